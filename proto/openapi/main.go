@@ -1,0 +1,86 @@
+// Command openapi joins the OpenAPI parts that the generator writes, one a proto file, into the one
+// document that the service serves, and removes the parts.
+package main
+
+import (
+	"encoding/json"
+	"fmt"
+	"log"
+	"os"
+	"path/filepath"
+)
+
+type document struct {
+	OpenAPI    string                                `json:"openapi"`
+	Info       json.RawMessage                       `json:"info"`
+	Paths      map[string]json.RawMessage            `json:"paths"`
+	Components map[string]map[string]json.RawMessage `json:"components"`
+	Tags       []json.RawMessage                     `json:"tags,omitempty"`
+}
+
+const info = `{
+  "title": "rowdatum",
+  "version": "v1",
+  "description": "Brings every row unit of a row-crop planter to one depth. All lengths are millimetres, depth is positive downwards. Unknown fields are errors. Errors have one shape, google.rpc.Status."
+}`
+
+func main() {
+	if len(os.Args) != 3 {
+		log.Fatal("usage: openapi DIR FILE")
+	}
+	if err := join(os.Args[1], os.Args[2]); err != nil {
+		log.Fatal(err)
+	}
+}
+
+func join(dir, file string) error {
+	parts, err := filepath.Glob(filepath.Join(dir, "*.openapi.json"))
+	if err != nil {
+		return err
+	}
+	whole := document{Info: json.RawMessage(info), Paths: map[string]json.RawMessage{}, Components: map[string]map[string]json.RawMessage{}}
+	for _, path := range parts {
+		if err := whole.add(path); err != nil {
+			return fmt.Errorf("%s: %w", path, err)
+		}
+	}
+	text, err := json.MarshalIndent(whole, "", "  ")
+	if err != nil {
+		return err
+	}
+	if err := os.WriteFile(file, append(text, '\n'), 0o644); err != nil {
+		return err
+	}
+	for _, path := range parts {
+		if err := os.Remove(path); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// add joins one part. Where two parts describe the same component the generator wrote the same text.
+func (whole *document) add(path string) error {
+	text, err := os.ReadFile(path)
+	if err != nil {
+		return err
+	}
+	var part document
+	if err := json.Unmarshal(text, &part); err != nil {
+		return err
+	}
+	whole.OpenAPI = part.OpenAPI
+	whole.Tags = append(whole.Tags, part.Tags...)
+	for route, item := range part.Paths {
+		whole.Paths[route] = item
+	}
+	for kind, items := range part.Components {
+		if whole.Components[kind] == nil {
+			whole.Components[kind] = map[string]json.RawMessage{}
+		}
+		for name, item := range items {
+			whole.Components[kind][name] = item
+		}
+	}
+	return nil
+}

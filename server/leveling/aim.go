@@ -1,0 +1,84 @@
+package leveling
+
+// AimKind says which plan is the best one.
+type AimKind int
+
+// The aims.
+const (
+	LeastWork AimKind = iota // smallest cost, then most rows accepted, then most even
+	Closest                  // smallest spread, then least work
+	MatchRow                 // every row to one row, which stays
+	SetDepth                 // every row to a given depth
+)
+
+// String returns the aim's word in the API.
+func (k AimKind) String() string {
+	return [...]string{"LEAST_WORK", "CLOSEST", "MATCH_ROW", "SET_DEPTH"}[k]
+}
+
+// Aim is what a plan is to reach.
+type Aim struct {
+	Kind              AimKind
+	ToleranceMm       float64  // half of the allowed band, above 0
+	Confidence        float64  // c, 0.5 <= c < 1
+	MissSeconds       float64  // what an unproven row is worth, 0 or more
+	Row               int      // MatchRow: the row to match
+	DatumMm           *float64 // SetDepth: the datum
+	ZeroUncertaintyMm float64  // SetDepth: joins u, 0 or more
+}
+
+// DefaultAim is 1/8 inch either side ("rows within 1/4 inch of each other") at 0.9: common practice,
+// no source.
+func DefaultAim() Aim {
+	return Aim{ToleranceMm: 25.4 / 8, Confidence: 0.9, MissSeconds: 900}
+}
+
+// Check notes what is wrong with a; path is where a stands in the request, hasRow says whether the
+// request has a row.
+func (a Aim) Check(path string, hasRow func(int) bool, v *Violations) {
+	if !(a.ToleranceMm > 0 && a.ToleranceMm <= MaxDepthMm) {
+		v.Add(path+".toleranceMm", "is %s, must be above 0 and at most %d mm", Figure(a.ToleranceMm), MaxDepthMm)
+	}
+	if !(a.Confidence >= 0.5 && a.Confidence < 1) {
+		v.Add(path+".confidence", "is %s, must be 0.5 or more and below 1", Figure(a.Confidence))
+	}
+	v.AtLeast(path+".missSeconds", a.MissSeconds, 0, " s")
+	v.Within(path+".zeroUncertaintyMm", a.ZeroUncertaintyMm, 0, MaxDepthMm, " mm")
+	if a.Kind == MatchRow && !hasRow(a.Row) {
+		v.Add(path+".row", "is %d, must be the number of a row of this request", a.Row)
+	}
+	switch {
+	case a.DatumMm != nil:
+		v.Within(path+".datumMm", *a.DatumMm, MinDepthMm, MaxDepthMm, " mm")
+	case a.Kind == SetDepth:
+		v.Add(path+".datumMm", "is missing; SET_DEPTH needs the depth to set, from %d to %d mm", MinDepthMm, MaxDepthMm)
+	}
+}
+
+// Reach is the nominal travel that every row must keep for the season's depths, mm, 0 or more.
+type Reach struct {
+	ShallowerMm float64
+	DeeperMm    float64
+}
+
+// Check notes what is wrong with r; path is where r stands in the request.
+func (r Reach) Check(path string, v *Violations) {
+	v.Within(path+".shallowerMm", r.ShallowerMm, 0, MaxDepthMm, " mm")
+	v.Within(path+".deeperMm", r.DeeperMm, 0, MaxDepthMm, " mm")
+}
+
+// Verdict is what the readings can say about a row at the datum.
+type Verdict int
+
+// The verdicts.
+const (
+	Even   Verdict = iota + 1 // within tolerance with the wanted confidence
+	Off                       // outside tolerance with the wanted confidence
+	Unsure                    // the readings cannot say either
+	Stuck                     // no setting leaves the travel that the season needs
+)
+
+// String returns the verdict's word in the API.
+func (v Verdict) String() string {
+	return [...]string{"", "EVEN", "OFF", "UNSURE", "STUCK"}[v]
+}

@@ -1,0 +1,107 @@
+package leveling
+
+import (
+	"errors"
+	"fmt"
+	"strings"
+)
+
+// Kind says what sort of fault an Error is; programs act on it, never on the message.
+type Kind int
+
+// The kinds, each with who is to act.
+const (
+	Internal         Kind = iota // a fault of ours; the caller can only report it
+	Invalid                      // the request is wrong; Violations say where
+	NotFound                     // the named resource does not exist
+	FailedState                  // the request is right but the state of things does not allow it
+	Stale                        // somebody else was faster: read again, then decide
+	Exists                       // the same id was used for something else
+	Unavailable                  // a part that is needed is down; trying again may help
+	DeadlineExceeded             // a part that is needed did not answer in time
+	TooLarge                     // more than the service takes in one request
+	Unauthenticated              // no key, or a wrong one
+	Forbidden                    // the key has not the right
+)
+
+// Violation is one thing wrong with a request.
+type Violation struct {
+	Field   string // the request's own path: rows[3].readingsMm[0]
+	Message string // what was wrong and what is allowed, for a person
+}
+
+// Error is the one error that crosses rooms. Its Message is for people; what only the log may know is
+// wrapped in Err.
+type Error struct {
+	Kind       Kind
+	Reason     string            // UPPER_SNAKE, for programs: STYLE_NOT_INSTALLED
+	Message    string            // one sentence for a person
+	Violations []Violation       // every violation of an Invalid request
+	Metadata   map[string]string // what is variable in Message, for programs
+	Err        error             // the cause, for the log only; may be nil
+}
+
+// Error gives the message, the violations and the cause: the log's text, not the caller's.
+func (e *Error) Error() string {
+	var b strings.Builder
+	b.WriteString(e.Message)
+	for _, v := range e.Violations {
+		fmt.Fprintf(&b, "; %s: %s", v.Field, v.Message)
+	}
+	if e.Err != nil {
+		fmt.Fprintf(&b, ": %v", e.Err)
+	}
+	return b.String()
+}
+
+// Unwrap returns the cause.
+func (e *Error) Unwrap() error { return e.Err }
+
+// AsError returns the Error in err's chain; any other error is Internal with neutral words.
+func AsError(err error) *Error {
+	if e, ok := errors.AsType[*Error](err); ok {
+		return e
+	}
+	return &Error{Kind: Internal, Reason: "INTERNAL", Message: "Something went wrong inside the service; nothing was changed.", Err: err}
+}
+
+// Violations collects what is wrong with a request, so that all of it can be said at once.
+type Violations []Violation
+
+// Add notes one violation.
+func (v *Violations) Add(field, format string, args ...any) {
+	*v = append(*v, Violation{Field: field, Message: fmt.Sprintf(format, args...)})
+}
+
+// Err returns nil, or one Invalid error with all violations.
+func (v Violations) Err() error {
+	switch len(v) {
+	case 0:
+		return nil
+	case 1:
+		return &Error{Kind: Invalid, Reason: "INVALID_REQUEST", Message: "One thing in the request is wrong.", Violations: v}
+	default:
+		return &Error{Kind: Invalid, Reason: "INVALID_REQUEST", Message: fmt.Sprintf("%d things in the request are wrong.", len(v)), Violations: v}
+	}
+}
+
+// Within notes a violation unless lo <= x <= hi; NaN is outside every range.
+func (v *Violations) Within(field string, x, lo, hi float64, unit string) {
+	if !(x >= lo && x <= hi) {
+		v.Add(field, "is %s, must be from %s to %s%s", Figure(x), Figure(lo), Figure(hi), unit)
+	}
+}
+
+// Above notes a violation unless x is finite and above lo.
+func (v *Violations) Above(field string, x, lo float64, unit string) {
+	if !(x > lo && x <= maxFinite) {
+		v.Add(field, "is %s, must be above %s%s", Figure(x), Figure(lo), unit)
+	}
+}
+
+// AtLeast notes a violation unless x is finite and lo or more.
+func (v *Violations) AtLeast(field string, x, lo float64, unit string) {
+	if !(x >= lo && x <= maxFinite) {
+		v.Add(field, "is %s, must be %s%s or more", Figure(x), Figure(lo), unit)
+	}
+}

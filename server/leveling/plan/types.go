@@ -1,0 +1,95 @@
+package plan
+
+import (
+	"rowdatum/server/leveling"
+	"rowdatum/server/leveling/estimate"
+)
+
+// Problem is everything a plan follows from. The caller has checked it: aim and reach pass their own
+// Check, row numbers differ, every row has options with exactly one leave, all figures are finite.
+type Problem struct {
+	Rows          []Row // in any order
+	Aim           leveling.Aim
+	Reach         leveling.Reach
+	ReferenceRows []int // rows that marks count from, at most one a group
+}
+
+// Row is one row: what the readings say of it, and what could be done to it.
+type Row struct {
+	Number    int
+	Estimate  estimate.Estimate
+	Mechanism string // id of its mechanism
+	Group     int    // rows of equal style and figures share a number: marks are kept within it
+	Style     *leveling.Style
+	Setting   leveling.JSON // empty where nobody knows
+	Options   []leveling.Option
+}
+
+// Plan is a datum and one option for every row.
+type Plan struct {
+	DatumMm             float64
+	SpreadBeforeMm      float64 // over the estimates of rows that are not stuck
+	SpreadAfterMm       float64 // over the predicted depths of rows that are not stuck
+	TouchedRows         int
+	RereadRows          int
+	TouchSeconds        float64
+	ProvableToleranceMm float64   // the largest over rows that are not stuck
+	Rows                []RowPlan // by rising number
+	Tradeoff            []TradeoffPoint
+	Marks               []MechanismMarks
+	Cautions            []string
+}
+
+// Part is the branch of the rule that settled a row.
+type Part int
+
+// The parts, as the computation's description letters them.
+const (
+	Left    Part = iota + 1 // A: left alone, and proven even
+	Moved                   // B: moved to an accepted option
+	Reread                  // C: left, to be read again
+	Nearest                 // D: brought as near as it goes, and not proven
+	NoReach                 // E: stuck
+)
+
+// RowPlan is what a plan does with one row.
+type RowPlan struct {
+	Row              int
+	EstimateMm       float64
+	UncertaintyMm    float64
+	Verdict          leveling.Verdict
+	Chance           float64 // of the row as found
+	Part             Part
+	Option           leveling.Option // the chosen one; of no meaning where Part is NoReach
+	PredictedMm      float64         // of no meaning where Part is NoReach
+	PredictedChance  float64         // of no meaning where Part is NoReach
+	ReadingsToSettle int             // Reread only: 1 to 20; 0 is not within 20
+	Why              string
+}
+
+// TradeoffPoint is the smallest spread within reach when at most so many rows are touched.
+type TradeoffPoint struct {
+	TouchedRows int
+	SpreadMm    float64
+}
+
+// MechanismMarks are the marks of one group of rows.
+type MechanismMarks struct {
+	Mechanism    string
+	ReferenceRow int
+	Rows         []RowMark
+}
+
+// RowMark is one row's mark: a count from the reference row, or a table where one count would be wrong.
+type RowMark struct {
+	Row        int
+	Count      float64 // of no meaning where there is a table
+	ResidualMm float64
+	Table      []TableEntry
+}
+
+// TableEntry is one line of a row's table.
+type TableEntry struct {
+	DepthMm float64 // of the reference row
+	Setting leveling.JSON
+}
