@@ -1,13 +1,67 @@
 # rowdatum. `make help` lists the targets.
 .DEFAULT_GOAL := help
+SHELL := /bin/bash
 
-proto: ## Lint, format and regenerate everything in proto/gen (needs Node)
-	cd proto && npm ci --no-audit --no-fund
+# Programs are linked without symbol tables: an adjuster's checksum is taken at every start.
+GO_BUILD := go build -ldflags='-s -w'
+# The race detector wants a C compiler.
+RACE := $(shell command -v $$(go env CC) >/dev/null 2>&1 && echo -race)
+
+GENERATED := find proto/gen proto/promised.binpb proto/rowdatum -type f | sort | xargs cat | cksum
+
+build: ## Build the programs into bin/
+	$(GO_BUILD) -o bin/rowdatumd ./server/cmd/rowdatumd
+	$(GO_BUILD) -o bin/rowdatum ./clients/cli
+	mkdir -p bin/adjusters
+	$(GO_BUILD) -o bin/adjusters/ ./adjusters/...
+	chmod -R go-w bin/adjusters
+
+demo: build ## Start the service, plan an invented planter through HTTP, serve until Ctrl-C
+	@bin/rowdatumd --log warn --addr-file bin/demo.addr & service=$$!; trap 'kill $$service; wait $$service' EXIT; \
+	bin/rowdatum demo --addr-file bin/demo.addr && wait $$service
+
+test: check-race check-proto stories ## All tests: what CI runs
+	go vet ./...
+	go test -count=1 $(RACE) ./...
+
+# The same stories, to the byte, whichever way the processor multiplies and adds.
+stories: ## The golden plans under three kinds of arithmetic
+	go test -run Stories ./server/leveling/plan
+	GODEBUG=cpu.fma=off go test -count=1 -run Stories ./server/leveling/plan
+	@if [ "$$(go env GOARCH)" != amd64 ] || grep -qw fma /proc/cpuinfo; then \
+	  echo GOAMD64=v3 go test -run Stories ./server/leveling/plan; GOAMD64=v3 go test -run Stories ./server/leveling/plan; \
+	else .ci/absent "a processor with fused multiply-add: the golden plans were not checked with it"; fi
+
+check-race:
+	@if [ -z "$(RACE)" ]; then .ci/absent "a C compiler: the race detector is off"; fi
+
+check-proto: ## Contracts linted, nothing promised broken, generated code fresh (needs Node)
+	@if ! command -v npm >/dev/null; then .ci/absent "Node: contracts and generated code were not checked"; exit; fi; \
+	before=$$($(GENERATED)); $(MAKE) --no-print-directory proto && \
+	[ "$$before" = "$$($(GENERATED))" ] || { echo "proto/gen was not what 'make proto' gives: commit what it wrote"; exit 1; }
+
+lint: ## gofmt, vet, staticcheck
+	@unformatted=$$(gofmt -l $$(git ls-files '*.go')); if [ -n "$$unformatted" ]; then echo "not formatted: $$unformatted"; exit 1; fi
+	go vet ./...
+	go tool -modfile=.ci/lint.mod staticcheck ./...
+
+bench: ## Benchmarks, as ratios against a bare baseline of the same run
+	go test -run '^$$' -bench . -benchmem ./server/... ./gateway/... ./adjusters/...
+
+fuzz: ## Every fuzz target for 20 s
+	.ci/fuzz 20s
+
+proto: ## Lint the contracts, refuse broken promises, regenerate proto/gen (needs Node)
+	@cd proto && npm ci --no-audit --no-fund --loglevel=error
 	go run -modfile=.ci/proto.mod -tags protoimports ./proto/imports proto/.imports
-	cd proto && npx buf format -w --path rowdatum && npx buf lint && npx buf generate
+	cd proto && npx buf format -w --path rowdatum && npx buf lint && npx buf breaking --against promised.binpb && npx buf generate
 	go run ./proto/openapi proto/gen/rowdatum/v1 proto/gen/openapi.json
+	cd proto && npx buf build --exclude-source-info -o promised.binpb
+
+clean: ## Remove what was built
+	rm -rf bin
 
 help: ## This list
-	@awk -F ':.*## ' '/^[a-z-]+:.*## /{printf "  %-10s %s\n", $$1, $$2}' $(MAKEFILE_LIST)
+	@awk -F ':.*## ' '/^[a-z-]+:.*## /{printf "  %-12s %s\n", $$1, $$2}' $(MAKEFILE_LIST)
 
-.PHONY: proto help
+.PHONY: build demo test stories check-race check-proto lint bench fuzz proto clean help

@@ -12,11 +12,11 @@ func DefaultFixture() Fixture {
 	return Fixture{ResolutionMm: 25.4 / 16, RepeatabilityMm: 0.5}
 }
 
-// Check notes what is wrong with f; path is where f stands in the request.
+// Check notes what is wrong with f; path is where f stands in the request, with a dot behind it, or empty.
 func (f Fixture) Check(path string, v *Violations) {
-	v.Within(path+".resolutionMm", f.ResolutionMm, 0, MaxDepthMm, " mm")
-	v.Within(path+".repeatabilityMm", f.RepeatabilityMm, 0, MaxDepthMm, " mm")
-	v.Within(path+".floorMm", f.FloorMm, 0, MaxDepthMm, " mm")
+	v.Within(path+"resolutionMm", f.ResolutionMm, 0, MaxDepthMm, " mm")
+	v.Within(path+"repeatabilityMm", f.RepeatabilityMm, 0, MaxDepthMm, " mm")
+	v.Within(path+"floorMm", f.FloorMm, 0, MaxDepthMm, " mm")
 }
 
 // The depths that the service takes for real: from above the gauge wheels to far below any planting
@@ -28,8 +28,64 @@ const (
 
 // Limits on one request.
 const (
-	MaxRows            = 120
-	MaxReadingsPerRow  = 100
-	MaxOptionsPerRow   = 1000
-	MaxMechanismIDSize = 63
+	MaxRows           = 120
+	MaxReadingsPerRow = 100
+	MaxOptionsPerRow  = 1000
 )
+
+// FixtureKind says how a fixture's number becomes a depth.
+type FixtureKind int
+
+// The kinds.
+const (
+	Window       FixtureKind = iota + 1 // a tape seen through a window reads the depth
+	Blocks                              // gauge wheels on blocks: depth is block height minus gap
+	PointerPlate                        // a pointer on a plate reads the depth
+)
+
+// ShopFixture is a fixture that a shop keeps.
+type ShopFixture struct {
+	ID          string      `json:"id"`
+	DisplayName string      `json:"displayName"`
+	Kind        FixtureKind `json:"kind"`
+	Figures     Fixture     `json:"figures"`
+	ZeroMm      float64     `json:"zeroMm"` // Blocks: the blocks' height; others: added to the number
+	Revision    int         `json:"revision"`
+	CreateTime  Micros      `json:"createTime"`
+	UpdateTime  Micros      `json:"updateTime"`
+}
+
+// DepthMm turns the fixture's number, in mm, into a depth.
+func (f ShopFixture) DepthMm(numberMm float64) float64 {
+	if f.Kind == Blocks {
+		return f.ZeroMm - numberMm
+	}
+	return f.ZeroMm + numberMm
+}
+
+// String returns the kind's word in the API.
+func (k FixtureKind) String() string {
+	return [...]string{"", "WINDOW", "BLOCKS", "POINTER_PLATE"}[k]
+}
+
+// DefaultsOf are the figures of a fixture of a kind: common practice, no source.
+func DefaultsOf(kind FixtureKind) Fixture {
+	f := DefaultFixture()
+	if kind == Blocks {
+		f.RepeatabilityMm, f.FloorMm = 0.8, 1.0
+	}
+	return f
+}
+
+// Check notes what is wrong with f; path as in Planter.Check.
+func (f *ShopFixture) Check(path string, v *Violations) {
+	v.Words(path+"displayName", f.DisplayName, 1, MaxNameSize)
+	f.Figures.Check(path, v)
+	if f.Kind == Blocks {
+		if !(f.ZeroMm > 0 && f.ZeroMm <= 2*MaxDepthMm) {
+			v.Add(path+"zeroMm", "is %s, must be the height of the blocks, above 0 and at most %d mm", Figure(f.ZeroMm), 2*MaxDepthMm)
+		}
+	} else {
+		v.Within(path+"zeroMm", f.ZeroMm, -MaxDepthMm, MaxDepthMm, " mm")
+	}
+}

@@ -1,5 +1,7 @@
 package leveling
 
+import "math"
+
 // Style is what an adjuster says of the kind of mechanism it serves.
 type Style struct {
 	ID                string
@@ -24,9 +26,9 @@ type Style struct {
 // CountUnit is the word for one and for several of what is counted.
 type CountUnit struct{ One, Other string }
 
-// For returns the word that goes with count.
+// For returns the word that goes with count: up to one, part or whole, is one.
 func (u CountUnit) For(count float64) string {
-	if count == 1 || count == -1 {
+	if size := math.Abs(count); size > 0 && size <= 1 {
 		return u.One
 	}
 	return u.Other
@@ -74,8 +76,7 @@ const (
 )
 
 // JSON is the text of a JSON object whose shape a style declares: figures or a setting. The core only
-// compares it, so it must be canonical: keys sorted, no spare white space, shortest numbers. Empty
-// means not known.
+// compares it, so it must be canonical, as adjusters/schema writes it. Empty means not known.
 type JSON string
 
 // Mechanism is a style with its figures, as fitted to a group of rows.

@@ -11,7 +11,8 @@ type Problem struct {
 	Rows          []Row // in any order
 	Aim           leveling.Aim
 	Reach         leveling.Reach
-	ReferenceRows []int // rows that marks count from, at most one a group
+	ReferenceRows []int   // rows that marks count from, at most one a group
+	Window        *Window // the datums that least work and closest choose from; nil: all
 }
 
 // Row is one row: what the readings say of it, and what could be done to it.
@@ -19,7 +20,7 @@ type Row struct {
 	Number    int
 	Estimate  estimate.Estimate
 	Mechanism string // id of its mechanism
-	Group     int    // rows of equal style and figures share a number: marks are kept within it
+	Group     int    // rows of one mechanism share a number: marks are kept within it
 	Style     *leveling.Style
 	Setting   leveling.JSON // empty where nobody knows
 	Options   []leveling.Option
@@ -27,6 +28,7 @@ type Row struct {
 
 // Plan is a datum and one option for every row.
 type Plan struct {
+	Aim                 leveling.Aim // what it was to reach
 	DatumMm             float64
 	SpreadBeforeMm      float64 // over the estimates of rows that are not stuck
 	SpreadAfterMm       float64 // over the predicted depths of rows that are not stuck

@@ -1082,15 +1082,15 @@ var File_rowdatum_v1_plan_proto protoreflect.FileDescriptor
 
 const file_rowdatum_v1_plan_proto_rawDesc = "" +
 	"\n" +
-	"\x16rowdatum/v1/plan.proto\x12\vrowdatum.v1\x1a\x1cgoogle/api/annotations.proto\x1a\x1fgoogle/api/field_behavior.proto\x1a\x1cgoogle/protobuf/struct.proto\x1a\x19rowdatum/v1/fixture.proto\x1a\x19rowdatum/v1/planter.proto\"\xab\x02\n" +
+	"\x16rowdatum/v1/plan.proto\x12\vrowdatum.v1\x1a\x1cgoogle/api/annotations.proto\x1a\x1fgoogle/api/field_behavior.proto\x1a\x1cgoogle/protobuf/struct.proto\x1a\x19rowdatum/v1/fixture.proto\x1a\x19rowdatum/v1/planter.proto\"\xa9\x02\n" +
 	"\x12ComputePlanRequest\x12.\n" +
 	"\afixture\x18\x01 \x01(\v2\x14.rowdatum.v1.FixtureR\afixture\x12\"\n" +
 	"\x03aim\x18\x02 \x01(\v2\x10.rowdatum.v1.AimR\x03aim\x12(\n" +
-	"\x05reach\x18\x03 \x01(\v2\x12.rowdatum.v1.ReachR\x05reach\x12<\n" +
+	"\x05reach\x18\x03 \x01(\v2\x12.rowdatum.v1.ReachR\x05reach\x12;\n" +
 	"\n" +
-	"mechanisms\x18\x04 \x03(\v2\x16.rowdatum.v1.MechanismB\x04\xe2A\x01\x02R\n" +
-	"mechanisms\x122\n" +
-	"\x04rows\x18\x05 \x03(\v2\x18.rowdatum.v1.RowReadingsB\x04\xe2A\x01\x02R\x04rows\x12%\n" +
+	"mechanisms\x18\x04 \x03(\v2\x16.rowdatum.v1.MechanismB\x03\xe0A\x02R\n" +
+	"mechanisms\x121\n" +
+	"\x04rows\x18\x05 \x03(\v2\x18.rowdatum.v1.RowReadingsB\x03\xe0A\x02R\x04rows\x12%\n" +
 	"\x0ereference_rows\x18\x06 \x03(\x05R\rreferenceRows\"\xc8\x03\n" +
 	"\x03Aim\x12)\n" +
 	"\x04kind\x18\x01 \x01(\x0e2\x15.rowdatum.v1.Aim.KindR\x04kind\x12&\n" +
@@ -1120,12 +1120,12 @@ const file_rowdatum_v1_plan_proto_rawDesc = "" +
 	"\tdeeper_mm\x18\x02 \x01(\x01H\x01R\bdeeperMm\x88\x01\x01B\x0f\n" +
 	"\r_shallower_mmB\f\n" +
 	"\n" +
-	"_deeper_mm\"\xf5\x01\n" +
-	"\vRowReadings\x12\x16\n" +
-	"\x03row\x18\x01 \x01(\x05B\x04\xe2A\x01\x02R\x03row\x12\"\n" +
-	"\tmechanism\x18\x02 \x01(\tB\x04\xe2A\x01\x02R\tmechanism\x121\n" +
-	"\asetting\x18\x03 \x01(\v2\x17.google.protobuf.StructR\asetting\x12%\n" +
-	"\vreadings_mm\x18\x04 \x03(\x01B\x04\xe2A\x01\x02R\n" +
+	"_deeper_mm\"\xf2\x01\n" +
+	"\vRowReadings\x12\x15\n" +
+	"\x03row\x18\x01 \x01(\x05B\x03\xe0A\x02R\x03row\x12!\n" +
+	"\tmechanism\x18\x02 \x01(\tB\x03\xe0A\x02R\tmechanism\x121\n" +
+	"\asetting\x18\x03 \x01(\v2\x17.google.protobuf.StructR\asetting\x12$\n" +
+	"\vreadings_mm\x18\x04 \x03(\x01B\x03\xe0A\x02R\n" +
 	"readingsMm\x12\x19\n" +
 	"\x05scale\x18\x05 \x01(\x01H\x00R\x05scale\x88\x01\x01\x12\x1e\n" +
 	"\bscale_sd\x18\x06 \x01(\x01H\x01R\ascaleSd\x88\x01\x01B\b\n" +

@@ -91,11 +91,11 @@ var File_rowdatum_v1_planter_proto protoreflect.FileDescriptor
 
 const file_rowdatum_v1_planter_proto_rawDesc = "" +
 	"\n" +
-	"\x19rowdatum/v1/planter.proto\x12\vrowdatum.v1\x1a\x1fgoogle/api/field_behavior.proto\x1a\x1cgoogle/protobuf/struct.proto\"v\n" +
-	"\tMechanism\x12\x14\n" +
-	"\x02id\x18\x01 \x01(\tB\x04\xe2A\x01\x02R\x02id\x12\x1a\n" +
-	"\x05style\x18\x02 \x01(\tB\x04\xe2A\x01\x02R\x05style\x127\n" +
-	"\afigures\x18\x03 \x01(\v2\x17.google.protobuf.StructB\x04\xe2A\x01\x02R\afiguresB+Z)rowdatum/proto/gen/rowdatum/v1;rowdatumv1b\x06proto3"
+	"\x19rowdatum/v1/planter.proto\x12\vrowdatum.v1\x1a\x1fgoogle/api/field_behavior.proto\x1a\x1cgoogle/protobuf/struct.proto\"s\n" +
+	"\tMechanism\x12\x13\n" +
+	"\x02id\x18\x01 \x01(\tB\x03\xe0A\x02R\x02id\x12\x19\n" +
+	"\x05style\x18\x02 \x01(\tB\x03\xe0A\x02R\x05style\x126\n" +
+	"\afigures\x18\x03 \x01(\v2\x17.google.protobuf.StructB\x03\xe0A\x02R\afiguresB+Z)rowdatum/proto/gen/rowdatum/v1;rowdatumv1b\x06proto3"
 
 var (
 	file_rowdatum_v1_planter_proto_rawDescOnce sync.Once

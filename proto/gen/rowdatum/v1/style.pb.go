@@ -686,29 +686,29 @@ var File_rowdatum_v1_style_proto protoreflect.FileDescriptor
 
 const file_rowdatum_v1_style_proto_rawDesc = "" +
 	"\n" +
-	"\x17rowdatum/v1/style.proto\x12\vrowdatum.v1\x1a\x1cgoogle/api/annotations.proto\x1a\x17google/api/client.proto\x1a\x1fgoogle/api/field_behavior.proto\x1a\x19google/api/resource.proto\x1a\x1cgoogle/protobuf/struct.proto\"\xd3\x06\n" +
-	"\x05Style\x12\x18\n" +
-	"\x04name\x18\x01 \x01(\tB\x04\xe2A\x01\x03R\x04name\x12\x1a\n" +
-	"\x05title\x18\x02 \x01(\tB\x04\xe2A\x01\x03R\x05title\x12\x1e\n" +
-	"\aversion\x18\x03 \x01(\tB\x04\xe2A\x01\x03R\aversion\x12;\n" +
+	"\x17rowdatum/v1/style.proto\x12\vrowdatum.v1\x1a\x1cgoogle/api/annotations.proto\x1a\x17google/api/client.proto\x1a\x1fgoogle/api/field_behavior.proto\x1a\x19google/api/resource.proto\x1a\x1cgoogle/protobuf/struct.proto\"\xc2\x06\n" +
+	"\x05Style\x12\x17\n" +
+	"\x04name\x18\x01 \x01(\tB\x03\xe0A\x03R\x04name\x12\x19\n" +
+	"\x05title\x18\x02 \x01(\tB\x03\xe0A\x03R\x05title\x12\x1d\n" +
+	"\aversion\x18\x03 \x01(\tB\x03\xe0A\x03R\aversion\x12:\n" +
 	"\n" +
-	"count_unit\x18\x04 \x01(\v2\x16.rowdatum.v1.CountUnitB\x04\xe2A\x01\x03R\tcountUnit\x12%\n" +
-	"\vkeeps_marks\x18\x05 \x01(\bB\x04\xe2A\x01\x03R\n" +
-	"keepsMarks\x124\n" +
-	"\x13sets_planting_depth\x18\x06 \x01(\bB\x04\xe2A\x01\x03R\x11setsPlantingDepth\x12D\n" +
-	"\x0efigures_schema\x18\a \x01(\v2\x17.google.protobuf.StructB\x04\xe2A\x01\x03R\rfiguresSchema\x12D\n" +
-	"\x0esetting_schema\x18\b \x01(\v2\x17.google.protobuf.StructB\x04\xe2A\x01\x03R\rsettingSchema\x12\x1f\n" +
-	"\bscale_sd\x18\t \x01(\x01B\x04\xe2A\x01\x03R\ascaleSd\x12#\n" +
+	"count_unit\x18\x04 \x01(\v2\x16.rowdatum.v1.CountUnitB\x03\xe0A\x03R\tcountUnit\x12$\n" +
+	"\vkeeps_marks\x18\x05 \x01(\bB\x03\xe0A\x03R\n" +
+	"keepsMarks\x123\n" +
+	"\x13sets_planting_depth\x18\x06 \x01(\bB\x03\xe0A\x03R\x11setsPlantingDepth\x12C\n" +
+	"\x0efigures_schema\x18\a \x01(\v2\x17.google.protobuf.StructB\x03\xe0A\x03R\rfiguresSchema\x12C\n" +
+	"\x0esetting_schema\x18\b \x01(\v2\x17.google.protobuf.StructB\x03\xe0A\x03R\rsettingSchema\x12\x1e\n" +
+	"\bscale_sd\x18\t \x01(\x01B\x03\xe0A\x03R\ascaleSd\x12\"\n" +
 	"\n" +
 	"seating_mm\x18\n" +
-	" \x01(\x01B\x04\xe2A\x01\x03R\tseatingMm\x12\x1f\n" +
-	"\bslack_mm\x18\v \x01(\x01B\x04\xe2A\x01\x03R\aslackMm\x127\n" +
-	"\bapproach\x18\f \x01(\x0e2\x15.rowdatum.v1.ApproachB\x04\xe2A\x01\x03R\bapproach\x12)\n" +
-	"\rtouch_seconds\x18\r \x01(\x01B\x04\xe2A\x01\x03R\ftouchSeconds\x12O\n" +
-	"\x11inspection_points\x18\x0e \x03(\v2\x1c.rowdatum.v1.InspectionPointB\x04\xe2A\x01\x03R\x10inspectionPoints\x12 \n" +
-	"\bcautions\x18\x0f \x03(\tB\x04\xe2A\x01\x03R\bcautions\x123\n" +
-	"\x05state\x18\x10 \x01(\x0e2\x17.rowdatum.v1.StyleStateB\x04\xe2A\x01\x03R\x05state\x12'\n" +
-	"\fstate_reason\x18\x11 \x01(\tB\x04\xe2A\x01\x03R\vstateReason:2\xeaA/\n" +
+	" \x01(\x01B\x03\xe0A\x03R\tseatingMm\x12\x1e\n" +
+	"\bslack_mm\x18\v \x01(\x01B\x03\xe0A\x03R\aslackMm\x126\n" +
+	"\bapproach\x18\f \x01(\x0e2\x15.rowdatum.v1.ApproachB\x03\xe0A\x03R\bapproach\x12(\n" +
+	"\rtouch_seconds\x18\r \x01(\x01B\x03\xe0A\x03R\ftouchSeconds\x12N\n" +
+	"\x11inspection_points\x18\x0e \x03(\v2\x1c.rowdatum.v1.InspectionPointB\x03\xe0A\x03R\x10inspectionPoints\x12\x1f\n" +
+	"\bcautions\x18\x0f \x03(\tB\x03\xe0A\x03R\bcautions\x122\n" +
+	"\x05state\x18\x10 \x01(\x0e2\x17.rowdatum.v1.StyleStateB\x03\xe0A\x03R\x05state\x12&\n" +
+	"\fstate_reason\x18\x11 \x01(\tB\x03\xe0A\x03R\vstateReason:2\xeaA/\n" +
 	"\x0erowdatum/Style\x12\x0estyles/{style}*\x06styles2\x05style\"3\n" +
 	"\tCountUnit\x12\x10\n" +
 	"\x03one\x18\x01 \x01(\tR\x03one\x12\x14\n" +
@@ -721,14 +721,14 @@ const file_rowdatum_v1_style_proto_rawDesc = "" +
 	"\n" +
 	"worse_when\x18\x05 \x01(\x0e2\x16.rowdatum.v1.WorseWhenR\tworseWhen\x12\x1a\n" +
 	"\bguidance\x18\x06 \x01(\tR\bguidanceB\b\n" +
-	"\x06_limit\">\n" +
-	"\x0fGetStyleRequest\x12+\n" +
-	"\x04name\x18\x01 \x01(\tB\x17\xe2A\x01\x02\xfaA\x10\n" +
-	"\x0erowdatum/StyleR\x04name\"[\n" +
-	"\x11ListStylesRequest\x12!\n" +
-	"\tpage_size\x18\x01 \x01(\x05B\x04\xe2A\x01\x01R\bpageSize\x12#\n" +
+	"\x06_limit\"=\n" +
+	"\x0fGetStyleRequest\x12*\n" +
+	"\x04name\x18\x01 \x01(\tB\x16\xe0A\x02\xfaA\x10\n" +
+	"\x0erowdatum/StyleR\x04name\"Y\n" +
+	"\x11ListStylesRequest\x12 \n" +
+	"\tpage_size\x18\x01 \x01(\x05B\x03\xe0A\x01R\bpageSize\x12\"\n" +
 	"\n" +
-	"page_token\x18\x02 \x01(\tB\x04\xe2A\x01\x01R\tpageToken\"h\n" +
+	"page_token\x18\x02 \x01(\tB\x03\xe0A\x01R\tpageToken\"h\n" +
 	"\x12ListStylesResponse\x12*\n" +
 	"\x06styles\x18\x01 \x03(\v2\x12.rowdatum.v1.StyleR\x06styles\x12&\n" +
 	"\x0fnext_page_token\x18\x02 \x01(\tR\rnextPageToken*?\n" +

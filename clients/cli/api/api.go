@@ -1,0 +1,178 @@
+package api
+
+import (
+	"bytes"
+	"context"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"net/http"
+	"net/url"
+	"strings"
+	"time"
+
+	"google.golang.org/protobuf/encoding/protojson"
+	"google.golang.org/protobuf/proto"
+
+	rowdatumv1 "rowdatum/proto/gen/rowdatum/v1"
+)
+
+// Bounds of one call.
+const (
+	maxWait  = 30 * time.Second // twice what the service gives itself
+	maxBytes = 16 << 20         // of an answer; a plan of 120 rows is far below 1 MiB
+)
+
+// Client is a service at an address. Base is like http://127.0.0.1:7480.
+type Client struct {
+	Base string
+	HTTP http.Client
+}
+
+// Compute asks for a plan; request is the JSON of a plan request, as it goes over the wire. It returns
+// the plan and the answer's own JSON.
+func (c *Client) Compute(ctx context.Context, request []byte) (*rowdatumv1.Plan, []byte, error) {
+	plan := &rowdatumv1.Plan{}
+	answer, err := c.call(ctx, http.MethodPost, "/v1/plans:compute", request, plan)
+	return plan, answer, err
+}
+
+// Styles lists what is installed.
+func (c *Client) Styles(ctx context.Context) ([]*rowdatumv1.Style, error) {
+	var styles []*rowdatumv1.Style
+	query := url.Values{"pageSize": {"1000"}}
+	for {
+		page := &rowdatumv1.ListStylesResponse{}
+		if _, err := c.call(ctx, http.MethodGet, "/v1/styles?"+query.Encode(), nil, page); err != nil {
+			return nil, err
+		}
+		styles = append(styles, page.GetStyles()...)
+		if page.GetNextPageToken() == "" {
+			return styles, nil
+		}
+		query.Set("pageToken", page.GetNextPageToken())
+	}
+}
+
+// call sends one request and reads its answer into message, fields of a newer service left out.
+func (c *Client) call(ctx context.Context, method, path string, body []byte, message proto.Message) ([]byte, error) {
+	ctx, cancel := context.WithTimeout(ctx, maxWait)
+	defer cancel()
+	request, err := http.NewRequestWithContext(ctx, method, strings.TrimSuffix(c.Base, "/")+path, bytes.NewReader(body))
+	if err != nil {
+		return nil, fmt.Errorf("%s is not the address of a service; write one like http://127.0.0.1:7480", c.Base)
+	}
+	if body != nil {
+		request.Header.Set("Content-Type", "application/json")
+	}
+	response, err := c.HTTP.Do(request)
+	if err != nil {
+		return nil, &UnreachableError{Base: c.Base, Err: err}
+	}
+	defer response.Body.Close()
+	answer, err := io.ReadAll(io.LimitReader(response.Body, maxBytes+1))
+	switch {
+	case err != nil:
+		return nil, &UnreachableError{Base: c.Base, Err: err}
+	case len(answer) > maxBytes:
+		return nil, fmt.Errorf("%s answered with more than %d bytes; is it a rowdatum service?", c.Base, maxBytes)
+	case response.StatusCode != http.StatusOK:
+		return nil, refusal(c.Base, response.StatusCode, answer)
+	}
+	if err := (protojson.UnmarshalOptions{DiscardUnknown: true}).Unmarshal(answer, message); err != nil {
+		return nil, fmt.Errorf("%s answered something else than was asked for; is it a rowdatum service?", c.Base)
+	}
+	return answer, nil
+}
+
+// UnreachableError says that nothing answered.
+type UnreachableError struct {
+	Base string
+	Err  error
+}
+
+// Error says so for a person.
+func (e *UnreachableError) Error() string {
+	if errors.Is(e.Err, context.DeadlineExceeded) {
+		return fmt.Sprintf("the service at %s did not answer in time", e.Base)
+	}
+	if errors.Is(e.Err, context.Canceled) {
+		return "stopped before the service had answered"
+	}
+	return fmt.Sprintf("no service answers at %s; is it running?", e.Base)
+}
+
+// Unwrap returns the cause.
+func (e *UnreachableError) Unwrap() error { return e.Err }
+
+// Violation is one thing wrong with a request.
+type Violation struct {
+	Field       string `json:"field"` // path into the request
+	Description string `json:"description"`
+}
+
+// RefusedError is a service's refusal.
+type RefusedError struct {
+	Code       int    // of google.rpc.Code
+	Message    string // for a person
+	Reason     string // UPPER_SNAKE; may be empty
+	Violations []Violation
+}
+
+// Error gives the message and every violation, a line each.
+func (e *RefusedError) Error() string {
+	text := e.Message
+	for _, v := range e.Violations {
+		text += "\n" + v.Field + ": " + v.Description
+	}
+	return text
+}
+
+// refusal reads a google.rpc.Status in JSON.
+func refusal(base string, httpStatus int, answer []byte) error {
+	var status struct {
+		Code    int    `json:"code"`
+		Message string `json:"message"`
+		Details []struct {
+			Reason          string      `json:"reason"`          // google.rpc.ErrorInfo
+			FieldViolations []Violation `json:"fieldViolations"` // google.rpc.BadRequest
+		} `json:"details"`
+	}
+	if err := json.Unmarshal(answer, &status); err != nil || status.Message == "" {
+		return fmt.Errorf("%s answered %d %s; is it a rowdatum service?", base, httpStatus, http.StatusText(httpStatus))
+	}
+	refused := &RefusedError{Code: status.Code, Message: status.Message}
+	for _, detail := range status.Details {
+		refused.Violations = append(refused.Violations, detail.FieldViolations...)
+		if detail.Reason != "" {
+			refused.Reason = detail.Reason
+		}
+	}
+	return refused
+}
+
+// WaitReady waits until the service answers and none of its adjusters is still starting, or until limit
+// has passed; it returns the styles. An adjuster that does not come up in time is no error.
+func (c *Client) WaitReady(ctx context.Context, limit time.Duration) ([]*rowdatumv1.Style, error) {
+	const pause = 20 * time.Millisecond
+	end := time.Now().Add(limit)
+	for {
+		styles, err := c.Styles(ctx)
+		var unreachable *UnreachableError
+		waiting := errors.As(err, &unreachable) || err == nil && starting(styles)
+		if !waiting || ctx.Err() != nil || time.Now().After(end) {
+			return styles, err
+		}
+		time.Sleep(pause)
+	}
+}
+
+func starting(styles []*rowdatumv1.Style) bool {
+	for _, style := range styles {
+		if style.GetState() == rowdatumv1.StyleState_STARTING {
+			return true
+		}
+	}
+	return false
+}

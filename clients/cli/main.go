@@ -1,0 +1,141 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"os/signal"
+	"syscall"
+	"time"
+
+	"github.com/alecthomas/kong"
+
+	"rowdatum/clients/cli/api"
+	"rowdatum/clients/cli/private"
+	rowdatumv1 "rowdatum/proto/gen/rowdatum/v1"
+)
+
+func main() {
+	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
+	code := run(ctx, os.Args[1:], os.Stdin, os.Stdout, os.Stderr)
+	stop()
+	os.Exit(code)
+}
+
+// The exit codes.
+const (
+	exitOK     = 0
+	exitFailed = 1 // refused, or failed
+	exitUsage  = 2
+)
+
+// flags are the commands and their flags, as kong reads them.
+type flags struct {
+	Service   string `placeholder:"URL" help:"Address of a running service, like http://127.0.0.1:7480. With none named, a private service runs for as long as the command takes."`
+	Adjusters string `placeholder:"DIR" help:"Folder of adjusters for a private service; else the folder adjusters beside rowdatumd."`
+	JSON      bool   `name:"json" help:"Print the service's answer as JSON."`
+
+	Plan   planCommand   `cmd:"" help:"Plan which rows to touch, from a file of readings."`
+	Styles stylesCommand `cmd:"" help:"List the styles of depth mechanism that the service knows, and how a file names them."`
+	Demo   demoCommand   `cmd:"" help:"Plan an invented planter on a running service and say where the service is."`
+}
+
+// app is what commands work with.
+type app struct {
+	flags          *flags
+	stdin          io.Reader
+	stdout, stderr io.Writer
+}
+
+// run is the whole program; it returns the exit code.
+func run(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.Writer) int {
+	a := &app{flags: &flags{}, stdin: stdin, stdout: stdout, stderr: stderr}
+	answered := false // by kong itself: --help
+	parser, err := kong.New(a.flags, kong.Name("rowdatum"),
+		kong.Description("Brings every row unit of a row-crop planter to one depth: from readings to which rows to touch, and by how much."),
+		kong.Writers(stdout, stderr), kong.Exit(func(int) { answered = true }), kong.DefaultEnvars("ROWDATUM"))
+	if err != nil {
+		return a.fail(err)
+	}
+	command, err := parser.Parse(args)
+	switch {
+	case answered:
+		return exitOK
+	case err != nil:
+		fmt.Fprintf(stderr, "rowdatum: %v\nTry rowdatum --help.\n", err)
+		return exitUsage
+	}
+	command.BindTo(ctx, (*context.Context)(nil))
+	if err := command.Run(a); err != nil {
+		return a.fail(err)
+	}
+	return exitOK
+}
+
+func (a *app) fail(err error) int {
+	fmt.Fprintf(a.stderr, "rowdatum: %v\n", err)
+	return exitFailed
+}
+
+// maxSettle is how long the adjusters of a service just started are given.
+const maxSettle = 5 * time.Second
+
+// withService calls use with the named service, or with a private one, and with its styles.
+func (a *app) withService(ctx context.Context, use func(*api.Client, []*rowdatumv1.Style) error) error {
+	if a.flags.Service != "" {
+		client := &api.Client{Base: a.flags.Service}
+		styles, err := client.Styles(ctx)
+		if err != nil {
+			return err
+		}
+		return use(client, styles)
+	}
+	service, err := private.Start(ctx, private.Options{Adjusters: a.flags.Adjusters})
+	if err != nil {
+		return err
+	}
+	defer service.Stop()
+	client := &api.Client{Base: service.URL}
+	styles, err := client.WaitReady(ctx, maxSettle)
+	if err != nil {
+		return err
+	}
+	return use(client, styles)
+}
+
+// maxFile is what the service takes in one request.
+const maxFile = 1 << 20
+
+// read reads a file, or standard input for "-".
+func (a *app) read(name string) ([]byte, error) {
+	from := a.stdin
+	if name != "-" {
+		file, err := os.Open(name)
+		if err != nil {
+			return nil, cannotRead(name, err)
+		}
+		defer file.Close()
+		from = file
+	}
+	text, err := io.ReadAll(io.LimitReader(from, maxFile+1))
+	if err != nil {
+		return nil, cannotRead(name, err)
+	}
+	if len(text) > maxFile {
+		return nil, fmt.Errorf("%s is larger than 1 MiB; is it the right file?", name)
+	}
+	return text, nil
+}
+
+func cannotRead(name string, err error) error {
+	if errors.Is(err, os.ErrNotExist) {
+		return fmt.Errorf("there is no file %s", name)
+	}
+	var path *os.PathError
+	if errors.As(err, &path) {
+		err = path.Err
+	}
+	return fmt.Errorf("%s cannot be read: %w", name, err)
+}

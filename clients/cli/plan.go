@@ -1,0 +1,232 @@
+package main
+
+import (
+	"bytes"
+	"context"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"strings"
+
+	"google.golang.org/protobuf/encoding/protojson"
+
+	"rowdatum/clients/cli/api"
+	"rowdatum/clients/cli/draw"
+	"rowdatum/clients/cli/length"
+	"rowdatum/clients/cli/sheet"
+	rowdatumv1 "rowdatum/proto/gen/rowdatum/v1"
+)
+
+// aimFlags override what a file says.
+type aimFlags struct {
+	Aim        aimFlag    `placeholder:"AIM" help:"Which plan: least-work, closest, match-row=4 or set-depth=2in; over what the file says."`
+	Tolerance  lengthFlag `placeholder:"LENGTH" help:"Half of the allowed band, like 1/8in or 3mm; over what the file says."`
+	Confidence numberFlag `placeholder:"SHARE" help:"How sure a verdict must be, 0.5 or more and below 1; over what the file says."`
+}
+
+// aimFlag is an aim on the command line; the zero value says nothing.
+type aimFlag struct{ *sheet.Aim }
+
+// UnmarshalText reads an aim.
+func (f *aimFlag) UnmarshalText(text []byte) error {
+	aim, err := sheet.ParseAim(string(text), length.Reading{DecimalComma: true})
+	f.Aim = &aim
+	return err
+}
+
+// lengthFlag is a length on the command line; the zero value says nothing.
+type lengthFlag struct{ mm *float64 }
+
+// UnmarshalText reads a length, which must say its unit.
+func (f *lengthFlag) UnmarshalText(text []byte) error {
+	mm, err := length.Reading{DecimalComma: true}.Mm(string(text))
+	if err != nil {
+		return fmt.Errorf("%q is not a length with its unit; write 1/8in or 3mm", text)
+	}
+	x := length.Float(mm)
+	f.mm = &x
+	return nil
+}
+
+// numberFlag is a number on the command line; the zero value says nothing.
+type numberFlag struct{ x *float64 }
+
+// UnmarshalText reads a number, which is always finite.
+func (f *numberFlag) UnmarshalText(text []byte) error {
+	number, err := length.Reading{DecimalComma: true}.Number(string(text))
+	if err != nil {
+		return fmt.Errorf("%q is not a number; write one like 0.9", text)
+	}
+	x := length.Float(number)
+	f.x = &x
+	return nil
+}
+
+// fields are the parts of the request's aim that the flags set, each with the flag's name; nil takes a
+// part out.
+func (f aimFlags) fields() (values map[string]any, flag map[string]string) {
+	values, flag = map[string]any{}, map[string]string{}
+	set := func(name, of string, value any) { values[name], flag["aim."+name] = value, of }
+	if f.Aim.Aim != nil {
+		set("kind", "--aim", f.Aim.Kind.String())
+		set("row", "--aim", nil)
+		set("datumMm", "--aim", nil)
+		switch f.Aim.Kind {
+		case rowdatumv1.Aim_MATCH_ROW:
+			set("row", "--aim", f.Aim.Row)
+		case rowdatumv1.Aim_SET_DEPTH:
+			set("datumMm", "--aim", f.Aim.DatumMm)
+		}
+	}
+	if f.Tolerance.mm != nil {
+		set("toleranceMm", "--tolerance", *f.Tolerance.mm)
+	}
+	if f.Confidence.x != nil {
+		set("confidence", "--confidence", *f.Confidence.x)
+	}
+	return values, flag
+}
+
+// planCommand is rowdatum plan.
+type planCommand struct {
+	aimFlags
+	File string `arg:"" help:"The planter's file: a spreadsheet saved as CSV, or a request as JSON; - reads standard input."`
+}
+
+// Run prints a plan.
+func (c *planCommand) Run(ctx context.Context, a *app) error {
+	file, err := a.read(c.File)
+	if err != nil {
+		return err
+	}
+	return a.withService(ctx, func(client *api.Client, styles []*rowdatumv1.Style) error {
+		return a.plan(ctx, client, styles, c.File, file, c.aimFlags)
+	})
+}
+
+// plan has the service plan one file and prints the answer.
+func (a *app) plan(ctx context.Context, client *api.Client, styles []*rowdatumv1.Style, name string, file []byte, aim aimFlags) error {
+	request, question, err := readRequest(name, file, styles)
+	if err != nil {
+		return err
+	}
+	values, flagOf := aim.fields()
+	request = override(request, values)
+	plan, answer, err := client.Compute(ctx, request)
+	if err != nil {
+		return refusedIn(name, err, question.locate, flagOf)
+	}
+	if a.flags.JSON {
+		return a.printJSON(answer)
+	}
+	drawn := draw.Question{Planter: question.planter, Unit: question.unit, Request: &rowdatumv1.ComputePlanRequest{}, Styles: styles}
+	if err := (protojson.UnmarshalOptions{DiscardUnknown: true}).Unmarshal(request, drawn.Request); err != nil {
+		return fmt.Errorf("%s cannot be drawn; --json prints the answer as it is", name)
+	}
+	_, err = fmt.Fprint(a.stdout, draw.Plan(drawn, plan))
+	return err
+}
+
+// question is what a file says beyond the request.
+type question struct {
+	planter string
+	unit    length.Unit
+	locate  func(path string) (sheet.Place, bool)
+}
+
+// readRequest makes the request's JSON of a file: of JSON as it stands, else of a sheet.
+func readRequest(name string, file []byte, styles []*rowdatumv1.Style) ([]byte, question, error) {
+	if bytes.HasPrefix(bytes.TrimSpace(bytes.TrimPrefix(file, []byte("\uFEFF"))), []byte("{")) {
+		nowhere := func(string) (sheet.Place, bool) { return sheet.Place{}, false }
+		return bytes.TrimPrefix(file, []byte("\uFEFF")), question{planter: name, unit: length.Millimeter, locate: nowhere}, nil
+	}
+	s, err := sheet.Parse(file, styles)
+	if err != nil {
+		return nil, question{}, mistakesIn(name, err)
+	}
+	request, err := protojson.Marshal(s.Request)
+	return request, question{planter: s.Planter, unit: s.Unit, locate: s.Locate}, err
+}
+
+// maxMistakes is how many are printed: more on one screen help nobody.
+const maxMistakes = 40
+
+// mistakesIn heads a file's mistakes with how many there are.
+func mistakesIn(name string, err error) error {
+	var mistakes sheet.Mistakes
+	if !errors.As(err, &mistakes) {
+		return err
+	}
+	head := fmt.Sprintf("%s has %d mistakes; nothing was sent", name, len(mistakes))
+	if len(mistakes) == 1 {
+		head = name + " has a mistake; nothing was sent"
+	}
+	rest := ""
+	if over := len(mistakes) - maxMistakes; over > 0 {
+		mistakes, rest = mistakes[:maxMistakes], fmt.Sprintf("\n  and %d more", over)
+	}
+	return errors.New(head + "\n  " + strings.ReplaceAll(mistakes.Error(), "\n", "\n  ") + rest)
+}
+
+// refusedIn says where in the file, or in which flag, the service found what it refuses.
+func refusedIn(name string, err error, locate func(string) (sheet.Place, bool), flagOf map[string]string) error {
+	var refused *api.RefusedError
+	if !errors.As(err, &refused) {
+		return err
+	}
+	var inFile sheet.Mistakes
+	var elsewhere string
+	for _, v := range refused.Violations {
+		if flag, ok := flagOf[v.Field]; ok {
+			elsewhere += fmt.Sprintf("\n  %s: %s", flag, v.Description)
+		} else if place, ok := locate(v.Field); ok {
+			inFile = append(inFile, sheet.Mistake{Place: place, Message: v.Description})
+		} else {
+			elsewhere += fmt.Sprintf("\n  %s: %s", v.Field, v.Description)
+		}
+	}
+	text := fmt.Sprintf("%s was refused: %s", name, refused.Message)
+	if len(inFile) > 0 {
+		inFile.Sort()
+		text += "\n  " + strings.ReplaceAll(inFile.Error(), "\n", "\n  ")
+	}
+	return errors.New(text + elsewhere)
+}
+
+// override puts values into the aim of a request, nil taking a part out. What is no JSON object goes to
+// the service as it is: the service says better what is wrong with it.
+func override(request []byte, values map[string]any) []byte {
+	if len(values) == 0 {
+		return request
+	}
+	var fields, aim map[string]json.RawMessage
+	if json.Unmarshal(request, &fields) != nil {
+		return request
+	}
+	if json.Unmarshal(fields["aim"], &aim) != nil || aim == nil {
+		aim = map[string]json.RawMessage{}
+	}
+	for name, value := range values {
+		delete(aim, name)
+		delete(aim, strings.Replace(name, "Mm", "_mm", 1)) // a request may spell names either way
+		if value != nil {
+			aim[name], _ = json.Marshal(value) // a word or a finite number: never an error
+		}
+	}
+	fields["aim"], _ = json.Marshal(aim)
+	merged, err := json.Marshal(fields)
+	if err != nil {
+		return request
+	}
+	return merged
+}
+
+// printJSON prints an answer, indented.
+func (a *app) printJSON(answer []byte) error {
+	var out bytes.Buffer
+	if err := json.Indent(&out, answer, "", "  "); err != nil {
+		return fmt.Errorf("the service's answer is not JSON: %w", err)
+	}
+	_, err := fmt.Fprintln(a.stdout, out.String())
+	return err
+}

@@ -1,0 +1,267 @@
+package sheet
+
+import (
+	"fmt"
+	"math/big"
+	"slices"
+	"strconv"
+	"strings"
+
+	"google.golang.org/protobuf/types/known/structpb"
+
+	"rowdatum/clients/cli/length"
+	rowdatumv1 "rowdatum/proto/gen/rowdatum/v1"
+)
+
+// headKeys are the lines that the head of a file may have.
+func headKeys() []string {
+	return []string{
+		"planter", "unit", "fixture ruling", "fixture repeats to", "floor uneven by", "aim", "tolerance",
+		"confidence", "unproven row", "zero uncertain by", "reach shallower", "reach deeper", "mechanism",
+		"reference rows",
+	}
+}
+
+// unit reads the unit line before all others, wherever in the head it stands.
+func (p *parser) unit(head []line) {
+	for _, l := range head {
+		if l.key() != "unit" || l.cell(1) == "" {
+			continue
+		}
+		unit, ok := length.ParseUnit(l.cell(1))
+		if !ok {
+			p.wrong(Place{l.number, 2, "unit"}, quote(l.cell(1))+" is not a unit; write in or mm")
+			unit = length.Millimeter // so that not every number below is called a mistake too
+		}
+		p.sheet.Unit, p.reading.Bare = unit, unit
+	}
+}
+
+// headLine reads one line above the table.
+func (p *parser) headLine(l line) {
+	key := l.key()
+	here := Place{l.number, 2, key}
+	if !slices.Contains(headKeys(), key) {
+		p.unknownKey(l)
+		return
+	}
+	if first, ok := p.seen[key]; ok && key != "mechanism" {
+		p.wrong(Place{l.number, 1, ""}, fmt.Sprintf("%s is on line %d already; keep one of the two", key, first))
+		return
+	}
+	p.seen[key] = l.number
+	switch key {
+	case "mechanism":
+		p.mechanism(l)
+		return
+	case "reference rows":
+		p.referenceRows(l)
+		return
+	}
+	p.single(l, key)
+	if l.cell(1) == "" {
+		p.wrong(here, "is empty; fill it in or take the line out")
+		return
+	}
+	p.figure(key, l.cell(1), here)
+}
+
+func (p *parser) unknownKey(l line) {
+	p.wrong(Place{l.number, 1, ""}, fmt.Sprintf("%s is not a line known here%s; above the table stand: %s",
+		quote(l.cell(0)), meant(l.key(), headKeys()), strings.Join(headKeys(), ", ")))
+}
+
+// single notes cells beyond the one that a line of the head has.
+func (p *parser) single(l line, key string) {
+	for i := 2; i < len(l.cells); i++ {
+		if l.cells[i] != "" {
+			p.wrong(Place{l.number, i + 1, key}, quote(l.cells[i])+" is one cell too many; quote a text that has a separator in it, and write decimals with a point")
+			return
+		}
+	}
+}
+
+// figure reads the one value of a line of the head.
+func (p *parser) figure(key, text string, here Place) {
+	request := p.sheet.Request
+	switch key {
+	case "planter":
+		p.sheet.Planter = text
+	case "fixture ruling":
+		p.length("fixture.resolutionMm", text, here, func(mm *float64) { p.fixture().ResolutionMm = mm })
+	case "fixture repeats to":
+		p.length("fixture.repeatabilityMm", text, here, func(mm *float64) { p.fixture().RepeatabilityMm = mm })
+	case "floor uneven by":
+		p.length("fixture.floorMm", text, here, func(mm *float64) { p.fixture().FloorMm = mm })
+	case "tolerance":
+		p.length("aim.toleranceMm", text, here, func(mm *float64) { p.aim().ToleranceMm = mm })
+	case "zero uncertain by":
+		p.length("aim.zeroUncertaintyMm", text, here, func(mm *float64) { p.aim().ZeroUncertaintyMm = mm })
+	case "reach shallower":
+		p.length("reach.shallowerMm", text, here, func(mm *float64) { p.reach().ShallowerMm = mm })
+	case "reach deeper":
+		p.length("reach.deeperMm", text, here, func(mm *float64) { p.reach().DeeperMm = mm })
+	case "confidence":
+		p.number("aim.confidence", text, here, confidenceUnits(), "0.9 or 90 %", func(x *float64) { p.aim().Confidence = x })
+	case "unproven row":
+		p.number("aim.missSeconds", text, here, timeUnits(), "15 min or 900 s", func(x *float64) { p.aim().MissSeconds = x })
+	case "aim":
+		aim, err := ParseAim(text, p.reading)
+		if err != nil {
+			p.wrong(here, err.Error())
+			return
+		}
+		aim.Apply(request)
+		for _, path := range []string{"aim.kind", "aim.row", "aim.datumMm"} {
+			p.sheet.places[path] = here
+		}
+	}
+}
+
+func (p *parser) fixture() *rowdatumv1.Fixture {
+	if p.sheet.Request.Fixture == nil {
+		p.sheet.Request.Fixture = &rowdatumv1.Fixture{}
+	}
+	return p.sheet.Request.Fixture
+}
+
+func (p *parser) aim() *rowdatumv1.Aim {
+	if p.sheet.Request.Aim == nil {
+		p.sheet.Request.Aim = &rowdatumv1.Aim{}
+	}
+	return p.sheet.Request.Aim
+}
+
+func (p *parser) reach() *rowdatumv1.Reach {
+	if p.sheet.Request.Reach == nil {
+		p.sheet.Request.Reach = &rowdatumv1.Reach{}
+	}
+	return p.sheet.Request.Reach
+}
+
+// length reads a length of the head into the request.
+func (p *parser) length(path, text string, here Place, set func(*float64)) {
+	mm, err := p.reading.Mm(text)
+	if err != nil {
+		p.wrong(here, notLength(text, err, p.reading, "or give the whole file one with a line unit,in or unit,mm"))
+		return
+	}
+	p.sheet.places[path] = here
+	x := length.Float(mm)
+	set(&x)
+}
+
+// confidenceUnits and timeUnits are by what a number with that unit is multiplied.
+func confidenceUnits() map[string]*big.Rat {
+	return map[string]*big.Rat{"": big.NewRat(1, 1), "%": big.NewRat(1, 100)}
+}
+
+func timeUnits() map[string]*big.Rat {
+	return map[string]*big.Rat{"min": big.NewRat(60, 1), "s": big.NewRat(1, 1)}
+}
+
+// number reads a number that may carry one of units into the request.
+func (p *parser) number(path, text string, here Place, units map[string]*big.Rat, right string, set func(*float64)) {
+	end := strings.LastIndexAny(text, "0123456789") + 1
+	factor, ok := units[strings.TrimSpace(text[end:])]
+	value, err := p.reading.Number(text[:end])
+	if !ok || err != nil {
+		p.wrong(here, fmt.Sprintf("%s is not understood; write %s", quote(text), right))
+		return
+	}
+	p.sheet.places[path] = here
+	x := length.Float(value.Mul(value, factor))
+	set(&x)
+}
+
+// referenceRows reads one row number a cell.
+func (p *parser) referenceRows(l line) {
+	for i := 1; i < len(l.cells); i++ {
+		if l.cells[i] == "" {
+			continue
+		}
+		here := Place{l.number, i + 1, "reference rows"}
+		row, err := strconv.ParseInt(l.cells[i], 10, 32)
+		if err != nil {
+			p.wrong(here, quote(l.cells[i])+" is not a row number; write one number a cell, like reference rows,2,14")
+			continue
+		}
+		p.sheet.places[fmt.Sprintf("referenceRows[%d]", len(p.sheet.Request.ReferenceRows))] = here
+		p.sheet.Request.ReferenceRows = append(p.sheet.Request.ReferenceRows, int32(row))
+	}
+}
+
+// mechanism reads mechanism,id,style,name=value,…
+func (p *parser) mechanism(l line) {
+	id, styleID := l.cell(1), l.cell(2)
+	path := fmt.Sprintf("mechanisms[%d]", len(p.mechanisms))
+	p.sheet.places[path] = Place{l.number, 1, "mechanism"}
+	p.sheet.places[path+".id"] = Place{l.number, 2, "id"}
+	p.sheet.places[path+".style"] = Place{l.number, 3, "style"}
+	p.sheet.places[path+".figures"] = Place{l.number, 4, "figures"}
+	if id == "" {
+		p.wrong(Place{l.number, 2, "id"}, "the mechanism has no name; write one like handle, which the rows of the table then use")
+	} else if p.mechanismOf(id) >= 0 {
+		p.wrong(Place{l.number, 2, "id"}, quote(id)+" is the name of a mechanism above; give each its own")
+	}
+	style := p.styles[strings.ToLower(styleID)]
+	switch {
+	case style == nil:
+		p.wrong(Place{l.number, 3, "style"}, p.noStyle(styleID))
+	case style.FiguresSchema == nil:
+		p.wrong(Place{l.number, 3, "style"}, fmt.Sprintf("the adjuster of %s is not answering now: %s; try again, and if it stays so tell who looks after the service", styleID, style.GetStateReason()))
+		style = nil
+	}
+	p.mechanisms = append(p.mechanisms, mechanism{id: id, style: style})
+	figures := p.figures(l, path, style)
+	p.sheet.Request.Mechanisms = append(p.sheet.Request.Mechanisms,
+		&rowdatumv1.Mechanism{Id: id, Style: strings.ToLower(styleID), Figures: figures})
+}
+
+func (p *parser) noStyle(id string) string {
+	installed := sortedKeys(p.styles)
+	if len(installed) == 0 {
+		return quote(id) + " is not a style that the service has: it has none"
+	}
+	return fmt.Sprintf("%s is not a style that the service has%s; it has %s", quote(id), meant(id, installed), strings.Join(installed, ", "))
+}
+
+// mechanismOf returns the index of a mechanism, or -1. Spreadsheets change capitals: they do not count.
+func (p *parser) mechanismOf(id string) int {
+	return slices.IndexFunc(p.mechanisms, func(m mechanism) bool { return strings.EqualFold(m.id, id) })
+}
+
+// figures reads the cells name=value of a mechanism line and notes figures that are missing.
+func (p *parser) figures(l line, path string, style *rowdatumv1.Style) *structpb.Struct {
+	figures := &structpb.Struct{Fields: map[string]*structpb.Value{}}
+	schema := schemaOf(style.GetFiguresSchema())
+	for i := 3; i < len(l.cells); i++ {
+		if l.cells[i] == "" {
+			continue
+		}
+		here := Place{l.number, i + 1, "figures"}
+		name, text, ok := strings.Cut(l.cells[i], "=")
+		if !ok {
+			p.wrong(here, quote(l.cells[i])+" is not a figure; write its name and value, like mmPerTurn=1/4 in")
+			continue
+		}
+		if style == nil {
+			continue
+		}
+		here.Header = strings.TrimSpace(name)
+		name, value, err := schema.named(name, text, p.reading)
+		if err != nil {
+			p.wrong(here, err.Error())
+			continue
+		}
+		if figures.Fields[name] != nil {
+			p.wrong(here, name+" is on this line already; keep one of the two")
+		}
+		p.sheet.places[path+".figures."+name] = here
+		figures.Fields[name] = value
+	}
+	if missing := schema.missing(figures); len(missing) > 0 {
+		p.wrong(Place{l.number, 4, "figures"}, fmt.Sprintf("%s is missing; write it as %s=… in a cell of its own", strings.Join(missing, ", "), missing[0]))
+	}
+	return figures
+}

@@ -1,0 +1,140 @@
+package gateway
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"net/http"
+	"time"
+
+	"github.com/grpc-ecosystem/grpc-gateway/v2/runtime"
+	"go.uber.org/zap"
+	"google.golang.org/grpc"
+	"google.golang.org/grpc/health/grpc_health_v1"
+
+	pb "rowdatum/proto/gen/rowdatum/v1"
+)
+
+// Options of a gateway. Only Conn is required.
+type Options struct {
+	Conn           grpc.ClientConnInterface // leads to the service
+	Log            *zap.Logger              // one line a request; nil is silent
+	AllowedOrigins []string                 // other sites whose pages may call the API: "https://shop.example"
+	Timeout        time.Duration            // of one call, and of receiving its body; 0 is 15 s
+	MaxBodyBytes   int64                    // 0 is 1 MiB
+}
+
+const (
+	usualTimeout      = 15 * time.Second
+	usualMaxBodyBytes = 1 << 20
+	// writeGrace is what an answer may take on its way after the call itself has ended.
+	writeGrace = 15 * time.Second
+)
+
+type gateway struct {
+	Options
+	origins origins
+	api     *runtime.ServeMux
+	routes  map[string]route
+	pages   map[string]http.Handler // by exact path
+	styles  pb.StyleServiceClient
+	health  grpc_health_v1.HealthClient
+}
+
+// New returns the handler that serves the API of o.Conn.
+func New(o Options) (http.Handler, error) {
+	if o.Conn == nil {
+		return nil, errors.New("gateway: no connection given")
+	}
+	if o.Log == nil {
+		o.Log = zap.NewNop()
+	}
+	if o.Timeout == 0 {
+		o.Timeout = usualTimeout
+	}
+	if o.MaxBodyBytes == 0 {
+		o.MaxBodyBytes = usualMaxBodyBytes
+	}
+	origins, err := parseOrigins(o.AllowedOrigins)
+	if err != nil {
+		return nil, err
+	}
+	g := &gateway{Options: o, origins: origins, routes: serviceRoutes(),
+		styles: pb.NewStyleServiceClient(o.Conn), health: grpc_health_v1.NewHealthClient(o.Conn)}
+	if err := g.registerAPI(); err != nil {
+		return nil, fmt.Errorf("gateway: %w", err)
+	}
+	if g.pages, err = g.allPages(); err != nil {
+		return nil, fmt.Errorf("gateway: %w", err)
+	}
+	return g, nil
+}
+
+// registerAPI connects every service of the API. A new service is one line here.
+func (g *gateway) registerAPI() error {
+	g.api = runtime.NewServeMux(
+		runtime.WithMarshalerOption(runtime.MIMEWildcard, newMarshaler()),
+		runtime.WithMiddlewares(g.guard),
+		runtime.WithErrorHandler(g.serviceError),
+		runtime.WithRoutingErrorHandler(g.routingError),
+		runtime.WithIncomingHeaderMatcher(forwardedHeader),
+		runtime.WithOutgoingHeaderMatcher(noHeader),
+		runtime.WithOutgoingTrailerMatcher(noHeader),
+		runtime.WithDisablePathLengthFallback(),
+		runtime.WithDisableHTTPMethodOverride(),
+	)
+	ctx := context.Background() // the registration keeps it for nothing
+	return errors.Join(
+		pb.RegisterPlanServiceHandlerClient(ctx, g.api, pb.NewPlanServiceClient(g.Conn)),
+		pb.RegisterStyleServiceHandlerClient(ctx, g.api, g.styles),
+	)
+}
+
+// ServeHTTP is the edge that every request passes.
+func (g *gateway) ServeHTTP(w http.ResponseWriter, r *http.Request) {
+	c := &call{id: requestID(r.Header.Get(requestIDHeader)), start: time.Now()}
+	answer := &recorder{ResponseWriter: w}
+	r = r.WithContext(withCall(r.Context(), c))
+	r.Body = http.MaxBytesReader(w, r.Body, g.MaxBodyBytes)
+	defer g.finish(answer, r, c)
+
+	// The server's own WriteTimeout would cut streams, so each answer gets its own deadline; what serves
+	// a stream lifts it. A test's recorder has none.
+	_ = http.NewResponseController(w).SetWriteDeadline(c.start.Add(g.Timeout + writeGrace))
+	answer.Header().Set(requestIDHeader, c.id)
+	secureHeaders(answer.Header())
+	if g.origins.answer(answer, r) {
+		c.route = "preflight"
+		return
+	}
+	if page, ok := g.pages[r.URL.Path]; ok {
+		c.route, c.quiet = r.URL.Path, true
+		page.ServeHTTP(answer, r)
+		return
+	}
+	g.api.ServeHTTP(answer, g.trimmed(r, c))
+}
+
+// trimmed is r with only the headers that the API may see, so that nothing a caller sends can pass for
+// something that the gateway says.
+func (g *gateway) trimmed(r *http.Request, c *call) *http.Request {
+	out := *r
+	out.Header = http.Header{}
+	for _, name := range []string{"Content-Type", "Content-Encoding", "Authorization"} {
+		if v := r.Header.Get(name); v != "" {
+			out.Header.Set(name, v)
+		}
+	}
+	out.Header.Set(requestIDHeader, c.id)
+	return &out
+}
+
+// NewServer returns an HTTP server for h with the time limits that suit it: short for a request's
+// head, none for the whole answer, which h limits call by call.
+func NewServer(h http.Handler, log *zap.Logger) *http.Server {
+	if log == nil {
+		log = zap.NewNop()
+	}
+	return &http.Server{Handler: h, ErrorLog: zap.NewStdLog(log),
+		ReadHeaderTimeout: 5 * time.Second, IdleTimeout: 2 * time.Minute, MaxHeaderBytes: 32 << 10}
+}

@@ -1,0 +1,64 @@
+package gateway
+
+import (
+	"fmt"
+	"net/http"
+	"net/url"
+)
+
+// policy lets a page use its own style sheet and nothing else, whoever's text stands in it.
+const policy = "default-src 'none'; style-src 'self'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'"
+
+func secureHeaders(h http.Header) {
+	h.Set("Content-Security-Policy", policy)
+	h.Set("X-Content-Type-Options", "nosniff")
+	h.Set("Referrer-Policy", "no-referrer")
+	h.Set("Cross-Origin-Resource-Policy", "same-origin")
+	h.Set("Cache-Control", "no-cache")
+}
+
+// forwardedHeader says which header of the trimmed request travels on, and as what. The gateway
+// library itself adds authorization, and the address that the request came from.
+func forwardedHeader(name string) (string, bool) {
+	return "x-request-id", name == requestIDHeader
+}
+
+func noHeader(string) (string, bool) { return "", false }
+
+// origins are the other sites whose pages may call the API. There is no "all": a list is short, and
+// whoever is not on it can still call without a browser.
+type origins map[string]bool
+
+func parseOrigins(list []string) (origins, error) {
+	out := origins{}
+	for _, o := range list {
+		u, err := url.Parse(o)
+		if err != nil || u.Scheme != "http" && u.Scheme != "https" || u.Host == "" || o != u.Scheme+"://"+u.Host {
+			return nil, fmt.Errorf("gateway: allowed origin %q must be a scheme and a host, such as https://shop.example", o)
+		}
+		out[o] = true
+	}
+	return out, nil
+}
+
+// answer says to the browser whether the asking page may have the answer, and answers the browser's
+// own question before a write; it reports whether that was all.
+func (o origins) answer(w http.ResponseWriter, r *http.Request) bool {
+	h := w.Header()
+	h.Add("Vary", "Origin")
+	origin := r.Header.Get("Origin")
+	if !o[origin] {
+		return false
+	}
+	h.Set("Access-Control-Allow-Origin", origin)
+	h.Set("Access-Control-Expose-Headers", "ETag, Retry-After, "+requestIDHeader)
+	h.Set("Cross-Origin-Resource-Policy", "cross-origin")
+	if r.Method != http.MethodOptions || r.Header.Get("Access-Control-Request-Method") == "" {
+		return false
+	}
+	h.Set("Access-Control-Allow-Methods", "GET, POST, PUT, PATCH, DELETE")
+	h.Set("Access-Control-Allow-Headers", "Authorization, Content-Type, "+requestIDHeader)
+	h.Set("Access-Control-Max-Age", "600")
+	w.WriteHeader(http.StatusNoContent)
+	return true
+}

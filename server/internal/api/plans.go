@@ -1,0 +1,157 @@
+package api
+
+import (
+	"context"
+	"fmt"
+
+	"google.golang.org/protobuf/types/known/structpb"
+
+	"rowdatum/adjusters/schema"
+	pb "rowdatum/proto/gen/rowdatum/v1"
+	"rowdatum/server/internal/flow"
+	"rowdatum/server/leveling"
+	"rowdatum/server/leveling/plan"
+)
+
+// Plans serves rowdatum.v1.PlanService.
+type Plans struct {
+	pb.UnimplementedPlanServiceServer
+	Flow *flow.Flow
+}
+
+// ComputePlan implements PlanService.
+func (s *Plans) ComputePlan(ctx context.Context, req *pb.ComputePlanRequest) (*pb.Plan, error) {
+	answer, err := s.Flow.ComputePlan(ctx, planRequest(req))
+	if err != nil {
+		return nil, err
+	}
+	return planProto(answer)
+}
+
+var aimKind = map[pb.Aim_Kind]leveling.AimKind{
+	pb.Aim_KIND_UNSPECIFIED: leveling.LeastWork,
+	pb.Aim_LEAST_WORK:       leveling.LeastWork,
+	pb.Aim_CLOSEST:          leveling.Closest,
+	pb.Aim_MATCH_ROW:        leveling.MatchRow,
+	pb.Aim_SET_DEPTH:        leveling.SetDepth,
+}
+
+// planRequest puts in the defaults of what the caller left out.
+func planRequest(req *pb.ComputePlanRequest) flow.PlanRequest {
+	ask := flow.PlanRequest{Fixture: leveling.DefaultFixture(), Aim: leveling.DefaultAim()}
+	if f := req.GetFixture(); f != nil {
+		set(&ask.Fixture.ResolutionMm, f.ResolutionMm)
+		set(&ask.Fixture.RepeatabilityMm, f.RepeatabilityMm)
+		set(&ask.Fixture.FloorMm, f.FloorMm)
+	}
+	if a := req.GetAim(); a != nil {
+		kind, known := aimKind[a.Kind]
+		if !known {
+			ask.Unreadable.Add("aim.kind", "is %d, must be LEAST_WORK, CLOSEST, MATCH_ROW or SET_DEPTH", a.Kind)
+		}
+		ask.Aim.Kind, ask.Aim.Row, ask.Aim.DatumMm = kind, int(a.GetRow()), a.DatumMm
+		set(&ask.Aim.ToleranceMm, a.ToleranceMm)
+		set(&ask.Aim.Confidence, a.Confidence)
+		set(&ask.Aim.MissSeconds, a.MissSeconds)
+		set(&ask.Aim.ZeroUncertaintyMm, a.ZeroUncertaintyMm)
+	}
+	if r := req.GetReach(); r != nil {
+		set(&ask.Reach.ShallowerMm, r.ShallowerMm)
+		set(&ask.Reach.DeeperMm, r.DeeperMm)
+	}
+	for i, m := range req.GetMechanisms() {
+		ask.Mechanisms = append(ask.Mechanisms, leveling.Mechanism{ID: m.GetId(), Style: m.GetStyle(),
+			Figures: object(fmt.Sprintf("mechanisms[%d].figures", i), m.GetFigures(), "{}", &ask.Unreadable)})
+	}
+	for i, r := range req.GetRows() {
+		ask.Rows = append(ask.Rows, flow.PlanRow{Number: int(r.GetRow()), Mechanism: r.GetMechanism(), ReadingsMm: r.GetReadingsMm(),
+			Setting: object(fmt.Sprintf("rows[%d].setting", i), r.GetSetting(), "", &ask.Unreadable), Scale: r.Scale, ScaleSd: r.ScaleSd})
+	}
+	for _, number := range req.GetReferenceRows() {
+		ask.ReferenceRows = append(ask.ReferenceRows, int(number))
+	}
+	return ask
+}
+
+func set(to *float64, from *float64) {
+	if from != nil {
+		*to = *from
+	}
+}
+
+// object writes a struct as canonical JSON; absent is what an absent one stands for.
+func object(path string, s *structpb.Struct, absent leveling.JSON, v *leveling.Violations) leveling.JSON {
+	if s == nil {
+		return absent
+	}
+	text, err := schema.Canonical(s.AsMap())
+	if err != nil {
+		v.Add(path, "holds a number that is not finite")
+	}
+	return leveling.JSON(text)
+}
+
+func planProto(a flow.PlanAnswer) (*pb.Plan, error) {
+	out := &pb.Plan{
+		DatumMm: a.DatumMm, SpreadBeforeMm: a.SpreadBeforeMm, SpreadAfterMm: a.SpreadAfterMm,
+		TouchedRows: int32(a.TouchedRows), RereadRows: int32(a.RereadRows), TouchSeconds: a.TouchSeconds,
+		ProvableToleranceMm: a.ProvableToleranceMm, Cautions: a.Cautions,
+	}
+	for i, row := range a.Rows {
+		one, err := rowProto(row, a.Moves[i])
+		if err != nil {
+			return nil, err
+		}
+		out.Rows = append(out.Rows, one)
+	}
+	for _, point := range a.Tradeoff {
+		out.Tradeoff = append(out.Tradeoff, &pb.TradeoffPoint{TouchedRows: int32(point.TouchedRows), SpreadMm: point.SpreadMm})
+	}
+	for _, marks := range a.Marks {
+		one, err := marksProto(marks)
+		if err != nil {
+			return nil, err
+		}
+		out.Marks = append(out.Marks, one)
+	}
+	return out, nil
+}
+
+func rowProto(row plan.RowPlan, move flow.Move) (*pb.RowPlan, error) {
+	out := &pb.RowPlan{
+		Row: int32(row.Row), EstimateMm: row.EstimateMm, UncertaintyMm: row.UncertaintyMm,
+		Verdict: pb.Verdict(row.Verdict), Chance: row.Chance, ReadingsToSettle: int32(row.ReadingsToSettle), Why: row.Why,
+	}
+	if row.Part == plan.NoReach {
+		return out, nil
+	}
+	out.PredictedMm, out.PredictedChance = &row.PredictedMm, &row.PredictedChance
+	if row.Option.Leave {
+		return out, nil
+	}
+	after, err := structOf(row.Option.SettingAfter)
+	if err != nil {
+		return nil, fmt.Errorf("row %d: setting after: %w", row.Row, err)
+	}
+	out.Move = &pb.Move{EffectMm: row.Option.EffectMm, Count: row.Option.Count, Unit: move.Unit, SettingAfter: after, Say: move.Say}
+	return out, nil
+}
+
+func marksProto(marks plan.MechanismMarks) (*pb.MechanismMarks, error) {
+	out := &pb.MechanismMarks{Mechanism: marks.Mechanism, ReferenceRow: int32(marks.ReferenceRow)}
+	for _, row := range marks.Rows {
+		one := &pb.RowMark{Row: int32(row.Row), ResidualMm: row.ResidualMm}
+		if len(row.Table) == 0 {
+			one.Count = &row.Count
+		}
+		for _, entry := range row.Table {
+			setting, err := structOf(entry.Setting)
+			if err != nil {
+				return nil, fmt.Errorf("row %d: table: %w", row.Row, err)
+			}
+			one.Table = append(one.Table, &pb.MarkTableEntry{DepthMm: entry.DepthMm, Setting: setting})
+		}
+		out.Rows = append(out.Rows, one)
+	}
+	return out, nil
+}

@@ -1,0 +1,55 @@
+package api
+
+import (
+	"context"
+	"errors"
+
+	"google.golang.org/genproto/googleapis/rpc/errdetails"
+	"google.golang.org/grpc/codes"
+	"google.golang.org/grpc/status"
+	"google.golang.org/protobuf/protoadapt"
+
+	"rowdatum/server/leveling"
+)
+
+// domain is the ErrorInfo domain of every error of this service.
+const domain = "rowdatum"
+
+var code = map[leveling.Kind]codes.Code{
+	leveling.Internal:         codes.Internal,
+	leveling.Invalid:          codes.InvalidArgument,
+	leveling.NotFound:         codes.NotFound,
+	leveling.FailedState:      codes.FailedPrecondition,
+	leveling.Stale:            codes.Aborted,
+	leveling.Exists:           codes.AlreadyExists,
+	leveling.Unavailable:      codes.Unavailable,
+	leveling.DeadlineExceeded: codes.DeadlineExceeded,
+	leveling.TooLarge:         codes.ResourceExhausted,
+	leveling.Unauthenticated:  codes.Unauthenticated,
+	leveling.Forbidden:        codes.PermissionDenied,
+}
+
+// statusError turns any error of the rooms inside into the one shape that callers see: a status with
+// ErrorInfo, and BadRequest where single fields are wrong. The cause stays behind.
+func statusError(err error) error {
+	if errors.Is(err, context.Canceled) {
+		return status.Error(codes.Canceled, "The caller has left.")
+	}
+	e := leveling.AsError(err)
+	if errors.Is(err, context.DeadlineExceeded) && e.Kind == leveling.Internal {
+		return status.Error(codes.DeadlineExceeded, "The answer took too long; nothing was changed.")
+	}
+	details := []protoadapt.MessageV1{&errdetails.ErrorInfo{Reason: e.Reason, Domain: domain, Metadata: e.Metadata}}
+	if len(e.Violations) > 0 {
+		bad := &errdetails.BadRequest{}
+		for _, v := range e.Violations {
+			bad.FieldViolations = append(bad.FieldViolations, &errdetails.BadRequest_FieldViolation{Field: v.Field, Description: v.Message})
+		}
+		details = append(details, bad)
+	}
+	s := status.New(code[e.Kind], e.Message)
+	if full, err := s.WithDetails(details...); err == nil {
+		s = full
+	}
+	return s.Err()
+}

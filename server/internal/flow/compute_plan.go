@@ -1,0 +1,171 @@
+package flow
+
+import (
+	"context"
+	"fmt"
+	"slices"
+
+	"rowdatum/server/leveling"
+	"rowdatum/server/leveling/estimate"
+	"rowdatum/server/leveling/plan"
+)
+
+// PlanRequest is everything a stateless plan is computed from. Figures that a caller may leave out hold
+// their defaults already.
+type PlanRequest struct {
+	Fixture       leveling.Fixture
+	Aim           leveling.Aim
+	Reach         leveling.Reach
+	Mechanisms    []leveling.Mechanism
+	Rows          []PlanRow
+	ReferenceRows []int
+	Language      string
+	Unreadable    leveling.Violations // what could not even be put into these fields
+}
+
+// PlanRow is one row as found.
+type PlanRow struct {
+	Number     int
+	Mechanism  string
+	Setting    leveling.JSON // empty where nobody knows
+	ReadingsMm []float64
+	Scale      *float64 // nil is 1
+	ScaleSd    *float64 // nil is the style's
+}
+
+// PlanAnswer is the plan with the words that the adjusters give it.
+type PlanAnswer struct {
+	plan.Plan
+	Moves []Move // one a row of Plan.Rows; empty where the row is not moved
+}
+
+// Move is how a move is said.
+type Move struct {
+	Unit string // the word for the counts
+	Say  string
+}
+
+// ComputePlan checks the request, asks the adjusters and computes the plan; nothing is kept. Errors:
+// Invalid with every violation at once; FailedState for a style that is not installed; what Mechanisms
+// returns, with the rows that need the style, where an adjuster fails.
+func (f *Flow) ComputePlan(ctx context.Context, req PlanRequest) (PlanAnswer, error) {
+	wrong := append(req.check(), req.Unreadable...)
+	groups := byStyle(req.Mechanisms, req.fitted())
+	if len(req.Unreadable) == 0 {
+		each(groups, func(g *styleGroup) error { return g.ask(ctx, f.Mechanisms, req.Language) })
+		wrong = append(wrong, violations(groups, "")...)
+	}
+	if err := sorted(wrong).Err(); err != nil {
+		return PlanAnswer{}, err
+	}
+	if err := firstError(groups); err != nil {
+		return PlanAnswer{}, err
+	}
+	return f.worded(ctx, plan.Compute(req.problem(groups)), groups, req.Language, req.cautions())
+}
+
+func (req *PlanRequest) fitted() []fittedRow {
+	rows := make([]fittedRow, len(req.Rows))
+	for i, row := range req.Rows {
+		rows[i] = fittedRow{number: row.Number, mechanism: row.Mechanism, setting: row.Setting}
+	}
+	return rows
+}
+
+// problem puts the readings and the options together for the core.
+func (req *PlanRequest) problem(groups []*styleGroup) plan.Problem {
+	p := plan.Problem{Aim: req.Aim, Reach: req.Reach, ReferenceRows: req.ReferenceRows}
+	for _, g := range groups {
+		for i, index := range g.rows {
+			row := req.Rows[index]
+			e := estimate.Stay(req.Fixture, row.ReadingsMm)
+			e.Scale, e.ScaleSd = orElse(row.Scale, 1), orElse(row.ScaleSd, g.style.ScaleSd)
+			p.Rows = append(p.Rows, plan.Row{Number: row.Number, Estimate: e, Mechanism: row.Mechanism,
+				Group: g.mechanisms[g.question.Rows[i].Mechanism],
+				Style: &g.style, Setting: row.Setting, Options: g.options[i].Options})
+		}
+	}
+	return p
+}
+
+func orElse(x *float64, otherwise float64) float64 {
+	if x == nil {
+		return otherwise
+	}
+	return *x
+}
+
+// worded gives a plan its words. Cautions come in order: safety, then the styles that are touched, then
+// what the request gives reason for (asked), then the plan, then single rows.
+func (f *Flow) worded(ctx context.Context, p plan.Plan, groups []*styleGroup, language string, asked []string) (PlanAnswer, error) {
+	answer := PlanAnswer{Plan: p, Moves: make([]Move, len(p.Rows))}
+	place := make(map[int]int, len(p.Rows))
+	chosen := make(map[int]plan.RowPlan, len(p.Rows))
+	for i, row := range p.Rows {
+		place[row.Row], chosen[row.Row] = i, row
+	}
+	each(groups, func(g *styleGroup) error { return g.say(ctx, f.Mechanisms, language, chosen) })
+	if err := firstError(groups); err != nil {
+		return PlanAnswer{}, err
+	}
+	cautions := leveling.SafetyCautions()
+	var single []string
+	for _, g := range groups {
+		touched := false
+		for i, number := range g.numbers {
+			if row := chosen[number]; row.Part != plan.NoReach && !row.Option.Leave {
+				touched = true
+				answer.Moves[place[number]] = Move{Unit: g.style.CountUnit.For(row.Option.Count), Say: g.words[i].Say}
+			}
+			for _, caution := range g.words[i].Cautions {
+				single = append(single, fmt.Sprintf("Row %d: %s", number, caution))
+			}
+		}
+		if touched {
+			cautions = append(cautions, g.style.Cautions...)
+		}
+	}
+	answer.Cautions = slices.Concat(cautions, asked, p.Cautions, single)
+	return answer, nil
+}
+
+// cautions are what the request itself gives reason for.
+func (req *PlanRequest) cautions() []string {
+	var out []string
+	if req.looksLikeInches() {
+		out = append(out, "All readings are below 6: these look like inches. The API takes millimetres.")
+	}
+	rows := slices.SortedFunc(slices.Values(req.Rows), func(a, b PlanRow) int { return a.Number - b.Number })
+	readings := make([][]float64, len(rows))
+	for i, row := range rows {
+		readings[i] = row.ReadingsMm
+	}
+	for _, surprise := range estimate.Surprises(req.Fixture, readings) {
+		out = append(out, plan.SurpriseCaution(rows[surprise.Row].Number, surprise))
+	}
+	used := map[string]bool{}
+	for _, row := range req.Rows {
+		used[row.Mechanism] = true
+	}
+	for _, m := range req.Mechanisms {
+		if !used[m.ID] {
+			out = append(out, fmt.Sprintf("No row has mechanism %q; its figures were not checked.", m.ID))
+		}
+	}
+	return out
+}
+
+// inchesBelowMm is the depth below which a whole request is taken to be in inches by mistake: no crop
+// is planted so shallow on every row, and most are planted deeper than that many millimetres.
+const inchesBelowMm = 6
+
+func (req *PlanRequest) looksLikeInches() bool {
+	for _, row := range req.Rows {
+		for _, depth := range row.ReadingsMm {
+			if depth >= inchesBelowMm {
+				return false
+			}
+		}
+	}
+	return true
+}

@@ -1,0 +1,167 @@
+package flow
+
+import (
+	"context"
+	"fmt"
+	"maps"
+	"slices"
+	"strconv"
+	"strings"
+	"sync"
+
+	"rowdatum/server/leveling"
+	"rowdatum/server/leveling/plan"
+)
+
+// fittedRow is one row as the adjusters see it: its mechanism and where that stands.
+type fittedRow struct {
+	number    int
+	mechanism string
+	setting   leveling.JSON
+}
+
+// styleGroup is the rows of one style: one question, one answer.
+type styleGroup struct {
+	id         string
+	mechanisms []int // indexes into the mechanisms, of this style
+	rows       []int // indexes into the rows, of this style
+	numbers    []int // the rows' numbers
+	question   leveling.OptionsQuestion
+
+	style   leveling.Style
+	options []leveling.RowOptions // one a row of rows
+	words   []leveling.Words      // one a row of rows; empty for stuck rows
+	err     error
+}
+
+// byStyle groups rows by style, sorted by the style's id; a style that no row has is a group without
+// rows. Rows whose mechanism is not among the mechanisms are in none.
+func byStyle(mechanisms []leveling.Mechanism, rows []fittedRow) []*styleGroup {
+	byID := map[string]*styleGroup{}
+	place := map[string]int{} // mechanism id to its index among its style's figures
+	style := map[string]string{}
+	for i, m := range mechanisms {
+		if _, twice := style[m.ID]; twice {
+			continue
+		}
+		g := byID[m.Style]
+		if g == nil {
+			g = &styleGroup{id: m.Style}
+			byID[m.Style] = g
+		}
+		style[m.ID], place[m.ID] = m.Style, len(g.mechanisms)
+		g.mechanisms = append(g.mechanisms, i)
+		g.question.Figures = append(g.question.Figures, m.Figures)
+	}
+	for i, row := range rows {
+		if g := byID[style[row.mechanism]]; g != nil && i < leveling.MaxRows {
+			g.rows, g.numbers = append(g.rows, i), append(g.numbers, row.number)
+			g.question.Rows = append(g.question.Rows, leveling.RowSetting{Mechanism: place[row.mechanism], Setting: row.setting})
+		}
+	}
+	return slices.SortedFunc(maps.Values(byID), func(a, b *styleGroup) int { return strings.Compare(a.id, b.id) })
+}
+
+// each runs do for all groups side by side, waits for them, and keeps each one's error with its group.
+func each(groups []*styleGroup, do func(*styleGroup) error) {
+	var wait sync.WaitGroup
+	for _, g := range groups {
+		wait.Go(func() { g.err = do(g) })
+	}
+	wait.Wait()
+}
+
+// ask gets the options of every row, and the style.
+func (g *styleGroup) ask(ctx context.Context, m Mechanisms, language string) error {
+	options, err := m.Options(ctx, g.id, g.question)
+	if err != nil {
+		return err
+	}
+	g.options = options
+	g.style, err = m.Style(ctx, g.id, language)
+	return err
+}
+
+// violations tells what the adjusters found wrong, in paths below prefix.
+func violations(groups []*styleGroup, prefix string) leveling.Violations {
+	var found leveling.Violations
+	seen := map[leveling.Violation]bool{}
+	for _, g := range groups {
+		for i, answer := range g.options {
+			for _, v := range answer.Violations {
+				if strings.HasPrefix(v.Field, "figures") {
+					v.Field = fmt.Sprintf("%smechanisms[%d].%s", prefix, g.mechanisms[g.question.Rows[i].Mechanism], v.Field)
+				} else {
+					v.Field = fmt.Sprintf("%srows[%d].%s", prefix, g.rows[i], v.Field)
+				}
+				if !seen[v] {
+					seen[v] = true
+					found = append(found, v)
+				}
+			}
+		}
+	}
+	return found
+}
+
+// firstError returns the error of the first group that has one, with the rows that need it.
+func firstError(groups []*styleGroup) error {
+	for _, g := range groups {
+		if g.err != nil {
+			return g.named(leveling.AsError(g.err))
+		}
+	}
+	return nil
+}
+
+// named is an adjuster's error with the rows that need its style.
+func (g *styleGroup) named(cause *leveling.Error) error {
+	e := *cause
+	e.Metadata = maps.Clone(cause.Metadata)
+	if len(g.numbers) == 0 {
+		return &e
+	}
+	numbers := make([]string, len(g.numbers))
+	for i, number := range g.numbers {
+		numbers[i] = strconv.Itoa(number)
+	}
+	if e.Metadata == nil {
+		e.Metadata = map[string]string{}
+	}
+	e.Metadata["style"], e.Metadata["rows"] = g.id, strings.Join(numbers, ",")
+	e.Message = fmt.Sprintf("%s It is needed by %s.", cause.Message, rowList(numbers))
+	return &e
+}
+
+func rowList(numbers []string) string {
+	if len(numbers) == 1 {
+		return "row " + numbers[0]
+	}
+	last := len(numbers) - 1
+	return "rows " + strings.Join(numbers[:last], ", ") + " and " + numbers[last]
+}
+
+// say asks for the words of every chosen option, leave included: a row that is left may still carry a
+// caution of its own.
+func (g *styleGroup) say(ctx context.Context, m Mechanisms, language string, chosen map[int]plan.RowPlan) error {
+	g.words = make([]leveling.Words, len(g.rows))
+	var choices []leveling.Choice
+	var asked []int
+	for i, number := range g.numbers {
+		if row := chosen[number]; row.Part != plan.NoReach {
+			asked = append(asked, i)
+			choices = append(choices, leveling.Choice{RowSetting: g.question.Rows[i], Option: row.Option})
+		}
+	}
+	if len(choices) == 0 {
+		return nil
+	}
+	words, err := m.Say(ctx, g.id, g.question.Figures, choices, language)
+	if err != nil {
+		return err
+	}
+	for k, i := range asked {
+		g.words[i] = words[k]
+	}
+	return nil
+}

@@ -1,0 +1,99 @@
+package plan_test
+
+import (
+	"fmt"
+	"math/rand/v2"
+	"slices"
+	"testing"
+	"time"
+
+	"rowdatum/server/leveling"
+	"rowdatum/server/leveling/estimate"
+	"rowdatum/server/leveling/plan"
+)
+
+// bigShop makes rows of threaded handles, options each, every row with its own scale: what a job that has
+// learned each row's travel asks for.
+func bigShop(rows, options int, seed uint64) plan.Problem {
+	rng := rand.New(rand.NewPCG(seed, uint64(rows)))
+	p := plan.Problem{Aim: leveling.DefaultAim(), Rows: make([]plan.Row, rows)}
+	f := leveling.DefaultFixture()
+	for i := range p.Rows {
+		e := estimate.Stay(f, []float64{50.8 + 5*rng.NormFloat64(), 50.8 + 5*rng.NormFloat64()})
+		e.Scale, e.ScaleSd = 1+0.08*rng.NormFloat64(), 0.02+0.06*rng.Float64()
+		p.Rows[i] = rowOf(i+1, 0, &threadedHandle, e, handle(6.35, 0.25, float64(options-1)/4, float64(rng.IntN(options))/4))
+	}
+	return p
+}
+
+// sortBaseline is the time to sort as many numbers as p has options.
+func sortBaseline(p plan.Problem) time.Duration {
+	rng := rand.New(rand.NewPCG(8, 9))
+	var numbers []int64
+	for _, r := range p.Rows {
+		for range r.Options {
+			numbers = append(numbers, rng.Int64())
+		}
+	}
+	work := make([]int64, len(numbers))
+	const rounds = 20
+	begin := time.Now()
+	for range rounds {
+		copy(work, numbers)
+		slices.Sort(work)
+	}
+	return time.Since(begin) / rounds
+}
+
+// benchmark takes turns over several shops, so that the processor cannot learn one by heart.
+func benchmark(b *testing.B, rows int, f func(plan.Problem) plan.Plan, change func(*plan.Problem)) {
+	shops := make([]plan.Problem, max(2, 960/rows))
+	for i := range shops {
+		shops[i] = bigShop(rows, 40, uint64(i))
+		change(&shops[i])
+	}
+	base := sortBaseline(shops[0])
+	b.ReportAllocs()
+	b.ResetTimer()
+	for i := 0; b.Loop(); i++ {
+		f(shops[i%len(shops)])
+	}
+	b.ReportMetric(float64(b.Elapsed())/float64(b.N)/float64(base), "x-sort")
+}
+
+func asIs(*plan.Problem) {}
+
+func BenchmarkSolve(b *testing.B) {
+	for _, rows := range []int{48, 480, 4800, 10000} {
+		b.Run(fmt.Sprintf("rows=%d", rows), func(b *testing.B) { benchmark(b, rows, plan.Solve, asIs) })
+	}
+	for _, kind := range []leveling.AimKind{leveling.Closest, leveling.MatchRow} {
+		b.Run(kind.String(), func(b *testing.B) {
+			benchmark(b, 48, plan.Solve, func(p *plan.Problem) { p.Aim.Kind, p.Aim.Row = kind, 1 })
+		})
+	}
+	b.Run("nothing-provable", func(b *testing.B) {
+		benchmark(b, 48, plan.Solve, func(p *plan.Problem) { p.Aim.ToleranceMm = 0.7 })
+	})
+}
+
+// BenchmarkCompute is the plan with trade-off, marks and words.
+func BenchmarkCompute(b *testing.B) { benchmark(b, 48, plan.Compute, asIs) }
+
+func BenchmarkTradeoff(b *testing.B) {
+	for _, rows := range []int{48, 480} {
+		b.Run(fmt.Sprintf("rows=%d", rows), func(b *testing.B) {
+			base := sortBaseline(bigShop(rows, 40, 0))
+			var shops []func() []plan.TradeoffPoint
+			for i := range max(2, 960/rows) {
+				shops = append(shops, plan.TradeoffOf(bigShop(rows, 40, uint64(i))))
+			}
+			b.ReportAllocs()
+			b.ResetTimer()
+			for i := 0; b.Loop(); i++ {
+				shops[i%len(shops)]()
+			}
+			b.ReportMetric(float64(b.Elapsed())/float64(b.N)/float64(base), "x-sort")
+		})
+	}
+}

@@ -1,0 +1,188 @@
+package plan
+
+import (
+	"cmp"
+	"slices"
+)
+
+// score ranks datums for least work: the smaller the better, field by field.
+type score struct {
+	cost     micros
+	rejected int    // rows not accepted
+	squares  uint64 // Σ(p − T)² over accepted rows, 1e-6 mm²
+	away     pm     // from the mean estimate
+	datum    pm
+}
+
+func (a score) less(b score) bool {
+	return cmp.Or(
+		cmp.Compare(a.cost, b.cost),
+		cmp.Compare(a.rejected, b.rejected),
+		cmp.Compare(a.squares, b.squares),
+		cmp.Compare(a.away, b.away),
+		cmp.Compare(a.datum, b.datum),
+	) < 0
+}
+
+// totals are running sums over the rows' present choices.
+type totals struct {
+	cost     micros
+	accepted int
+	depths   pm   // Σp over accepted rows
+	squares  wide // Σp² over accepted rows, pm²
+}
+
+// leastWork finds the best datum. Between two neighbouring changes of any row's choice all choices are
+// fixed, so the best datum there is the mean of the accepted predictions, clipped to that range; the best
+// of these is the best of all.
+func (s *solver) leastWork() pm {
+	lo, hi := s.bounds()
+	s.eachRow(func(i int, r *row) {
+		r.now = choice{}
+		s.pieces = s.settle(s.pieces, r, int32(i), lo, hi)
+	})
+	s.sortPieces()
+	var sum totals
+	var best score
+	for i := 0; i < len(s.pieces); {
+		from, to := s.pieces[i].from, hi
+		for ; i < len(s.pieces) && s.pieces[i].from == from; i++ {
+			s.turn(&sum, s.pieces[i])
+		}
+		if i < len(s.pieces) {
+			to = s.pieces[i].from - 1
+		}
+		rejected := s.live - sum.accepted
+		if from > lo && cmp.Or(cmp.Compare(sum.cost, best.cost), cmp.Compare(rejected, best.rejected)) > 0 {
+			continue
+		}
+		if here := s.bestOf(sum, from, to); from == lo || here.less(best) {
+			best = here
+		}
+	}
+	return best.datum
+}
+
+// eachRow calls f with every row that is not stuck, and notes where its run of pieces starts.
+func (s *solver) eachRow(f func(i int, r *row)) {
+	s.pieces, s.starts = s.pieces[:0], s.starts[:0]
+	for i := range s.rows {
+		if r := &s.rows[i]; !r.stuck() {
+			s.starts = append(s.starts, len(s.pieces))
+			f(i, r)
+		}
+	}
+}
+
+// turn lets a row go over to its next choice.
+func (s *solver) turn(sum *totals, p piece) {
+	r := &s.rows[p.row]
+	if r.now.part != 0 {
+		sum.cost -= s.cost(r, r.now)
+		if d := r.options[r.now.option].depth; r.now.part.accepted() {
+			sum.accepted--
+			sum.depths -= d
+			sum.squares = sum.squares.minus(product(d, d))
+		}
+	}
+	r.now = p.choice
+	sum.cost += s.cost(r, r.now)
+	if d := r.options[r.now.option].depth; r.now.part.accepted() {
+		sum.accepted++
+		sum.depths += d
+		sum.squares = sum.squares.plus(product(d, d))
+	}
+}
+
+// bestOf is the best datum of a range over which all choices are fixed.
+func (s *solver) bestOf(sum totals, from, to pm) score {
+	t := s.mean
+	if sum.accepted > 0 {
+		t = meanPm(sum.depths, sum.accepted)
+	}
+	t = max(from, min(to, t))
+	m := pm(sum.accepted)
+	squares := sum.squares.minus(product(2*t, sum.depths)).plus(product(m*t, t))
+	return score{sum.cost, s.live - sum.accepted, squares.millionths(), (t - s.mean).abs(), t}
+}
+
+// accepted says whether rows of this part count as even.
+func (p Part) accepted() bool { return p == Left || p == Moved }
+
+// cost is what a choice costs in the sense of the aim.
+func (s *solver) cost(r *row, c choice) micros {
+	switch {
+	case c.part == Left:
+		return 0
+	case c.part == Moved:
+		return r.touch
+	case c.part == Nearest && int(c.option) == r.leave:
+		return s.miss
+	}
+	return r.touch + s.miss
+}
+
+// hull bounds the search without losing the best datum. A row that is not left as even costs at least
+// the smaller of a touch and a miss, and a miss where the datum is more than the tolerance beyond all
+// its options. Where that alone is more than the whole cost at some datum that was tried, no best datum
+// can lie.
+func (s *solver) hull() (lo, hi pm) {
+	type end struct {
+		at   pm
+		more micros
+	}
+	ends := make([]end, 0, 4*len(s.rows)+1)
+	ends = append(ends, end{at: -beyondPm})
+	for i := range s.rows {
+		r := &s.rows[i]
+		if r.stuck() {
+			continue
+		}
+		least := min(r.touch, s.miss)
+		ends[0].more += s.miss
+		low, high := r.options[0].depth-s.widest, r.options[len(r.options)-1].depth+s.widest
+		ends = append(ends, end{low, least - s.miss}, end{high + 1, s.miss - least})
+		if r.leave >= 0 && r.half >= 0 {
+			ends = append(ends, end{r.depth - r.half, -least}, end{r.depth + r.half + 1, least})
+		}
+	}
+	slices.SortFunc(ends, func(a, b end) int { return cmp.Compare(a.at, b.at) })
+	each := func(f func(from, to pm, least micros)) {
+		least := micros(0)
+		for i, e := range ends {
+			least += e.more
+			to := beyondPm
+			if i+1 < len(ends) {
+				to = ends[i+1].at - 1
+			}
+			if e.at <= to {
+				f(e.at, to, least)
+			}
+		}
+	}
+	try, lowest := s.mean, ends[0].more
+	each(func(from, to pm, least micros) {
+		if least < lowest {
+			try, lowest = (from + to).half(), least
+		}
+	})
+	most := s.costAt(try)
+	lo, hi = beyondPm, -beyondPm
+	each(func(from, to pm, least micros) {
+		if least <= most {
+			lo, hi = min(lo, from), max(hi, to)
+		}
+	})
+	return lo, hi
+}
+
+// costAt is the cost at datum t of the rows that are not stuck.
+func (s *solver) costAt(t pm) micros {
+	sum := micros(0)
+	for i := range s.rows {
+		if r := &s.rows[i]; !r.stuck() {
+			sum += s.cost(r, s.at(i, t))
+		}
+	}
+	return sum
+}

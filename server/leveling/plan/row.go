@@ -1,0 +1,213 @@
+package plan
+
+import (
+	"cmp"
+	"math"
+	"slices"
+	"sort"
+
+	"rowdatum/server/leveling"
+	"rowdatum/server/leveling/estimate"
+)
+
+// row is one row prepared for the search.
+type row struct {
+	*Row
+	depth   pm       // estimate
+	joined  float64  // variance that the aim joins to this row's, mm²
+	half    pm       // how far a datum may be for the row as found to be even; none if never
+	off     pm       // how far a datum must be for the row as found to be off
+	options []option // in reach, by rising prediction; of equal ones the preferred first
+	leave   int      // index of leave in options; -1 where it is out of reach
+	touch   micros
+	matched bool // the other rows are brought to this one
+	now     choice
+}
+
+// option is one option in reach.
+type option struct {
+	depth  pm      // predicted
+	half   pm      // how far a datum may be for the option to be accepted; none, or not known yet
+	effect float64 // nominal, mm
+	source int32   // index into Row.Options
+}
+
+// Values of half that are no width.
+const (
+	none     pm = -1
+	notKnown pm = -2
+)
+
+// choice is what a row's part of a plan comes to: the part and an index into the row's options.
+type choice struct {
+	part   Part
+	option int32
+}
+
+// stuck says whether nothing is in reach.
+func (r *row) stuck() bool { return len(r.options) == 0 }
+
+// sd is the standard uncertainty of the row as found, with what the aim joins to it.
+func (r *row) sd() float64 { return r.sdWith(r.Estimate.UncertaintyMm) }
+
+// sdWith is sd with u in place of the row's own uncertainty.
+func (r *row) sdWith(u float64) float64 { return math.Sqrt(u*u + r.joined) }
+
+// predictedSd is the standard uncertainty of the depth after option i.
+func (r *row) predictedSd(i int) float64 {
+	if i == r.leave {
+		return r.sd()
+	}
+	const most = 1e12 // mm²: off every planter, and finite
+	e, by := &r.Estimate, r.options[i].effect
+	u, s, seat := e.UncertaintyMm, e.ScaleSd*by, r.Style.SeatingMm
+	v := float64(u*u) + float64(2*by*e.CovarianceMm) + float64(s*s) + float64(seat*seat) + r.joined
+	if !(v < most) {
+		return math.Sqrt(most)
+	}
+	return math.Sqrt(max(0, v))
+}
+
+// accepted is the half-width of option i, worked out when first asked for.
+func (r *row) accepted(i int, a *estimate.Acceptance) pm {
+	o := &r.options[i]
+	if o.half == notKnown {
+		o.half = halfWidth(a, r.predictedSd(i))
+	}
+	return o.half
+}
+
+func halfWidth(a *estimate.Acceptance, u float64) pm {
+	h, ok := a.HalfWidth(u)
+	if !ok {
+		return none
+	}
+	return toPm(h)
+}
+
+// verdict is the verdict on the row as found at datum t.
+func (r *row) verdict(t pm) leveling.Verdict {
+	switch away := (t - r.depth).abs(); {
+	case r.stuck():
+		return leveling.Stuck
+	case r.matched, away <= r.half:
+		return leveling.Even
+	case away >= r.off:
+		return leveling.Off
+	}
+	return leveling.Unsure
+}
+
+// prepare fills r's options that are in reach into room, which is empty and has capacity for all of
+// them, and returns the room left over.
+func (r *row) prepare(reach leveling.Reach, a *estimate.Acceptance, room []option) []option {
+	r.leave = -1
+	r.depth = toPm(r.Estimate.DepthMm)
+	r.touch = toMicros(r.Style.TouchSeconds)
+	u := r.sd()
+	r.half, r.off = halfWidth(a, u), toPm(a.OffDistance(u))
+	shallower, deeper := toPm(reach.ShallowerMm), toPm(reach.DeeperMm)
+	checked := r.reachChecked() && (shallower > 0 || deeper > 0)
+	r.options = room
+	rising := true
+	for i := range r.Options {
+		o := &r.Options[i]
+		if r.matched {
+			if !o.Leave {
+				continue
+			}
+		} else if checked && o.TravelKnown && (toPm(o.ShallowerLeftMm) < shallower || toPm(o.DeeperLeftMm) < deeper) {
+			continue
+		}
+		p := option{depth: r.depth, half: r.half, source: int32(i)}
+		if !o.Leave {
+			// The conversion keeps processors from fusing the product into the sum.
+			by := float64(r.Estimate.Scale * o.EffectMm)
+			p = option{depth: toPm(r.Estimate.DepthMm + by), half: notKnown, effect: o.EffectMm, source: int32(i)}
+		}
+		rising = rising && (len(r.options) == 0 || r.options[len(r.options)-1].depth < p.depth)
+		r.options = append(r.options, p)
+	}
+	if !rising {
+		slices.SortFunc(r.options, r.order)
+	}
+	for i := range r.options {
+		if r.Options[r.options[i].source].Leave {
+			r.leave = i
+		}
+	}
+	return r.options[len(r.options):]
+}
+
+// reachChecked says whether the season's travel is asked of this row.
+func (r *row) reachChecked() bool { return r.Style.SetsPlantingDepth && r.Setting != "" }
+
+// order sorts options by prediction; then the preferred first, with keys to the last.
+func (r *row) order(a, b option) int {
+	if a.depth != b.depth {
+		return cmp.Compare(a.depth, b.depth)
+	}
+	if byEffect := preferred(a, b); byEffect != 0 {
+		return byEffect
+	}
+	x, y := &r.Options[a.source], &r.Options[b.source]
+	return cmp.Or(
+		cmp.Compare(rank(x.Leave), rank(y.Leave)),
+		cmp.Compare(math.Abs(x.Count), math.Abs(y.Count)),
+		cmp.Compare(x.Count, y.Count),
+		cmp.Compare(x.SettingAfter, y.SettingAfter),
+	)
+}
+
+// preferred compares options that are equally near: the smaller |effect|, then the shallower.
+func preferred(a, b option) int {
+	if c := cmp.Compare(math.Abs(a.effect), math.Abs(b.effect)); c != 0 {
+		return c
+	}
+	return cmp.Compare(a.effect, b.effect)
+}
+
+func rank(leave bool) int {
+	if leave {
+		return 0
+	}
+	return 1
+}
+
+// until is the last datum at which a is nearer than b, or as near and preferred; a is shallower.
+func until(a, b option) pm {
+	sum := a.depth + b.depth
+	if sum&1 == 0 && preferred(a, b) > 0 {
+		return sum.half() - 1
+	}
+	return sum.half()
+}
+
+// from is the index of the first option at t or deeper.
+func (r *row) from(t pm) int {
+	return sort.Search(len(r.options), func(i int) bool { return r.options[i].depth >= t })
+}
+
+// nearest is the option nearest t.
+func (r *row) nearest(t pm) int {
+	deeper := r.from(t)
+	if deeper == 0 {
+		return 0
+	}
+	shallower := r.from(r.options[deeper-1].depth)
+	if deeper == len(r.options) || t <= until(r.options[shallower], r.options[deeper]) {
+		return shallower
+	}
+	return deeper
+}
+
+// cell is the last datum at which option i, the first of its depth, is the nearest, and the option
+// that is nearest after it.
+func (r *row) cell(i int) (last pm, next int) {
+	for next = i + 1; next < len(r.options); next++ {
+		if r.options[next].depth != r.options[i].depth {
+			return until(r.options[i], r.options[next]), next
+		}
+	}
+	return beyondPm, i
+}

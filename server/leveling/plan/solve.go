@@ -1,0 +1,245 @@
+package plan
+
+import (
+	"cmp"
+	"math"
+	"slices"
+
+	"rowdatum/server/leveling"
+	"rowdatum/server/leveling/estimate"
+)
+
+// Compute finds the plan and all that is said about it.
+func Compute(p Problem) Plan {
+	s := newSolver(&p)
+	out := s.solve()
+	out.Tradeoff = s.tradeoff()
+	w := words{s, &out}
+	w.reasons()
+	w.cautions()
+	w.marks()
+	return out
+}
+
+// Solve finds the plan alone: no trade-off, no marks, no words.
+func Solve(p Problem) Plan { return newSolver(&p).solve() }
+
+// solver holds one problem prepared for the search.
+type solver struct {
+	*Problem
+	settler
+	rows    []row // by rising number
+	live    int   // how many rows are not stuck
+	miss    micros
+	mean    pm // of the estimates of rows that are not stuck, of all if all are
+	pieces  []piece
+	scratch []piece
+	starts  []int // where each row's own run of pieces starts
+}
+
+func newSolver(p *Problem) *solver {
+	s := &solver{
+		Problem: p,
+		settler: settler{
+			accept: estimate.NewAcceptance(p.Aim.ToleranceMm, p.Aim.Confidence),
+			widest: toPm(p.Aim.ToleranceMm),
+		},
+		rows:    make([]row, len(p.Rows)),
+		miss:    toMicros(p.Aim.MissSeconds),
+		pieces:  make([]piece, 0, 4*len(p.Rows)),
+		scratch: make([]piece, 0, 4*len(p.Rows)),
+		starts:  make([]int, 0, len(p.Rows)+1),
+	}
+	options := 0
+	for i := range p.Rows {
+		s.rows[i].Row = &p.Rows[i]
+		options += len(p.Rows[i].Options)
+	}
+	slices.SortFunc(s.rows, func(a, b row) int { return cmp.Compare(a.Number, b.Number) })
+	s.join()
+	room := make([]option, 0, options)
+	for i := range s.rows {
+		r := &s.rows[i]
+		room = r.prepare(p.Reach, &s.accept, room)
+		if !r.stuck() {
+			s.live++
+		}
+	}
+	s.mean = s.meanEstimate()
+	return s
+}
+
+// join adds what the aim adds to every row's variance.
+func (s *solver) join() {
+	joined := 0.0
+	switch s.Aim.Kind {
+	case leveling.SetDepth:
+		joined = s.Aim.ZeroUncertaintyMm * s.Aim.ZeroUncertaintyMm
+	case leveling.MatchRow:
+		for i := range s.rows {
+			if r := &s.rows[i]; r.Number == s.Aim.Row {
+				r.matched = true
+				joined = r.Estimate.UncertaintyMm * r.Estimate.UncertaintyMm
+			}
+		}
+	}
+	for i := range s.rows {
+		if !s.rows[i].matched {
+			s.rows[i].joined = joined
+		}
+	}
+}
+
+func (s *solver) meanEstimate() pm {
+	var sum pm
+	n := 0
+	for i := range s.rows {
+		if r := &s.rows[i]; !r.stuck() || s.live == 0 {
+			sum += r.depth
+			n++
+		}
+	}
+	if n == 0 {
+		return 0
+	}
+	return meanPm(sum, n)
+}
+
+func (s *solver) solve() Plan {
+	switch {
+	case s.Aim.Kind == leveling.SetDepth:
+		return s.settled(toPm(*s.Aim.DatumMm))
+	case s.live == 0:
+		return s.settled(s.mean)
+	case s.Aim.Kind == leveling.MatchRow:
+		return s.settled(s.matchedDepth())
+	case s.Aim.Kind == leveling.Closest:
+		return s.closest()
+	}
+	return s.settled(s.leastWork())
+}
+
+func (s *solver) matchedDepth() pm {
+	for i := range s.rows {
+		if s.rows[i].matched {
+			return s.rows[i].depth
+		}
+	}
+	return s.mean
+}
+
+// settled is the plan at datum t with every row's part by the rule.
+func (s *solver) settled(t pm) Plan {
+	for i := range s.rows {
+		s.rows[i].now = s.at(i, t)
+	}
+	return s.plan(t)
+}
+
+// at is row i's part at datum t.
+func (s *solver) at(i int, t pm) choice {
+	r := &s.rows[i]
+	if r.stuck() {
+		return choice{NoReach, -1}
+	}
+	if r.matched {
+		return choice{Left, int32(r.leave)}
+	}
+	s.scratch = s.settle(s.scratch[:0], r, int32(i), t, t)
+	return s.scratch[0].choice
+}
+
+// plan writes out the rows' choices at datum t.
+func (s *solver) plan(t pm) Plan {
+	out := Plan{Aim: s.Aim, DatumMm: t.mm(), Rows: make([]RowPlan, len(s.rows))}
+	var before, after extent
+	for i := range s.rows {
+		r, o := &s.rows[i], &out.Rows[i]
+		s.planRow(o, r, t)
+		if r.stuck() {
+			continue
+		}
+		before.add(r.depth)
+		after.add(r.options[r.now.option].depth)
+		if !o.Option.Leave {
+			out.TouchedRows++
+			out.TouchSeconds += r.Style.TouchSeconds
+		} else if o.Part == Reread {
+			out.RereadRows++
+			out.TouchSeconds += r.Style.TouchSeconds
+		}
+		if !r.matched {
+			out.ProvableToleranceMm = max(out.ProvableToleranceMm, s.accept.ProvableTolerance(r.sd()))
+		}
+	}
+	out.SpreadBeforeMm, out.SpreadAfterMm = before.width().mm(), after.width().mm()
+	out.ProvableToleranceMm = toPm(out.ProvableToleranceMm).mm()
+	return out
+}
+
+func (s *solver) planRow(o *RowPlan, r *row, t pm) {
+	*o = RowPlan{
+		Row: r.Number, EstimateMm: r.depth.mm(), UncertaintyMm: r.Estimate.UncertaintyMm,
+		Verdict: r.verdict(t), Chance: s.chance(t-r.depth, r.sd()), Part: r.now.part,
+	}
+	if r.stuck() {
+		return
+	}
+	choice := r.options[r.now.option]
+	o.Option, o.PredictedMm = r.Options[choice.source], choice.depth.mm()
+	o.PredictedChance = s.chance(t-choice.depth, r.predictedSd(int(r.now.option)))
+	if r.matched { // even by definition
+		o.Chance, o.PredictedChance = 1, 1
+	}
+	if o.Part == Reread {
+		o.ReadingsToSettle = s.readingsToSettle(r, t)
+	}
+}
+
+// chance is rounded to 1e-9, so that processors agree.
+func (s *solver) chance(away pm, u float64) float64 {
+	p := estimate.Chance(away.mm(), u, s.Aim.ToleranceMm)
+	return math.Round(max(0, min(1, p))*1e9) / 1e9
+}
+
+// mostReadings is how many further readings of a row are worth talking about.
+const mostReadings = 20
+
+// readingsToSettle is the fewest further readings that make row r even or off at datum t if its mean
+// stays; 0 if mostReadings are not enough. As u falls, the chance of a row that is unsure rises
+// throughout (datum within tolerance) or rises and then falls (outside), so that a row once settled stays
+// so and the fewest can be searched by halves.
+func (s *solver) readingsToSettle(r *row, t pm) int {
+	away := (t - r.depth).abs()
+	settled := func(n int) bool {
+		u := r.sdWith(r.Estimate.UncertaintyAfter(n))
+		return away <= halfWidth(&s.accept, u) || away >= toPm(s.accept.OffDistance(u))
+	}
+	if !settled(mostReadings) {
+		return 0
+	}
+	low, high := 0, mostReadings // not settled, settled
+	for high-low > 1 {
+		if mid := (low + high) / 2; settled(mid) {
+			high = mid
+		} else {
+			low = mid
+		}
+	}
+	return high
+}
+
+// extent is the range of some depths.
+type extent struct {
+	low, high pm
+	any       bool
+}
+
+func (e *extent) add(p pm) {
+	if !e.any {
+		*e = extent{p, p, true}
+	}
+	e.low, e.high = min(e.low, p), max(e.high, p)
+}
+
+func (e extent) width() pm { return e.high - e.low }

@@ -1,0 +1,40 @@
+package plan_test
+
+import (
+	"strings"
+	"testing"
+
+	"rowdatum/server/leveling"
+	"rowdatum/server/leveling/estimate"
+	"rowdatum/server/leveling/plan"
+)
+
+func TestSurpriseCaution(t *testing.T) {
+	for want, s := range map[string]estimate.Surprise{
+		"Row 4: its only reading, 70.0 mm, is far from the other rows (50.8 mm in the middle)": {Lonely: true, ReadingMm: 70, OthersMm: 50.8},
+		"Row 4: reading 2, 57.2 mm, does not agree with its others (50.8 mm)":                  {Reading: 1, ReadingMm: 57.15, OthersMm: 50.8},
+	} {
+		if got := plan.SurpriseCaution(4, s); !strings.HasPrefix(got, want) {
+			t.Errorf("%q, want %q…", got, want)
+		}
+	}
+}
+
+// With no row in reach the datum is the mean of all, no spread is claimed, and the plan says why.
+func TestAllStuck(t *testing.T) {
+	p := workedExample()
+	p.Rows = p.Rows[:2]
+	p.Reach = leveling.Reach{ShallowerMm: 200}
+	got := plan.Compute(p)
+	if got.DatumMm != 47.65 || got.SpreadBeforeMm != 0 || got.SpreadAfterMm != 0 || got.TouchedRows != 0 || got.ProvableToleranceMm != 0 {
+		t.Errorf("%s", got.Describe())
+	}
+	for _, r := range got.Rows {
+		if r.Verdict != leveling.Stuck || !strings.HasPrefix(r.Why, "stuck: ") {
+			t.Errorf("row %d: %v, %s", r.Row, r.Verdict, r.Why)
+		}
+	}
+	if !strings.HasPrefix(got.Cautions[0], "No row can be brought to a setting that leaves 200 mm") {
+		t.Errorf("cautions %q", got.Cautions)
+	}
+}
