@@ -22,7 +22,7 @@ demo: build ## Start the service, plan an invented planter through HTTP, serve u
 
 test: check-race check-proto stories ## All tests: what CI runs
 	go vet ./...
-	go test -count=1 $(RACE) ./...
+	.ci/postgres with go test -count=1 $(RACE) ./...
 
 # The same stories, to the byte, whichever way the processor multiplies and adds.
 stories: ## The golden plans under three kinds of arithmetic
@@ -45,6 +45,9 @@ lint: ## gofmt, vet, staticcheck
 	go vet ./...
 	go tool -modfile=.ci/lint.mod staticcheck ./...
 
+crash: ## Kill the service hard 200 times under load, on SQLite and PostgreSQL
+	ROWDATUM_CRASH_ROUNDS=200 .ci/postgres with go test -count=1 -timeout 60m -run Crash ./server/cmd/rowdatumd
+
 bench: ## Benchmarks, as ratios against a bare baseline of the same run
 	go test -run '^$$' -bench . -benchmem ./server/... ./gateway/... ./adjusters/...
 
@@ -64,4 +67,4 @@ clean: ## Remove what was built
 help: ## This list
 	@awk -F ':.*## ' '/^[a-z-]+:.*## /{printf "  %-12s %s\n", $$1, $$2}' $(MAKEFILE_LIST)
 
-.PHONY: build demo test stories check-race check-proto lint bench fuzz proto clean help
+.PHONY: build demo test stories check-race check-proto lint crash bench fuzz proto clean help

@@ -15,11 +15,12 @@ import (
 
 // call is what is known of one request; one goroutine serves it.
 type call struct {
-	id    string
-	start time.Time
-	route string // pattern, never the caller's own text
-	quiet bool   // pages and probes, which would fill the log
-	cause error  // what the log may know and the caller not
+	id     string
+	start  time.Time
+	scheme string // https where the caller's own end has it
+	route  string // pattern, never the caller's own text
+	quiet  bool   // pages and probes, which would fill the log
+	cause  error  // what the log may know and the caller not
 }
 
 type callKey struct{}

@@ -13,11 +13,16 @@ import (
 	"time"
 
 	"google.golang.org/grpc"
+	"google.golang.org/grpc/codes"
 	"google.golang.org/grpc/credentials/insecure"
 	"google.golang.org/grpc/health"
 	"google.golang.org/grpc/health/grpc_health_v1"
 	"google.golang.org/grpc/metadata"
+	"google.golang.org/grpc/status"
 	"google.golang.org/grpc/test/bufconn"
+	"google.golang.org/protobuf/proto"
+	"google.golang.org/protobuf/reflect/protoreflect"
+	"google.golang.org/protobuf/reflect/protoregistry"
 
 	pb "rowdatum/proto/gen/rowdatum/v1"
 )
@@ -26,6 +31,10 @@ import (
 type fakeService struct {
 	pb.UnimplementedPlanServiceServer
 	pb.UnimplementedStyleServiceServer
+	pb.UnimplementedPlanterServiceServer
+	pb.UnimplementedFixtureServiceServer
+	pb.UnimplementedJobServiceServer
+	pb.UnimplementedAccessServiceServer
 	*health.Server
 
 	mu     sync.Mutex
@@ -37,6 +46,84 @@ type fakeService struct {
 	err    error
 	delay  time.Duration
 	styles []*pb.Style
+
+	method string        // of the last call
+	got    proto.Message // its request
+	watch  func(*pb.WatchJobRequest, pb.JobService_WatchJobServer) error
+	keys   map[string]*pb.Session // whose key is whose
+	phone  *pb.RedeemPairingResponse
+}
+
+// note keeps what was called with what, and answers calls that the fake does nothing else about with
+// an answer that has nothing in it.
+func (f *fakeService) note(ctx context.Context, req any, info *grpc.UnaryServerInfo, handle grpc.UnaryHandler) (any, error) {
+	f.mu.Lock()
+	f.method, f.got = info.FullMethod, req.(proto.Message)
+	f.mu.Unlock()
+	answer, err := handle(ctx, req)
+	if status.Code(err) != codes.Unimplemented || f.err != nil {
+		return answer, err
+	}
+	f.mu.Lock()
+	f.meta, _ = metadata.FromIncomingContext(ctx)
+	f.mu.Unlock()
+	return emptyAnswer(info.FullMethod)
+}
+
+func emptyAnswer(method string) (proto.Message, error) {
+	name := strings.ReplaceAll(strings.TrimPrefix(method, "/"), "/", ".")
+	d, err := protoregistry.GlobalFiles.FindDescriptorByName(protoreflect.FullName(name))
+	if err != nil {
+		return nil, err
+	}
+	kind, err := protoregistry.GlobalTypes.FindMessageByName(d.(protoreflect.MethodDescriptor).Output().FullName())
+	if err != nil {
+		return nil, err
+	}
+	return kind.New().Interface(), nil
+}
+
+func (f *fakeService) WatchJob(req *pb.WatchJobRequest, stream pb.JobService_WatchJobServer) error {
+	f.mu.Lock()
+	f.method, f.got = pb.JobService_WatchJob_FullMethodName, req
+	f.meta, _ = metadata.FromIncomingContext(stream.Context())
+	watch := f.watch
+	f.mu.Unlock()
+	if watch == nil {
+		return nil
+	}
+	return watch(req, stream)
+}
+
+// watching changes what a watch is answered while the service runs.
+func (f *fakeService) watching(watch func(*pb.WatchJobRequest, pb.JobService_WatchJobServer) error) {
+	f.mu.Lock()
+	defer f.mu.Unlock()
+	f.watch = watch
+}
+
+func (f *fakeService) GetSession(ctx context.Context, _ *pb.GetSessionRequest) (*pb.Session, error) {
+	if f.keys == nil {
+		return nil, status.Error(codes.Unimplemented, "")
+	}
+	given := metadata.ValueFromIncomingContext(ctx, "authorization")
+	if len(given) == 1 && f.keys[strings.TrimPrefix(given[0], "Bearer ")] != nil {
+		return f.keys[strings.TrimPrefix(given[0], "Bearer ")], nil
+	}
+	return nil, status.Error(codes.Unauthenticated, "no such key")
+}
+
+func (f *fakeService) RedeemPairing(ctx context.Context, req *pb.RedeemPairingRequest) (*pb.RedeemPairingResponse, error) {
+	f.mu.Lock()
+	defer f.mu.Unlock()
+	f.meta, _ = metadata.FromIncomingContext(ctx)
+	if f.phone == nil {
+		return nil, status.Error(codes.Unimplemented, "")
+	}
+	if req.GetCode() != "GOOD" {
+		return nil, status.Error(codes.Unauthenticated, "wrong code")
+	}
+	return f.phone, nil
 }
 
 func (f *fakeService) ComputePlan(ctx context.Context, req *pb.ComputePlanRequest) (*pb.Plan, error) {
@@ -77,9 +164,13 @@ func serve(t testing.TB, f *fakeService, o Options) *httptest.Server {
 		f.plan = &pb.Plan{}
 	}
 	wire := bufconn.Listen(1 << 20)
-	server := grpc.NewServer()
+	server := grpc.NewServer(grpc.UnaryInterceptor(f.note))
 	pb.RegisterPlanServiceServer(server, f)
 	pb.RegisterStyleServiceServer(server, f)
+	pb.RegisterPlanterServiceServer(server, f)
+	pb.RegisterFixtureServiceServer(server, f)
+	pb.RegisterJobServiceServer(server, f)
+	pb.RegisterAccessServiceServer(server, f)
 	grpc_health_v1.RegisterHealthServer(server, f)
 	go func() { _ = server.Serve(wire) }() // ended by Stop below
 	conn, err := grpc.NewClient("passthrough:///memory", grpc.WithTransportCredentials(insecure.NewCredentials()),

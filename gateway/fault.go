@@ -84,20 +84,23 @@ func (g *gateway) serviceError(ctx context.Context, _ *runtime.ServeMux, _ runti
 		return
 	}
 	callOf(ctx).cause = err
+	writeFault(w, faultOf(err))
+}
+
+// faultOf is what a caller hears of err.
+func faultOf(err error) *fault {
 	if asked := (*runtime.HTTPStatusError)(nil); errors.As(err, &asked) { // an address with broken escapes
-		writeFault(w, newFault(asked.HTTPStatus, codes.InvalidArgument, "INVALID_REQUEST", "The address cannot be read."))
-		return
+		return newFault(asked.HTTPStatus, codes.InvalidArgument, "INVALID_REQUEST", "The address cannot be read.")
 	}
 	s := status.Convert(err)
 	if len(s.Proto().GetDetails()) > 0 {
-		writeFault(w, &fault{http: runtime.HTTPStatusFromCode(s.Code()), status: s.Proto()})
-		return
+		return &fault{http: runtime.HTTPStatusFromCode(s.Code()), status: s.Proto()}
 	}
 	c := s.Code()
 	if neutral[c] == "" {
 		c = codes.Internal
 	}
-	writeFault(w, newFault(runtime.HTTPStatusFromCode(c), c, code.Code(c).String(), neutral[c]))
+	return newFault(runtime.HTTPStatusFromCode(c), c, code.Code(c).String(), neutral[c])
 }
 
 // routingError answers where no call fits the address.
@@ -122,17 +125,21 @@ func wrongMethod(allow []string) *fault {
 	return f.say("This address takes %s only.", strings.Join(allow, ", "))
 }
 
-// writeFault is the one place where an error becomes an answer.
-func writeFault(w http.ResponseWriter, f *fault) {
+func (f *fault) json() []byte {
 	text, err := newMarshaler().Marshal(f.status)
 	if err != nil { // a detail of a kind that is not known here: the rest still counts
 		bare := &statuspb.Status{Code: f.status.GetCode(), Message: f.status.GetMessage()}
 		text, _ = newMarshaler().Marshal(bare)
 	}
+	return text
+}
+
+// writeFault is the one place where an error becomes an answer.
+func writeFault(w http.ResponseWriter, f *fault) {
 	h := w.Header()
 	h.Set("Content-Type", "application/json")
 	switch f.http {
-	case http.StatusUnauthorized:
+	case http.StatusUnauthorized, http.StatusForbidden:
 		h.Set("WWW-Authenticate", "Bearer")
 	case http.StatusMethodNotAllowed:
 		h.Set("Allow", strings.Join(f.allow, ", "))
@@ -140,7 +147,7 @@ func writeFault(w http.ResponseWriter, f *fault) {
 		h.Set("Retry-After", retryAfter(f.status))
 	}
 	w.WriteHeader(f.http)
-	_, _ = w.Write(text) // the caller may have left
+	_, _ = w.Write(f.json()) // the caller may have left
 }
 
 // retryAfter is the pause that the service asks for, else a second, which is the first pause before a

@@ -4,12 +4,14 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"net"
 	"net/http"
 	"time"
 
 	"github.com/grpc-ecosystem/grpc-gateway/v2/runtime"
 	"go.uber.org/zap"
 	"google.golang.org/grpc"
+	"google.golang.org/grpc/codes"
 	"google.golang.org/grpc/health/grpc_health_v1"
 
 	pb "rowdatum/proto/gen/rowdatum/v1"
@@ -20,12 +22,14 @@ type Options struct {
 	Conn           grpc.ClientConnInterface // leads to the service
 	Log            *zap.Logger              // one line a request; nil is silent
 	AllowedOrigins []string                 // other sites whose pages may call the API: "https://shop.example"
-	Timeout        time.Duration            // of one call, and of receiving its body; 0 is 15 s
+	Timeout        time.Duration            // of one call, of receiving its body, of writing one message of a watch; 0 is 15 s
+	Heartbeat      time.Duration            // the longest silence of a watch by server-sent events; 0 is 15 s
 	MaxBodyBytes   int64                    // 0 is 1 MiB
 }
 
 const (
 	usualTimeout      = 15 * time.Second
+	usualHeartbeat    = 15 * time.Second
 	usualMaxBodyBytes = 1 << 20
 	// writeGrace is what an answer may take on its way after the call itself has ended.
 	writeGrace = 15 * time.Second
@@ -34,10 +38,13 @@ const (
 type gateway struct {
 	Options
 	origins origins
+	sites   *http.CrossOriginProtection
 	api     *runtime.ServeMux
 	routes  map[string]route
 	pages   map[string]http.Handler // by exact path
 	styles  pb.StyleServiceClient
+	jobs    pb.JobServiceClient
+	access  pb.AccessServiceClient
 	health  grpc_health_v1.HealthClient
 }
 
@@ -52,6 +59,9 @@ func New(o Options) (http.Handler, error) {
 	if o.Timeout == 0 {
 		o.Timeout = usualTimeout
 	}
+	if o.Heartbeat == 0 {
+		o.Heartbeat = usualHeartbeat
+	}
 	if o.MaxBodyBytes == 0 {
 		o.MaxBodyBytes = usualMaxBodyBytes
 	}
@@ -59,8 +69,14 @@ func New(o Options) (http.Handler, error) {
 	if err != nil {
 		return nil, err
 	}
-	g := &gateway{Options: o, origins: origins, routes: serviceRoutes(),
-		styles: pb.NewStyleServiceClient(o.Conn), health: grpc_health_v1.NewHealthClient(o.Conn)}
+	g := &gateway{Options: o, origins: origins, sites: http.NewCrossOriginProtection(), routes: serviceRoutes(),
+		styles: pb.NewStyleServiceClient(o.Conn), jobs: pb.NewJobServiceClient(o.Conn),
+		access: pb.NewAccessServiceClient(o.Conn), health: grpc_health_v1.NewHealthClient(o.Conn)}
+	for origin := range origins {
+		if err := g.sites.AddTrustedOrigin(origin); err != nil {
+			return nil, fmt.Errorf("gateway: %w", err)
+		}
+	}
 	if err := g.registerAPI(); err != nil {
 		return nil, fmt.Errorf("gateway: %w", err)
 	}
@@ -75,6 +91,7 @@ func (g *gateway) registerAPI() error {
 	g.api = runtime.NewServeMux(
 		runtime.WithMarshalerOption(runtime.MIMEWildcard, newMarshaler()),
 		runtime.WithMiddlewares(g.guard),
+		runtime.WithForwardResponseOption(keepKeyInCookie),
 		runtime.WithErrorHandler(g.serviceError),
 		runtime.WithRoutingErrorHandler(g.routingError),
 		runtime.WithIncomingHeaderMatcher(forwardedHeader),
@@ -87,12 +104,16 @@ func (g *gateway) registerAPI() error {
 	return errors.Join(
 		pb.RegisterPlanServiceHandlerClient(ctx, g.api, pb.NewPlanServiceClient(g.Conn)),
 		pb.RegisterStyleServiceHandlerClient(ctx, g.api, g.styles),
+		pb.RegisterPlanterServiceHandlerClient(ctx, g.api, pb.NewPlanterServiceClient(g.Conn)),
+		pb.RegisterFixtureServiceHandlerClient(ctx, g.api, pb.NewFixtureServiceClient(g.Conn)),
+		pb.RegisterJobServiceHandlerClient(ctx, g.api, g.jobs),
+		pb.RegisterAccessServiceHandlerClient(ctx, g.api, g.access),
 	)
 }
 
 // ServeHTTP is the edge that every request passes.
 func (g *gateway) ServeHTTP(w http.ResponseWriter, r *http.Request) {
-	c := &call{id: requestID(r.Header.Get(requestIDHeader)), start: time.Now()}
+	c := &call{id: requestID(r.Header.Get(requestIDHeader)), start: time.Now(), scheme: scheme(r)}
 	answer := &recorder{ResponseWriter: w}
 	r = r.WithContext(withCall(r.Context(), c))
 	r.Body = http.MaxBytesReader(w, r.Body, g.MaxBodyBytes)
@@ -107,34 +128,63 @@ func (g *gateway) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 		c.route = "preflight"
 		return
 	}
+	if err := g.sites.Check(r); err != nil {
+		c.route, c.cause = "none", err
+		writeFault(answer, newFault(http.StatusForbidden, codes.PermissionDenied, "OTHER_SITE",
+			"This was asked by a page of another site; nothing was changed."))
+		return
+	}
 	if page, ok := g.pages[r.URL.Path]; ok {
-		c.route, c.quiet = r.URL.Path, true
+		c.route, c.quiet = r.URL.Path, r.Method != http.MethodPost
 		page.ServeHTTP(answer, r)
 		return
 	}
-	g.api.ServeHTTP(answer, g.trimmed(r, c))
+	g.api.ServeHTTP(answer, trimmed(r, c))
 }
 
 // trimmed is r with only the headers that the API may see, so that nothing a caller sends can pass for
 // something that the gateway says.
-func (g *gateway) trimmed(r *http.Request, c *call) *http.Request {
-	out := *r
+func trimmed(r *http.Request, c *call) *http.Request {
+	out, address := *r, *r.URL
+	out.URL = &address // its query may be written again
 	out.Header = http.Header{}
-	for _, name := range []string{"Content-Type", "Content-Encoding", "Authorization"} {
+	for _, name := range []string{"Content-Type", "Content-Encoding", "Accept", lastEventHeader} {
 		if v := r.Header.Get(name); v != "" {
 			out.Header.Set(name, v)
 		}
 	}
+	if key := authorization(r); key != "" {
+		out.Header.Set("Authorization", key)
+	}
 	out.Header.Set(requestIDHeader, c.id)
+	out.Header.Set(schemeHeader, c.scheme)
+	if !isOwnName(r.Host) {
+		out.Header.Set(keysOnlyHeader, "1")
+	}
 	return &out
 }
 
 // NewServer returns an HTTP server for h with the time limits that suit it: short for a request's
-// head, none for the whole answer, which h limits call by call.
+// head, none for the whole answer, which h limits call by call. Shutdown ends its watches first.
 func NewServer(h http.Handler, log *zap.Logger) *http.Server {
 	if log == nil {
 		log = zap.NewNop()
 	}
-	return &http.Server{Handler: h, ErrorLog: zap.NewStdLog(log),
+	open, stop := context.WithCancel(context.Background())
+	s := &http.Server{Handler: h, ErrorLog: zap.NewStdLog(log),
+		BaseContext:       func(net.Listener) context.Context { return context.WithValue(context.Background(), openKey{}, open) },
 		ReadHeaderTimeout: 5 * time.Second, IdleTimeout: 2 * time.Minute, MaxHeaderBytes: 32 << 10}
+	s.RegisterOnShutdown(stop)
+	return s
+}
+
+// openKey holds a context that ends when the server is asked to stop, while calls may still finish.
+type openKey struct{}
+
+// stopping is closed when the server that r came by is asked to stop; nil where nobody says so.
+func stopping(r *http.Request) <-chan struct{} {
+	if open, ok := r.Context().Value(openKey{}).(context.Context); ok {
+		return open.Done()
+	}
+	return nil
 }

@@ -2,8 +2,10 @@ package gateway
 
 import (
 	"fmt"
+	"net"
 	"net/http"
 	"net/url"
+	"strings"
 )
 
 // policy lets a page use its own style sheet and nothing else, whoever's text stands in it.
@@ -20,7 +22,32 @@ func secureHeaders(h http.Header) {
 // forwardedHeader says which header of the trimmed request travels on, and as what. The gateway
 // library itself adds authorization, and the address that the request came from.
 func forwardedHeader(name string) (string, bool) {
-	return "x-request-id", name == requestIDHeader
+	return strings.ToLower(name), name == requestIDHeader || name == schemeHeader || name == keysOnlyHeader
+}
+
+// keysOnlyHeader has the service refuse a call without a key even where it lets its own machine in. It
+// goes along where the caller used another name than this machine's own: a site elsewhere can have its
+// name lead here, and its pages then pass for ours.
+const keysOnlyHeader = "X-Rowdatum-Keys-Only"
+
+func isOwnName(host string) bool {
+	name := host
+	if h, _, err := net.SplitHostPort(host); err == nil {
+		name = h
+	}
+	ip := net.ParseIP(strings.Trim(name, "[]"))
+	return strings.EqualFold(name, "localhost") || ip != nil && ip.IsLoopback()
+}
+
+// schemeHeader says what a proxy in front was asked by. A caller who invents it fools nobody else: it
+// decides over this caller's own cookie and the address in this caller's own QR picture.
+const schemeHeader = "X-Forwarded-Proto"
+
+func scheme(r *http.Request) string {
+	if r.TLS != nil || strings.EqualFold(r.Header.Get(schemeHeader), "https") {
+		return "https"
+	}
+	return "http"
 }
 
 func noHeader(string) (string, bool) { return "", false }

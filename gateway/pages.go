@@ -30,6 +30,8 @@ type chapter struct{ Path, Title string }
 var chapters = []chapter{
 	{"/docs", "Start"},
 	{"/docs/plans", "Plans"},
+	{"/docs/jobs", "Jobs"},
+	{"/docs/access", "Access"},
 	{"/docs/errors", "Errors"},
 	{"/docs/adjusters", "Adjusters"},
 	{"/docs/safety", "Safety"},
@@ -44,11 +46,17 @@ func (g *gateway) allPages() (map[string]http.Handler, error) {
 	if err != nil {
 		return nil, err
 	}
+	script, err := files.ReadFile("html/door.js")
+	if err != nil {
+		return nil, err
+	}
 	pages := map[string]http.Handler{
 		"/healthz":        onlyGet(g.healthz),
 		"/readyz":         onlyGet(g.readyz),
 		"/openapi.json":   fixed("application/json", proto.OpenAPI),
 		"/docs/style.css": fixed("text/css; charset=utf-8", style),
+		"/door.js":        fixed("text/javascript; charset=utf-8", script),
+		"/unpair":         onlyPost(unpair),
 	}
 	layouts, err := template.New("").Funcs(template.FuncMap{"id": anchor}).ParseFS(files, "html/*.html")
 	if err != nil {
@@ -65,6 +73,13 @@ func (g *gateway) allPages() (map[string]http.Handler, error) {
 	if err := draw("/", "home.html", nil); err != nil {
 		return nil, err
 	}
+	for _, d := range doors {
+		if err := draw(d.Path, "door.html", d); err != nil {
+			return nil, err
+		}
+		pages[d.Path] = scripted(pages[d.Path])
+	}
+	pages[shareDoor.Path] = posting(pages[shareDoor.Path], g.share)
 	for _, c := range chapters {
 		body, err := c.body(layouts)
 		if err != nil {
@@ -145,6 +160,17 @@ func fixed(contentType string, content []byte) http.Handler {
 		w.Header().Set("Content-Type", contentType)
 		w.Header().Set("ETag", etag)
 		http.ServeContent(w, r, "", time.Time{}, bytes.NewReader(content))
+	})
+}
+
+// onlyPost takes no body, so that there is nothing to read wrong.
+func onlyPost(h http.HandlerFunc) http.Handler {
+	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		if r.Method != http.MethodPost {
+			writeFault(w, wrongMethod([]string{http.MethodPost}))
+			return
+		}
+		h(w, r)
 	})
 }
 

@@ -8,6 +8,7 @@ import (
 	"os"
 	"path/filepath"
 	"regexp"
+	"slices"
 	"strconv"
 	"strings"
 	"testing"
@@ -16,9 +17,12 @@ import (
 	"golang.org/x/net/html"
 	"google.golang.org/genproto/googleapis/rpc/code"
 	"google.golang.org/grpc/codes"
+	"google.golang.org/protobuf/proto"
 	"google.golang.org/protobuf/reflect/protoreflect"
+	"google.golang.org/protobuf/reflect/protoregistry"
+	"google.golang.org/protobuf/types/dynamicpb"
 
-	"rowdatum/proto"
+	api "rowdatum/proto"
 	pb "rowdatum/proto/gen/rowdatum/v1"
 )
 
@@ -111,6 +115,49 @@ func TestPages(t *testing.T) {
 	}
 }
 
+// TestDoors has the pages that a phone opens: one script of ours and none inside the page, every field
+// with a label, the outcome announced, and a secret that no request for the page can carry.
+func TestDoors(t *testing.T) {
+	front := serve(t, &fakeService{}, Options{})
+	script := send(t, front, "GET", "/door.js", "")
+	if script.Header.Get("Content-Type") != "text/javascript; charset=utf-8" || strings.Contains(script.text, "innerHTML") || strings.Contains(script.text, "eval") {
+		t.Errorf("%v %s", script.Header, script.text)
+	}
+	for _, path := range []string{"/pair", "/share"} {
+		got := send(t, front, "GET", path, "")
+		if got.StatusCode != 200 || got.Header.Get("Content-Security-Policy") != doorPolicy || strings.Contains(doorPolicy, "unsafe") {
+			t.Fatalf("%s: %s %v", path, got.Status, got.Header)
+		}
+		count := map[string]int{}
+		ids := map[string]bool{}
+		for _, n := range elements(t, got.text) {
+			count[n.Data]++
+			for _, a := range n.Attr {
+				switch {
+				case a.Key == "id":
+					ids[a.Val] = true
+				case a.Key == "name" && n.Data == "input", a.Key == "style", strings.HasPrefix(a.Key, "on"), a.Key == "action":
+					t.Errorf("%s: <%s %s=%q>", path, n.Data, a.Key, a.Val)
+				case a.Key == "src" && a.Val != "/door.js":
+					t.Errorf("%s loads %s", path, a.Val)
+				}
+			}
+			if n.Data == "script" && n.FirstChild != nil {
+				t.Errorf("%s: a script inside the page", path)
+			}
+			if target, ok := attribute(n, "for"); ok && n.Data == "label" {
+				count["label for "+target]++
+			}
+			if role, _ := attribute(n, "role"); role == "status" {
+				count["status"]++
+			}
+		}
+		if count["script"] != 1 || count["h1"] != 1 || count["label for secret"] != 1 || count["status"] != 1 || count["noscript"] != 1 || !ids["secret"] || !ids["door"] || !ids["outcome"] {
+			t.Errorf("%s: %v %v", path, count, ids)
+		}
+	}
+}
+
 func TestEveryMarkdownFileIsAChapter(t *testing.T) {
 	served := map[string]bool{}
 	for _, c := range chapters {
@@ -139,7 +186,7 @@ func TestFixedContentIsKeptByItsHash(t *testing.T) {
 			t.Errorf("%s: %s, again %s, other %s, head %s", path, first.Status, again.Status, other.Status, head.Status)
 		}
 	}
-	if got := send(t, front, "GET", "/openapi.json", ""); got.text != string(proto.OpenAPI) || got.Header.Get("Content-Type") != "application/json" {
+	if got := send(t, front, "GET", "/openapi.json", ""); got.text != string(api.OpenAPI) || got.Header.Get("Content-Type") != "application/json" {
 		t.Errorf("/openapi.json is not the description: %v", got.Header)
 	}
 }
@@ -154,43 +201,94 @@ func TestStyleSheetLoadsNothing(t *testing.T) {
 	}
 }
 
-// TestPlansPageHasEveryField keeps the page and the contract together: every field and every word that
-// the contract has must stand in the page.
-func TestPlansPageHasEveryField(t *testing.T) {
-	page, err := os.ReadFile("docs/plans.md")
+// TestPagesHaveEveryField keeps pages and contract together: every field and every word that the contract
+// has must stand in the page that is about it.
+func TestPagesHaveEveryField(t *testing.T) {
+	told := map[protoreflect.FullName]bool{} // by an earlier page
+	for _, c := range []struct {
+		page   string
+		fields int
+		about  []proto.Message
+	}{
+		{"plans", 40, []proto.Message{&pb.ComputePlanRequest{}, &pb.Plan{}}},
+		{"access", 25, requestsAndAnswers(t, "AccessService")},
+		{"jobs", 120, slices.Concat(requestsAndAnswers(t, "PlanterService"), requestsAndAnswers(t, "FixtureService"), requestsAndAnswers(t, "JobService"))},
+	} {
+		text, err := os.ReadFile("docs/" + c.page + ".md")
+		if err != nil {
+			t.Fatal(err)
+		}
+		fields := 0
+		for _, m := range c.about {
+			fields += wantFields(t, c.page, string(text), m.ProtoReflect().Descriptor(), told)
+		}
+		if fields < c.fields {
+			t.Errorf("%s: only %d fields walked", c.page, fields)
+		}
+	}
+}
+
+func wantFields(t *testing.T, page, text string, md protoreflect.MessageDescriptor, told map[protoreflect.FullName]bool) (fields int) {
+	t.Helper()
+	if told[md.FullName()] || md.IsMapEntry() || md.ParentFile().Package() != "rowdatum.v1" {
+		return 0
+	}
+	told[md.FullName()] = true
+	for i := range md.Fields().Len() {
+		fd := md.Fields().Get(i)
+		fields++
+		if name := fd.JSONName(); !strings.Contains(text, "`"+name+"`") && !strings.Contains(text, "### "+name+"\n") {
+			t.Errorf("%s is not in docs/%s.md", fd.FullName(), page)
+		}
+		if e := fd.Enum(); e != nil && !told[e.FullName()] {
+			told[e.FullName()] = true
+			for j := 1; j < e.Values().Len(); j++ {
+				if word := string(e.Values().Get(j).Name()); !strings.Contains(text, "`"+word+"`") {
+					t.Errorf("%s of %s is not in docs/%s.md", word, fd.FullName(), page)
+				}
+			}
+		}
+		if fd.Message() != nil {
+			fields += wantFields(t, page, text, fd.Message(), told)
+		}
+	}
+	return fields
+}
+
+// requestsAndAnswers returns every message that a service takes or gives.
+func requestsAndAnswers(t *testing.T, service protoreflect.FullName) (out []proto.Message) {
+	t.Helper()
+	d, err := protoregistry.GlobalFiles.FindDescriptorByName("rowdatum.v1." + service)
 	if err != nil {
 		t.Fatal(err)
 	}
-	seen := map[protoreflect.FullName]bool{}
-	fields := 0
-	var walk func(md protoreflect.MessageDescriptor)
-	walk = func(md protoreflect.MessageDescriptor) {
-		if seen[md.FullName()] || md.ParentFile().Package() != "rowdatum.v1" {
-			return
-		}
-		seen[md.FullName()] = true
-		for i := range md.Fields().Len() {
-			fd := md.Fields().Get(i)
-			fields++
-			if name := fd.JSONName(); !bytes.Contains(page, []byte("`"+name+"`")) && !bytes.Contains(page, []byte("### "+name+"\n")) {
-				t.Errorf("%s is not in docs/plans.md", fd.FullName())
-			}
-			if e := fd.Enum(); e != nil {
-				for j := 1; j < e.Values().Len(); j++ {
-					if word := string(e.Values().Get(j).Name()); !bytes.Contains(page, []byte("`"+word+"`")) {
-						t.Errorf("%s of %s is not in docs/plans.md", word, fd.FullName())
-					}
-				}
-			}
-			if fd.Message() != nil {
-				walk(fd.Message())
-			}
-		}
+	methods := d.(protoreflect.ServiceDescriptor).Methods()
+	for i := range methods.Len() {
+		out = append(out, dynamicpb.NewMessage(methods.Get(i).Input()), dynamicpb.NewMessage(methods.Get(i).Output()))
 	}
-	walk((&pb.ComputePlanRequest{}).ProtoReflect().Descriptor())
-	walk((&pb.Plan{}).ProtoReflect().Descriptor())
-	if fields < 40 {
-		t.Errorf("only %d fields walked", fields)
+	return out
+}
+
+// TestPagesHaveEveryMethod wants each verb of the job, and each address of the rest, in a page for people.
+func TestPagesHaveEveryMethod(t *testing.T) {
+	var all strings.Builder
+	for _, file := range []string{"plans", "index", "jobs", "access"} {
+		text, err := os.ReadFile("docs/" + file + ".md")
+		if err != nil {
+			t.Fatal(err)
+		}
+		all.Write(text)
+	}
+	for _, rt := range serviceRoutes() {
+		path := bound.ReplaceAllString(rt.pattern, "$2")
+		last := path[strings.LastIndexAny(path, "/:"):]
+		if last == "/*" {
+			last = path[strings.LastIndex(strings.TrimSuffix(path, "/*"), "/"):]
+			last = strings.TrimSuffix(last, "*")
+		}
+		if !strings.Contains(all.String(), last) {
+			t.Errorf("%s %s is in no page (%q)", rt.method, rt.pattern, last)
+		}
 	}
 }
 
@@ -232,7 +330,13 @@ func TestErrorsPageTellsTheTruth(t *testing.T) {
 			}
 		}
 	}
-	if found < 8 {
+	for _, m := range regexp.MustCompile(`\(reason ([A-Z_]+)\)|\(([A-Z]+_[A-Z_]+)\)`).FindAllSubmatch(api.OpenAPI, -1) { // what the contract promises
+		found++
+		if reason := slices.Concat(m[1], m[2]); !bytes.Contains(page, slices.Concat([]byte("`"), reason, []byte("`"))) {
+			t.Errorf("reason %s is not in docs/errors.md", reason)
+		}
+	}
+	if found < 20 {
 		t.Errorf("only %d reasons found", found)
 	}
 }

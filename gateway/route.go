@@ -98,8 +98,7 @@ func (g *gateway) guard(next runtime.HandlerFunc) runtime.HandlerFunc {
 			return
 		}
 		if rt.streams {
-			_ = http.NewResponseController(w).SetWriteDeadline(time.Time{})
-			next(w, r, params)
+			g.watch(w, r, params)
 			return
 		}
 		ctx, cancel := context.WithTimeout(r.Context(), g.Timeout)
@@ -110,7 +109,7 @@ func (g *gateway) guard(next runtime.HandlerFunc) runtime.HandlerFunc {
 
 // admit checks everything that a caller says, and leaves the body ready to be decoded.
 func (g *gateway) admit(w http.ResponseWriter, r *http.Request, rt route, params map[string]string) *fault {
-	found := checkAddress(r.URL, rt, params)
+	query, found := checkAddress(r.URL, rt, params)
 	if rt.body == "" {
 		r.Body = http.NoBody
 		return invalid(found)
@@ -122,18 +121,29 @@ func (g *gateway) admit(w http.ResponseWriter, r *http.Request, rt route, params
 	if f != nil {
 		return f
 	}
-	r.Body = io.NopCloser(bytes.NewReader(text))
-	return invalid(append(found, strictjson.Check(text, rt.bodyMessage())...))
-}
-
-func (rt route) bodyMessage() protoreflect.MessageDescriptor {
-	if rt.body == "*" {
-		return rt.request
+	found = append(found, strictjson.CheckBody(text, rt.request, rt.body, params)...)
+	if len(found) == 0 && r.Method == http.MethodPatch {
+		rt.mask(query, text)
+		r.URL.RawQuery = query.Encode()
 	}
-	return rt.request.Fields().ByName(protoreflect.Name(rt.body)).Message()
+	r.Body = io.NopCloser(bytes.NewReader(text))
+	return invalid(found)
 }
 
-func checkAddress(u *url.URL, rt route, params map[string]string) []strictjson.Violation {
+// mask has an update name its fields: those that it says, else those that the body gives. The gateway
+// library would name the innermost fields, but fields are replaced whole.
+func (rt route) mask(query url.Values, body []byte) {
+	strictjson.OwnMasks(query, rt.request)
+	if query.Has("updateMask") || query.Has("update_mask") {
+		return
+	}
+	resource := rt.request.Fields().ByName(protoreflect.Name(rt.body)).Message()
+	if mask := strictjson.BodyMask(body, resource); mask != "" {
+		query.Set("updateMask", mask)
+	}
+}
+
+func checkAddress(u *url.URL, rt route, params map[string]string) (url.Values, []strictjson.Violation) {
 	var found []strictjson.Violation
 	for _, name := range slices.Sorted(maps.Keys(params)) {
 		if !utf8.ValidString(params[name]) {
@@ -142,13 +152,13 @@ func checkAddress(u *url.URL, rt route, params map[string]string) []strictjson.V
 	}
 	query, err := url.ParseQuery(u.RawQuery)
 	if err != nil {
-		return append(found, strictjson.Violation{Field: "query", Message: "cannot be read; it must be name=value pairs with & between them, anything but letters and digits as %XX"})
+		return nil, append(found, strictjson.Violation{Field: "query", Message: "cannot be read; it must be name=value pairs with & between them, anything but letters and digits as %XX"})
 	}
 	bound := slices.Collect(maps.Keys(params))
 	if rt.body != "" {
 		bound = append(bound, rt.body)
 	}
-	return append(found, strictjson.CheckQuery(query, rt.request, bound)...)
+	return query, append(found, strictjson.CheckQuery(query, rt.request, bound)...)
 }
 
 // checkMediaType wants JSON by name: a form on another site's page cannot send that.

@@ -203,8 +203,8 @@ func TestAuthorsMistakes(t *testing.T) {
 		violated string
 	}{
 		{"panic", func(leverFigures, *leverSetting) (Travel[leverSetting], error) { panic("boom") }, codes.Internal, ""},
-		{"nil pointer", func(_ leverFigures, at *leverSetting) (Travel[leverSetting], error) {
-			at = nil
+		{"nil pointer", func(leverFigures, *leverSetting) (Travel[leverSetting], error) {
+			var at *leverSetting
 			return travel, errors.New(at.Mark)
 		}, codes.Internal, ""},
 		{"error", func(leverFigures, *leverSetting) (Travel[leverSetting], error) { return travel, errors.New("broken") }, codes.Internal, ""},

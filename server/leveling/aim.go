@@ -18,13 +18,13 @@ func (k AimKind) String() string {
 
 // Aim is what a plan is to reach.
 type Aim struct {
-	Kind              AimKind
-	ToleranceMm       float64  // half of the allowed band, above 0
-	Confidence        float64  // c, 0.5 <= c < 1
-	MissSeconds       float64  // what an unproven row is worth, 0 or more
-	Row               int      // MatchRow: the row to match
-	DatumMm           *float64 // SetDepth: the datum
-	ZeroUncertaintyMm float64  // SetDepth: joins u, 0 or more
+	Kind              AimKind  `json:"kind,omitzero"`
+	ToleranceMm       float64  `json:"toleranceMm,omitzero"`       // half of the allowed band, above 0
+	Confidence        float64  `json:"confidence,omitzero"`        // c, 0.5 <= c < 1
+	MissSeconds       float64  `json:"missSeconds,omitzero"`       // what an unproven row is worth, 0 or more
+	Row               int      `json:"row,omitzero"`               // MatchRow: the row to match
+	DatumMm           *float64 `json:"datumMm,omitzero"`           // SetDepth: the datum
+	ZeroUncertaintyMm float64  `json:"zeroUncertaintyMm,omitzero"` // SetDepth: joins u, 0 or more
 }
 
 // DefaultAim is 1/8 inch either side ("rows within 1/4 inch of each other") at 0.9: common practice,
@@ -57,8 +57,8 @@ func (a Aim) Check(path string, hasRow func(int) bool, v *Violations) {
 
 // Reach is the nominal travel that every row must keep for the season's depths, mm, 0 or more.
 type Reach struct {
-	ShallowerMm float64
-	DeeperMm    float64
+	ShallowerMm float64 `json:"shallowerMm,omitzero"`
+	DeeperMm    float64 `json:"deeperMm,omitzero"`
 }
 
 // Check notes what is wrong with r; path is where r stands in the request.

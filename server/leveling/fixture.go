@@ -2,9 +2,9 @@ package leveling
 
 // Fixture is what the computation needs to know of a measuring fixture.
 type Fixture struct {
-	ResolutionMm    float64 // q: spacing of the ruling that readings are rounded to, 0 or more
-	RepeatabilityMm float64 // u_rep: sd of repeated readings before the ruling rounds them, 0 or more
-	FloorMm         float64 // sd of the floor's unevenness under the rows, 0 or more
+	ResolutionMm    float64 `json:"resolutionMm,omitzero"`    // q: spacing of the ruling that readings are rounded to, 0 or more
+	RepeatabilityMm float64 `json:"repeatabilityMm,omitzero"` // u_rep: sd of repeated readings before the ruling rounds them, 0 or more
+	FloorMm         float64 `json:"floorMm,omitzero"`         // sd of the floor's unevenness under the rows, 0 or more
 }
 
 // DefaultFixture is a tape ruled in 1/16 inch seen through a window: common practice, no source.

@@ -4,27 +4,30 @@ import "math"
 
 // Style is what an adjuster says of the kind of mechanism it serves.
 type Style struct {
-	ID                string
-	Title             string
-	Version           string
-	CountUnit         CountUnit
-	KeepsMarks        bool    // handles are marked, so that every row moves the same count in the field
-	SetsPlantingDepth bool    // false where it only trims a row
-	FiguresSchema     string  // JSON Schema, JSON text
-	SettingSchema     string  // JSON Schema, JSON text
-	ScaleSd           float64 // prior sd of a row's scale, 0 or more
-	SeatingMm         float64 // sd of seating after any move, 0 or more
-	SlackMm           float64 // lost motion when reversing, 0 or more
-	Approach          Approach
-	TouchSeconds      float64 // getting at one row, moving it, measuring it again, above 0
-	InspectionPoints  []InspectionPoint
-	Cautions          []string
-	State             StyleState
-	StateReason       string // why it is not serving, for a person
+	ID                string            `json:"id,omitzero"`
+	Title             string            `json:"title,omitzero"`
+	Version           string            `json:"version,omitzero"`
+	CountUnit         CountUnit         `json:"countUnit,omitzero"`
+	KeepsMarks        bool              `json:"keepsMarks,omitzero"`        // handles are marked, so that every row moves the same count in the field
+	SetsPlantingDepth bool              `json:"setsPlantingDepth,omitzero"` // false where it only trims a row
+	FiguresSchema     string            `json:"figuresSchema,omitzero"`     // JSON Schema, JSON text
+	SettingSchema     string            `json:"settingSchema,omitzero"`     // JSON Schema, JSON text
+	ScaleSd           float64           `json:"scaleSd,omitzero"`           // prior sd of a row's scale, 0 or more
+	SeatingMm         float64           `json:"seatingMm,omitzero"`         // sd of seating after any move, 0 or more
+	SlackMm           float64           `json:"slackMm,omitzero"`           // lost motion when reversing, 0 or more
+	Approach          Approach          `json:"approach,omitzero"`
+	TouchSeconds      float64           `json:"touchSeconds,omitzero"` // getting at one row, moving it, measuring it again, above 0
+	InspectionPoints  []InspectionPoint `json:"inspectionPoints,omitzero"`
+	Cautions          []string          `json:"cautions,omitzero"`
+	State             StyleState        `json:"state,omitzero"`
+	StateReason       string            `json:"stateReason,omitzero"` // why it is not serving, for a person
 }
 
 // CountUnit is the word for one and for several of what is counted.
-type CountUnit struct{ One, Other string }
+type CountUnit struct {
+	One   string `json:"one"`
+	Other string `json:"other"`
+}
 
 // For returns the word that goes with count: up to one, part or whole, is one.
 func (u CountUnit) For(count float64) string {
@@ -46,12 +49,12 @@ const (
 
 // InspectionPoint is what a technician inspects on a row unit.
 type InspectionPoint struct {
-	ID        string
-	Title     string
-	Unit      string   // "mm", or empty for a point judged by eye
-	Limit     *float64 // nil for a point judged by eye
-	WorseWhen WorseWhen
-	Guidance  string
+	ID        string    `json:"id,omitzero"`
+	Title     string    `json:"title,omitzero"`
+	Unit      string    `json:"unit,omitzero"`  // "mm", or empty for a point judged by eye
+	Limit     *float64  `json:"limit,omitzero"` // nil for a point judged by eye
+	WorseWhen WorseWhen `json:"worseWhen,omitzero"`
+	Guidance  string    `json:"guidance,omitzero"`
 }
 
 // WorseWhen says on which side of its limit a part is worn out.
@@ -79,22 +82,38 @@ const (
 // compares it, so it must be canonical, as adjusters/schema writes it. Empty means not known.
 type JSON string
 
+// MarshalJSON writes the object as it is, not as a text.
+func (j JSON) MarshalJSON() ([]byte, error) {
+	if j == "" {
+		return []byte("null"), nil
+	}
+	return []byte(j), nil
+}
+
+// UnmarshalJSON reads what MarshalJSON wrote.
+func (j *JSON) UnmarshalJSON(text []byte) error {
+	if *j = JSON(text); *j == "null" {
+		*j = ""
+	}
+	return nil
+}
+
 // Mechanism is a style with its figures, as fitted to a group of rows.
 type Mechanism struct {
-	ID      string
-	Style   string // a style's id
-	Figures JSON
+	ID      string `json:"id,omitzero"`
+	Style   string `json:"style,omitzero"` // a style's id
+	Figures JSON   `json:"figures,omitzero"`
 }
 
 // Option is one setting that a row could be brought to.
 type Option struct {
-	Leave           bool    // the one option that leaves the row alone
-	EffectMm        float64 // nominal change of depth, positive deeper
-	Count           float64 // counts to move
-	SettingAfter    JSON    // empty where the setting is not known
-	TravelKnown     bool    // whether the travels below mean anything
-	ShallowerLeftMm float64 // nominal travel left to the shallowest setting, 0 or more
-	DeeperLeftMm    float64 // nominal travel left to the deepest setting, 0 or more
+	Leave           bool    `json:"leave,omitzero"`           // the one option that leaves the row alone
+	EffectMm        float64 `json:"effectMm,omitzero"`        // nominal change of depth, positive deeper
+	Count           float64 `json:"count,omitzero"`           // counts to move
+	SettingAfter    JSON    `json:"settingAfter,omitzero"`    // empty where the setting is not known
+	TravelKnown     bool    `json:"travelKnown,omitzero"`     // whether the travels below mean anything
+	ShallowerLeftMm float64 `json:"shallowerLeftMm,omitzero"` // nominal travel left to the shallowest setting, 0 or more
+	DeeperLeftMm    float64 `json:"deeperLeftMm,omitzero"`    // nominal travel left to the deepest setting, 0 or more
 }
 
 // OptionsQuestion asks for the options of rows of one style.

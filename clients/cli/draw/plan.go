@@ -58,7 +58,7 @@ type drawing struct {
 }
 
 func newDrawing(q Question, answer *rowdatumv1.Plan) *drawing {
-	aim, fixture := cmp.Or(q.Request.GetAim(), &rowdatumv1.Aim{}), cmp.Or(q.Request.GetFixture(), &rowdatumv1.Fixture{})
+	aim, fixture := cmp.Or(q.Request.GetAim(), &rowdatumv1.Aim{}), cmp.Or(q.Request.GetFixture(), &rowdatumv1.FixtureFigures{})
 	d := &drawing{q: q, plan: answer, mechanismOf: map[int32]string{},
 		toleranceMm: given(aim.ToleranceMm, defaultToleranceMm),
 		confidence:  given(aim.Confidence, defaultConfidence)}

@@ -118,9 +118,9 @@ func (p *parser) figure(key, text string, here Place) {
 	}
 }
 
-func (p *parser) fixture() *rowdatumv1.Fixture {
+func (p *parser) fixture() *rowdatumv1.FixtureFigures {
 	if p.sheet.Request.Fixture == nil {
-		p.sheet.Request.Fixture = &rowdatumv1.Fixture{}
+		p.sheet.Request.Fixture = &rowdatumv1.FixtureFigures{}
 	}
 	return p.sheet.Request.Fixture
 }

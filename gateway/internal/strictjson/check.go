@@ -29,19 +29,44 @@ type Violation struct {
 // be decoded.
 func Check(text []byte, message protoreflect.MessageDescriptor) []Violation {
 	c := checker{scanner: scanner{in: text}}
-	if c.message(message) && c.peek() != 0 {
-		c.broken("the end of the text")
+	return c.whole(message)
+}
+
+// CheckBody is Check for the body of a call with the given request. body is "*" where the text is the
+// whole request, else the name of the field that it is; paths begin at the request either way. What the
+// address says already, by the descriptor's own path, the body may repeat and not contradict.
+func CheckBody(text []byte, request protoreflect.MessageDescriptor, body string, address map[string]string) []Violation {
+	c := checker{scanner: scanner{in: text}, address: map[string]string{}}
+	for own, value := range address {
+		_, _, path := parameter(request, own)
+		c.address[path] = value
 	}
-	return c.found
+	if body == "*" {
+		return c.whole(request)
+	}
+	field := request.Fields().ByName(protoreflect.Name(body))
+	c.root = len(field.JSONName())
+	c.enterField(field.JSONName())
+	return c.whole(field.Message())
 }
 
 // checker walks the text. Its methods return false where the text cannot be read any further.
 type checker struct {
 	scanner
-	path  []byte
-	depth int
-	mute  bool // only what ends the reading is noted
-	found []Violation
+	path    []byte
+	root    int               // how much of path stands for the text as a whole
+	address map[string]string // by path: what is said already
+	depth   int
+	mute    bool // only what ends the reading is noted
+	found   []Violation
+}
+
+func (c *checker) whole(md protoreflect.MessageDescriptor) []Violation {
+	if c.message(md) && c.peek() != 0 {
+		c.leave(c.root)
+		c.broken("the end of the text")
+	}
+	return c.found
 }
 
 func (c *checker) message(md protoreflect.MessageDescriptor) bool {
@@ -152,6 +177,9 @@ func (c *checker) scalar(fd protoreflect.FieldDescriptor) bool {
 			return false
 		}
 		problem = textProblem(fd, text)
+		if said, ok := c.address[string(c.path)]; ok && text != "" && text != said {
+			problem = fmt.Sprintf("is %q, but the address says %q", crop(text), crop(said))
+		}
 	case isBool, isNull:
 		fits := kind == isBool && fd.Kind() == protoreflect.BoolKind || kind == isNull && takesNull(fd)
 		if !fits {
@@ -330,9 +358,9 @@ func (c *checker) full() bool {
 
 // noteLast notes what ends the reading.
 func (c *checker) noteLast(format string, args ...any) {
-	field := string(c.path)
-	if field == "" {
-		field = Body
+	field := Body
+	if len(c.path) > c.root {
+		field = string(c.path)
 	}
 	c.found = append(c.found, Violation{field, fmt.Sprintf(format, args...)})
 }

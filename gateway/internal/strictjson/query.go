@@ -107,9 +107,68 @@ func parameterProblem(fd protoreflect.FieldDescriptor, text string) string {
 
 // messageParameterProblem takes what is written as one text: a time, a duration, a mask.
 func messageParameterProblem(fd protoreflect.FieldDescriptor, text string) string {
+	if isMask(fd) {
+		return maskProblem(text)
+	}
 	quoted, _ := json.Marshal(text) // a string always marshals
 	if fd.IsMap() || len(Check(quoted, fd.Message())) > 0 {
 		return fmt.Sprintf("is %q, must be %s", crop(text), wellKnownForm(fd.Message()))
 	}
 	return ""
+}
+
+func isMask(fd protoreflect.FieldDescriptor) bool {
+	return fd.Message() != nil && fd.Message().FullName() == "google.protobuf.FieldMask"
+}
+
+func maskProblem(text string) string {
+	for path := range strings.SplitSeq(text, ",") {
+		for name := range strings.SplitSeq(path, ".") {
+			if !plainName(name) && path != "*" {
+				return fmt.Sprintf("is %q, must be field names with commas between them", crop(text))
+			}
+		}
+	}
+	return ""
+}
+
+// OwnMasks writes the field masks of a checked query in the descriptor's spelling, the only one that
+// the gateway library reads.
+func OwnMasks(query url.Values, request protoreflect.MessageDescriptor) {
+	for key, values := range query {
+		if fd, _, _ := parameter(request, key); fd != nil && isMask(fd) {
+			for i := range values {
+				values[i] = ownSpelling(values[i])
+			}
+		}
+	}
+}
+
+// ownSpelling turns displayName into display_name.
+func ownSpelling(names string) string {
+	var out strings.Builder
+	for _, r := range names {
+		if 'A' <= r && r <= 'Z' {
+			out.WriteByte('_')
+			r += 'a' - 'A'
+		}
+		out.WriteRune(r)
+	}
+	return out.String()
+}
+
+// BodyMask names the fields that a checked body gives, in the descriptor's spelling and in order.
+func BodyMask(text []byte, md protoreflect.MessageDescriptor) string {
+	var given map[string]json.RawMessage
+	if json.Unmarshal(text, &given) != nil {
+		return "" // no object: no names
+	}
+	var names []string
+	for key := range given {
+		if fd, own, _ := parameter(md, key); fd != nil {
+			names = append(names, own)
+		}
+	}
+	slices.Sort(names)
+	return strings.Join(names, ",")
 }

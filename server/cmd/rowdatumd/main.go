@@ -14,6 +14,8 @@ import (
 	"go.uber.org/zap/zapcore"
 	"go.uber.org/zap/zapgrpc"
 	"google.golang.org/grpc/grpclog"
+
+	"rowdatum/server/internal/flow"
 )
 
 // flags of the command; each has an environment variable ROWDATUM_….
@@ -29,6 +31,17 @@ type flags struct {
 	ServiceOnly      bool          `help:"Only the service, no gateway."`
 	NoReflection     bool          `help:"Do not tell gRPC tools what the service offers."`
 	UntilStdinCloses bool          `help:"Stop when standard input ends: for a program that runs a service of its own."`
+
+	RequireKeys    bool    `help:"Refuse calls without a key from this machine too. Where others can reach the service, keys are always required."`
+	CallsPerSecond float64 `default:"50" placeholder:"N" help:"How many calls a second one key may make in the long run (${default})."`
+	CallBurst      int     `default:"200" placeholder:"N" help:"How many calls one key may make at once (${default})."`
+
+	TLSCert        string `name:"tls-cert" placeholder:"FILE" help:"Serve HTTPS and gRPC over TLS with this certificate (PEM, followed by those that vouch for it). Read again on SIGHUP."`
+	TLSKey         string `name:"tls-key" placeholder:"FILE" help:"The key of --tls-cert."`
+	CAHTTP         string `name:"ca-http" placeholder:"HOST:PORT" help:"Serve there, without protection, the certificate of the shop's own authority and the address of the service, for phones; nothing else."`
+	BehindTLSProxy bool   `name:"behind-tls-proxy" help:"Others reach the service through a proxy of yours that speaks HTTPS. Keys are required."`
+	LANPlainHTTP   bool   `name:"lan-plain-http" help:"DANGEROUS: serve others without TLS. Whoever is on the network can read every reading and every key."`
+	ServerCA       string `name:"server-ca" placeholder:"FILE" help:"The authority that vouches for the service at --server, which is then spoken to over TLS."`
 }
 
 // Validate is called by the flag parser.
@@ -39,23 +52,32 @@ func (f *flags) Validate() error {
 	if f.GatewayOnly != (f.Server != "") {
 		return fmt.Errorf("--gateway-only and --server go together")
 	}
-	for _, address := range []string{f.GRPC, f.HTTP} {
-		if err := loopback(address); err != nil {
-			return err
-		}
-	}
-	return nil
+	return f.checkDoors()
+}
+
+// commandLine is the whole of it.
+type commandLine struct {
+	Serve flags       `cmd:"" default:"withargs" help:"Serve: what is done where no command is named."`
+	Key   keyCommands `cmd:"" help:"Add, list and revoke the keys of shops."`
+	TLS   tlsCommands `cmd:"" name:"tls" help:"Make certificates of the shop's own."`
+
+	Backup backupCommand `cmd:"" help:"Copy a store file while it is in use."`
+	Export exportCommand `cmd:"" help:"Write everything a shop owns as JSON lines."`
+	Import importCommand `cmd:"" help:"Bring an export into a shop that has none of it."`
 }
 
 func main() {
-	var f flags
-	kong.Parse(&f, kong.Name("rowdatumd"), kong.DefaultEnvars("ROWDATUM"),
+	var p commandLine
+	ctx := kong.Parse(&p, kong.Name("rowdatumd"), kong.DefaultEnvars("ROWDATUM"), kong.Vars{"local": flow.LocalShop},
 		kong.Description("Brings every row unit of a row-crop planter to one depth: the service and its JSON gateway."))
-	if err := serve(&f); err != nil {
+	if err := ctx.Run(); err != nil {
 		fmt.Fprintln(os.Stderr, "rowdatumd:", err)
 		os.Exit(1)
 	}
 }
+
+// Run serves until a signal.
+func (f *flags) Run() error { return serve(f) }
 
 func serve(f *flags) error {
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)

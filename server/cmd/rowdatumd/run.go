@@ -2,9 +2,11 @@ package main
 
 import (
 	"context"
+	"crypto/tls"
 	"encoding/json"
 	"errors"
 	"fmt"
+	"io"
 	"net"
 	"net/http"
 	"os"
@@ -22,6 +24,8 @@ import (
 	"rowdatum/server/internal/api"
 	"rowdatum/server/internal/flow"
 	"rowdatum/server/internal/store"
+	"rowdatum/server/internal/tlsfiles"
+	"rowdatum/server/leveling"
 )
 
 // How long each step of stopping may take.
@@ -34,27 +38,36 @@ const (
 type addresses struct {
 	GRPC string `json:"grpc"`
 	HTTP string `json:"http"`
+	CA   string `json:"caHttp,omitempty"`
 }
 
 // run serves until ctx ends or a listener fails, then stops in order: new calls, running calls, the
-// adjusters.
+// adjusters, the store.
 func run(ctx context.Context, f *flags, log *zap.Logger) (err error) {
 	ctx, cancel := context.WithCancelCause(ctx)
 	defer cancel(nil)
+	stopping, letGo := context.WithCancel(context.Background())
+	defer letGo()
 	var at addresses
 	var conn *grpc.ClientConn
+	files, err := f.files()
+	if err != nil {
+		return err
+	}
+	defer reloading(files, log)()
+	f.warn(log)
 
 	if f.GatewayOnly {
-		conn, err = dial(f.Server, nil)
+		conn, err = f.dialService()
 	} else {
 		var s *service
-		if s, err = startService(ctx, f, log); err != nil {
+		if s, err = startService(ctx, f, files, stopping.Done(), log); err != nil {
 			return err
 		}
 		defer func() { err = errors.Join(err, s.stop(log)) }()
 		s.serve(cancel)
 		at.GRPC = s.listener.Addr().String()
-		conn, err = dial("passthrough:///inside", s.inside)
+		conn, err = dialInside(s.inside)
 	}
 	if err != nil {
 		return err
@@ -63,10 +76,17 @@ func run(ctx context.Context, f *flags, log *zap.Logger) (err error) {
 
 	if !f.ServiceOnly {
 		var web *http.Server
-		if web, at.HTTP, err = startGateway(f, conn, log, cancel); err != nil {
+		if web, at.HTTP, err = startGateway(f, files, conn, log, cancel); err != nil {
 			return err
 		}
 		defer stopGateway(web, log)
+	}
+	if f.CAHTTP != "" {
+		var page *http.Server
+		if page, at.CA, err = startPage(f.CAHTTP, files, at.HTTP, log, cancel); err != nil {
+			return err
+		}
+		defer stopGateway(page, log)
 	}
 	if err := writeAddresses(f.AddrFile, at); err != nil {
 		return err
@@ -74,16 +94,18 @@ func run(ctx context.Context, f *flags, log *zap.Logger) (err error) {
 	log.Info("ready", zap.String("grpc", at.GRPC), zap.String("http", at.HTTP))
 	<-ctx.Done()
 	log.Info("stopping")
+	letGo() // watchers first: nothing else waits for ever
 	if cause := context.Cause(ctx); !errors.Is(cause, context.Canceled) {
 		return cause
 	}
 	return nil
 }
 
-// service is the core with its adjusters, its gRPC server, and the two ways in: the network's and the
-// gateway's of the same process.
+// service is the core with its store and adjusters, its gRPC server, and the two ways in: the network's
+// and the gateway's of the same process.
 type service struct {
 	server   *grpc.Server
+	store    *store.Store
 	health   *health.Server
 	host     *adjusters.Host
 	listener net.Listener
@@ -92,31 +114,53 @@ type service struct {
 
 const insideBytes = 1 << 20
 
-func startService(ctx context.Context, f *flags, log *zap.Logger) (*service, error) {
-	listener, err := net.Listen("tcp", f.GRPC)
-	if err != nil {
-		return nil, fmt.Errorf("listening for gRPC: %w", err)
+func startService(ctx context.Context, f *flags, files *tlsfiles.Files, stopping <-chan struct{}, log *zap.Logger) (*service, error) {
+	s := &service{inside: bufconn.Listen(insideBytes), health: health.NewServer()}
+	if err := s.open(ctx, f, files, stopping, log); err != nil {
+		return nil, errors.Join(err, s.close())
 	}
-	host, err := adjusters.Start(ctx, adjusters.Options{Dir: f.Adjusters, Log: log.Named("adjusters")})
-	if err != nil {
-		return nil, errors.Join(fmt.Errorf("starting the adjusters: %w", err), listener.Close())
-	}
-	s := &service{host: host, listener: listener, inside: bufconn.Listen(insideBytes), health: health.NewServer()}
-	s.server = api.NewServer(api.Options{
-		Flow:         &flow.Flow{Mechanisms: host},
-		Health:       &api.Health{Server: s.health, Probe: probe(f.Store, log)},
-		Log:          log.Named("api"),
-		NoReflection: f.NoReflection,
-	})
 	return s, nil
 }
 
+func (s *service) open(ctx context.Context, f *flags, files *tlsfiles.Files, stopping <-chan struct{}, log *zap.Logger) (err error) {
+	if s.listener, err = net.Listen("tcp", f.GRPC); err != nil {
+		return fmt.Errorf("listening for gRPC: %w", err)
+	}
+	if files != nil {
+		s.listener = tls.NewListener(s.listener, files.Config("h2"))
+	}
+	if s.store, err = store.Open(ctx, f.Store, log.Named("store")); err != nil {
+		return err
+	}
+	core := &flow.Flow{Store: s.store, Now: now}
+	if err := f.mustBeGuarded(ctx, core); err != nil {
+		return err
+	}
+	if s.host, err = adjusters.Start(ctx, adjusters.Options{Dir: f.Adjusters, Log: log.Named("adjusters")}); err != nil {
+		return fmt.Errorf("starting the adjusters: %w", err)
+	}
+	core.Mechanisms = s.host
+	s.server = api.NewServer(api.Options{
+		Flow:           core,
+		Health:         &api.Health{Server: s.health, Probe: probe(s.store, log)},
+		Log:            log.Named("api"),
+		NoReflection:   f.NoReflection,
+		Stopping:       stopping,
+		RequireKey:     f.keysOnly(),
+		CallsPerSecond: f.CallsPerSecond,
+		CallBurst:      f.CallBurst,
+	})
+	return nil
+}
+
+func now() leveling.Micros { return leveling.Micros(time.Now().UnixMicro()) }
+
 // probe tries the store and logs why it cannot be written.
-func probe(place string, log *zap.Logger) func() error {
-	return func() error {
-		err := store.Place(place).Probe()
+func probe(s *store.Store, log *zap.Logger) func(context.Context) error {
+	return func(ctx context.Context) error {
+		err := s.Probe(ctx)
 		if err != nil {
-			log.Warn("the store cannot be written", zap.String("store", place), zap.Error(err))
+			log.Warn("the store cannot be written", zap.Error(err))
 		}
 		return err
 	}
@@ -138,23 +182,40 @@ func (s *service) stop(log *zap.Logger) error {
 	late := time.AfterFunc(callsEnd, s.server.Stop)
 	s.server.GracefulStop()
 	late.Stop()
-	ctx, cancel := context.WithTimeout(context.Background(), adjustersEnd)
-	defer cancel()
-	if err := s.host.Close(ctx); err != nil {
-		return fmt.Errorf("stopping the adjusters: %w", err)
-	}
+	err := s.close()
 	log.Info("stopped")
-	return nil
+	return err
 }
 
-// dial connects the gateway to a service: over the network, or inside the process.
-func dial(target string, inside *bufconn.Listener) (*grpc.ClientConn, error) {
-	options := []grpc.DialOption{grpc.WithTransportCredentials(insecure.NewCredentials())}
-	if inside != nil {
-		options = append(options, grpc.WithContextDialer(func(ctx context.Context, _ string) (net.Conn, error) {
-			return inside.DialContext(ctx)
-		}))
+// close closes what has been opened. The server has closed its listeners by then, where it has served.
+func (s *service) close() (err error) {
+	if s.listener != nil {
+		if e := s.listener.Close(); !errors.Is(e, net.ErrClosed) {
+			err = e
+		}
 	}
+	if s.host != nil {
+		ctx, cancel := context.WithTimeout(context.Background(), adjustersEnd)
+		defer cancel()
+		if e := s.host.Close(ctx); e != nil {
+			err = errors.Join(err, fmt.Errorf("stopping the adjusters: %w", e))
+		}
+	}
+	if s.store != nil {
+		if e := s.store.Close(); e != nil {
+			err = errors.Join(err, fmt.Errorf("closing the store: %w", e))
+		}
+	}
+	return err
+}
+
+// dialInside connects the gateway to the service of the same process.
+func dialInside(inside *bufconn.Listener) (*grpc.ClientConn, error) {
+	return dial("passthrough:///inside", grpc.WithTransportCredentials(insecure.NewCredentials()),
+		grpc.WithContextDialer(func(ctx context.Context, _ string) (net.Conn, error) { return inside.DialContext(ctx) }))
+}
+
+func dial(target string, options ...grpc.DialOption) (*grpc.ClientConn, error) {
 	conn, err := grpc.NewClient(target, options...)
 	if err != nil {
 		return nil, fmt.Errorf("connecting the gateway: %w", err)
@@ -162,18 +223,27 @@ func dial(target string, inside *bufconn.Listener) (*grpc.ClientConn, error) {
 	return conn, nil
 }
 
-func startGateway(f *flags, conn *grpc.ClientConn, log *zap.Logger, fail context.CancelCauseFunc) (*http.Server, string, error) {
+func startGateway(f *flags, files *tlsfiles.Files, conn *grpc.ClientConn, log *zap.Logger, fail context.CancelCauseFunc) (*http.Server, string, error) {
 	handler, err := gateway.New(gateway.Options{Conn: conn, Log: log.Named("gateway")})
 	if err != nil {
 		return nil, "", fmt.Errorf("building the gateway: %w", err)
 	}
-	listener, err := net.Listen("tcp", f.HTTP)
+	return startWeb(f.HTTP, files, gateway.NewServer(handler, log.Named("http")), fail)
+}
+
+// startWeb serves over TLS where there are files.
+func startWeb(address string, files *tlsfiles.Files, web *http.Server, fail context.CancelCauseFunc) (*http.Server, string, error) {
+	listener, err := net.Listen("tcp", address)
 	if err != nil {
 		return nil, "", fmt.Errorf("listening for HTTP: %w", err)
 	}
-	web := gateway.NewServer(handler, log.Named("http"))
+	serve := web.Serve
+	if files != nil {
+		web.TLSConfig = files.Config("h2", "http/1.1")
+		serve = func(l net.Listener) error { return web.ServeTLS(l, "", "") }
+	}
 	go func() {
-		if err := web.Serve(listener); !errors.Is(err, http.ErrServerClosed) {
+		if err := serve(listener); !errors.Is(err, http.ErrServerClosed) {
 			fail(fmt.Errorf("serving HTTP: %w", err))
 		}
 	}()
@@ -189,38 +259,27 @@ func stopGateway(web *http.Server, log *zap.Logger) {
 	}
 }
 
-// loopback refuses an address that others can reach: there are no keys yet to keep them out.
-func loopback(address string) error {
-	host, _, err := net.SplitHostPort(address)
-	if err != nil {
-		return fmt.Errorf("%q is not HOST:PORT", address)
-	}
-	if ip := net.ParseIP(host); host == "localhost" || ip != nil && ip.IsLoopback() {
-		return nil
-	}
-	return fmt.Errorf("%q can be reached by others, and this version has no keys yet to keep them out: listen on 127.0.0.1", address)
-}
-
-// writeAddresses writes the file whole or not at all, so that who waits for it never reads half.
+// writeAddresses tells the addresses, so that who waits for the file never reads half.
 func writeAddresses(file string, at addresses) error {
 	if file == "" {
 		return nil
 	}
-	text, err := json.Marshal(at)
+	return writeWhole(file, func(w io.Writer) error { return json.NewEncoder(w).Encode(at) })
+}
+
+// writeWhole writes a file whole or not at all.
+func writeWhole(file string, write func(io.Writer) error) error {
+	part, err := os.CreateTemp(filepath.Dir(file), ".part-*")
 	if err != nil {
-		return err
-	}
-	part, err := os.CreateTemp(filepath.Dir(file), ".addr-*")
-	if err != nil {
-		return fmt.Errorf("writing the addresses: %w", err)
+		return fmt.Errorf("writing %s: %w", file, err)
 	}
 	defer os.Remove(part.Name())
-	_, err = part.Write(append(text, '\n'))
+	err = write(part)
 	if err := errors.Join(err, part.Close()); err != nil {
-		return fmt.Errorf("writing the addresses: %w", err)
+		return fmt.Errorf("writing %s: %w", file, err)
 	}
 	if err := os.Rename(part.Name(), file); err != nil {
-		return fmt.Errorf("writing the addresses: %w", err)
+		return fmt.Errorf("writing %s: %w", file, err)
 	}
 	return nil
 }

@@ -44,25 +44,9 @@ func planRequest(req *pb.ComputePlanRequest) flow.PlanRequest {
 		set(&ask.Fixture.RepeatabilityMm, f.RepeatabilityMm)
 		set(&ask.Fixture.FloorMm, f.FloorMm)
 	}
-	if a := req.GetAim(); a != nil {
-		kind, known := aimKind[a.Kind]
-		if !known {
-			ask.Unreadable.Add("aim.kind", "is %d, must be LEAST_WORK, CLOSEST, MATCH_ROW or SET_DEPTH", a.Kind)
-		}
-		ask.Aim.Kind, ask.Aim.Row, ask.Aim.DatumMm = kind, int(a.GetRow()), a.DatumMm
-		set(&ask.Aim.ToleranceMm, a.ToleranceMm)
-		set(&ask.Aim.Confidence, a.Confidence)
-		set(&ask.Aim.MissSeconds, a.MissSeconds)
-		set(&ask.Aim.ZeroUncertaintyMm, a.ZeroUncertaintyMm)
-	}
-	if r := req.GetReach(); r != nil {
-		set(&ask.Reach.ShallowerMm, r.ShallowerMm)
-		set(&ask.Reach.DeeperMm, r.DeeperMm)
-	}
-	for i, m := range req.GetMechanisms() {
-		ask.Mechanisms = append(ask.Mechanisms, leveling.Mechanism{ID: m.GetId(), Style: m.GetStyle(),
-			Figures: object(fmt.Sprintf("mechanisms[%d].figures", i), m.GetFigures(), "{}", &ask.Unreadable)})
-	}
+	ask.Aim = aimOf("aim", req.GetAim(), ask.Aim, &ask.Unreadable)
+	ask.Reach = reachOf(req.GetReach())
+	ask.Mechanisms = mechanismsOf("", req.GetMechanisms(), &ask.Unreadable)
 	for i, r := range req.GetRows() {
 		ask.Rows = append(ask.Rows, flow.PlanRow{Number: int(r.GetRow()), Mechanism: r.GetMechanism(), ReadingsMm: r.GetReadingsMm(),
 			Setting: object(fmt.Sprintf("rows[%d].setting", i), r.GetSetting(), "", &ask.Unreadable), Scale: r.Scale, ScaleSd: r.ScaleSd})
@@ -71,6 +55,31 @@ func planRequest(req *pb.ComputePlanRequest) flow.PlanRequest {
 		ask.ReferenceRows = append(ask.ReferenceRows, int(number))
 	}
 	return ask
+}
+
+// aimOf puts what the caller gives over what stands there.
+func aimOf(path string, a *pb.Aim, aim leveling.Aim, v *leveling.Violations) leveling.Aim {
+	if a == nil {
+		return aim
+	}
+	kind, known := aimKind[a.Kind]
+	if !known {
+		v.Add(path+".kind", "is %d, must be LEAST_WORK, CLOSEST, MATCH_ROW or SET_DEPTH", a.Kind)
+	}
+	if a.Kind != pb.Aim_KIND_UNSPECIFIED {
+		aim.Kind = kind
+	}
+	if a.Row != nil {
+		aim.Row = int(*a.Row)
+	}
+	if a.DatumMm != nil {
+		aim.DatumMm = a.DatumMm
+	}
+	set(&aim.ToleranceMm, a.ToleranceMm)
+	set(&aim.Confidence, a.Confidence)
+	set(&aim.MissSeconds, a.MissSeconds)
+	set(&aim.ZeroUncertaintyMm, a.ZeroUncertaintyMm)
+	return aim
 }
 
 func set(to *float64, from *float64) {
@@ -129,12 +138,17 @@ func rowProto(row plan.RowPlan, move flow.Move) (*pb.RowPlan, error) {
 	if row.Option.Leave {
 		return out, nil
 	}
-	after, err := structOf(row.Option.SettingAfter)
+	var err error
+	out.Move, err = moveProto(row.Row, row.Option, move)
+	return out, err
+}
+
+func moveProto(row int, o leveling.Option, move flow.Move) (*pb.Move, error) {
+	after, err := structOf(o.SettingAfter)
 	if err != nil {
-		return nil, fmt.Errorf("row %d: setting after: %w", row.Row, err)
+		return nil, fmt.Errorf("row %d: setting after: %w", row, err)
 	}
-	out.Move = &pb.Move{EffectMm: row.Option.EffectMm, Count: row.Option.Count, Unit: move.Unit, SettingAfter: after, Say: move.Say}
-	return out, nil
+	return &pb.Move{EffectMm: o.EffectMm, Count: o.Count, Unit: move.Unit, SettingAfter: after, Say: move.Say}, nil
 }
 
 func marksProto(marks plan.MechanismMarks) (*pb.MechanismMarks, error) {

@@ -26,6 +26,13 @@ type Options struct {
 	Log          *zap.Logger
 	NoReflection bool
 	Deadline     time.Duration // of one unary call; 0 is 15 s
+
+	Stopping <-chan struct{} // closed when the service begins to stop: watchers are let go
+	Watch    WatchTimes
+
+	RequireKey     bool    // otherwise a call without a key is the local owner's
+	CallsPerSecond float64 // of one key, in the long run; 0 is 50
+	CallBurst      int     // of one key, at once; 0 is 200
 }
 
 // Limits that every server keeps.
@@ -41,17 +48,22 @@ func NewServer(o Options) *grpc.Server {
 	if o.Deadline == 0 {
 		o.Deadline = usualDeadline
 	}
+	g := newGate(o)
 	s := grpc.NewServer(
 		grpc.MaxRecvMsgSize(maxRequestBytes),
 		grpc.MaxConcurrentStreams(maxStreams),
 		// Phones in a steel shed come and go: allow frequent pings, notice who has left.
 		grpc.KeepaliveEnforcementPolicy(keepalive.EnforcementPolicy{MinTime: 20 * time.Second, PermitWithoutStream: true}),
 		grpc.KeepaliveParams(keepalive.ServerParameters{Time: time.Minute, Timeout: 20 * time.Second}),
-		grpc.UnaryInterceptor(unary(o.Log, o.Deadline)),
-		grpc.StreamInterceptor(stream(o.Log)),
+		grpc.UnaryInterceptor(unary(g, o.Log, o.Deadline)),
+		grpc.StreamInterceptor(stream(g, o.Log)),
 	)
 	pb.RegisterPlanServiceServer(s, &Plans{Flow: o.Flow})
 	pb.RegisterStyleServiceServer(s, &Styles{Flow: o.Flow})
+	pb.RegisterPlanterServiceServer(s, &Planters{Flow: o.Flow})
+	pb.RegisterFixtureServiceServer(s, &Fixtures{Flow: o.Flow})
+	pb.RegisterJobServiceServer(s, &Jobs{Flow: o.Flow, Stopping: o.Stopping, Watch: o.Watch})
+	pb.RegisterAccessServiceServer(s, &Access{Flow: o.Flow})
 	grpc_health_v1.RegisterHealthServer(s, o.Health)
 	if !o.NoReflection {
 		reflection.Register(s)
@@ -59,30 +71,47 @@ func NewServer(o Options) *grpc.Server {
 	return s
 }
 
-// unary wraps every unary call: a deadline, no panic gets out, one shape of error, one log line.
-func unary(log *zap.Logger, deadline time.Duration) grpc.UnaryServerInterceptor {
+// unary wraps every unary call: a deadline, the gate, no panic gets out, one shape of error, one log line.
+func unary(g *gate, log *zap.Logger, deadline time.Duration) grpc.UnaryServerInterceptor {
 	return func(ctx context.Context, req any, info *grpc.UnaryServerInfo, handle grpc.UnaryHandler) (answer any, err error) {
 		ctx, cancel := context.WithTimeout(ctx, deadline)
 		defer cancel()
-		err = watched(ctx, log, info.FullMethod, func() error {
-			answer, err = handle(ctx, req)
-			return err
+		err = watched(ctx, log, info.FullMethod, func() (key flow.Key, err error) {
+			if key, err = g.admit(ctx, info.FullMethod); err != nil {
+				return key, err
+			}
+			if err := ownJob(key, req); err != nil {
+				return key, err
+			}
+			answer, err = handle(withKey(ctx, key), req)
+			return key, err
 		})
 		return answer, err
 	}
 }
 
-// stream wraps every streaming call likewise, without a deadline.
-func stream(log *zap.Logger) grpc.StreamServerInterceptor {
+// stream wraps every streaming call likewise: without a deadline, and no longer than its key is good.
+func stream(g *gate, log *zap.Logger) grpc.StreamServerInterceptor {
 	return func(srv any, s grpc.ServerStream, info *grpc.StreamServerInfo, handle grpc.StreamHandler) error {
-		return watched(s.Context(), log, info.FullMethod, func() error { return handle(srv, s) })
+		return watched(s.Context(), log, info.FullMethod, func() (key flow.Key, err error) {
+			if key, err = g.admit(s.Context(), info.FullMethod); err != nil {
+				return key, err
+			}
+			ctx, end := g.whileGood(s.Context(), key)
+			defer end()
+			err = handle(srv, &admitted{ServerStream: s, ctx: ctx})
+			if why := context.Cause(ctx); isWrongKey(why) {
+				err = why
+			}
+			return key, err
+		})
 	}
 }
 
-// watched runs one call and returns its error as a status.
-func watched(ctx context.Context, log *zap.Logger, method string, call func() error) error {
+// watched runs one call and returns its error as a status. call tells which key it carried.
+func watched(ctx context.Context, log *zap.Logger, method string, call func() (flow.Key, error)) error {
 	start := time.Now()
-	err := recovered(call)
+	key, err := recovered(call)
 	out := err
 	if err != nil {
 		if _, isStatus := status.FromError(err); !isStatus {
@@ -91,18 +120,23 @@ func watched(ctx context.Context, log *zap.Logger, method string, call func() er
 	}
 	fields := []zap.Field{zap.String("method", method), zap.String("requestId", requestID(ctx)),
 		zap.Duration("took", time.Since(start)), zap.Stringer("code", status.Code(out))}
+	if key.Shop != "" {
+		fields = append(fields, zap.String("shop", key.Shop), zap.String("key", key.Label))
+	}
 	switch status.Code(out) {
 	case codes.OK:
 		log.Debug("call", fields...)
-	case codes.Internal, codes.Unknown, codes.Unavailable, codes.DeadlineExceeded:
+	case codes.Internal, codes.Unknown:
 		log.Error("call failed", append(fields, zap.Error(err))...)
+	case codes.Unavailable, codes.DeadlineExceeded:
+		log.Warn("call not served", append(fields, zap.Error(err))...)
 	default:
 		log.Info("call refused", append(fields, zap.String("why", status.Convert(out).Message()))...)
 	}
 	return out
 }
 
-func recovered(call func() error) (err error) {
+func recovered(call func() (flow.Key, error)) (key flow.Key, err error) {
 	defer func() {
 		if p := recover(); p != nil {
 			err = fmt.Errorf("panic: %v\n%s", p, debug.Stack())

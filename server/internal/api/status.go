@@ -3,11 +3,13 @@ package api
 import (
 	"context"
 	"errors"
+	"time"
 
 	"google.golang.org/genproto/googleapis/rpc/errdetails"
 	"google.golang.org/grpc/codes"
 	"google.golang.org/grpc/status"
 	"google.golang.org/protobuf/protoadapt"
+	"google.golang.org/protobuf/types/known/durationpb"
 
 	"rowdatum/server/leveling"
 )
@@ -49,6 +51,16 @@ func statusError(err error) error {
 	}
 	s := status.New(code[e.Kind], e.Message)
 	if full, err := s.WithDetails(details...); err == nil {
+		s = full
+	}
+	return s.Err()
+}
+
+// tooManyCalls asks the caller to come again after a while.
+func tooManyCalls(wait time.Duration) error {
+	s := status.New(codes.ResourceExhausted, "Too many calls at once; wait a moment.")
+	if full, err := s.WithDetails(&errdetails.ErrorInfo{Reason: "TOO_MANY_CALLS", Domain: domain},
+		&errdetails.RetryInfo{RetryDelay: durationpb.New(wait)}); err == nil {
 		s = full
 	}
 	return s.Err()

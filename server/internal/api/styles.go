@@ -2,10 +2,8 @@ package api
 
 import (
 	"context"
-	"encoding/base64"
 	"encoding/json"
 	"fmt"
-	"strings"
 
 	"google.golang.org/protobuf/types/known/structpb"
 
@@ -20,54 +18,36 @@ type Styles struct {
 	Flow *flow.Flow
 }
 
-const stylePrefix = "styles/"
+const (
+	stylePrefix = "styles/"
+	stylesScope = "styles"
+)
 
 // GetStyle implements StyleService.
 func (s *Styles) GetStyle(ctx context.Context, req *pb.GetStyleRequest) (*pb.Style, error) {
-	id, ok := strings.CutPrefix(req.GetName(), stylePrefix)
-	if !ok || id == "" || strings.Contains(id, "/") {
-		var v leveling.Violations
-		v.Add("name", "%q is not the name of a style; write styles/ and the style's id", req.GetName())
-		return nil, v.Err()
+	ids, err := parseName("name", req.GetName(), stylePattern)
+	if err != nil {
+		return nil, err
 	}
-	style, err := s.Flow.Style(ctx, id, "")
+	style, err := s.Flow.Style(ctx, ids[0], "")
 	if err != nil {
 		return nil, err
 	}
 	return styleProto(style)
 }
 
-// Sizes of a page of styles.
-const (
-	usualPage   = 100
-	largestPage = 1000
-)
-
 // ListStyles implements StyleService.
 func (s *Styles) ListStyles(ctx context.Context, req *pb.ListStylesRequest) (*pb.ListStylesResponse, error) {
-	var v leveling.Violations
-	size := int(req.GetPageSize())
-	switch {
-	case size < 0:
-		v.Add("pageSize", "is %d, must be 0 or more", size)
-	case size == 0:
-		size = usualPage
-	case size > largestPage:
-		size = largestPage
-	}
-	after, err := base64.RawURLEncoding.DecodeString(req.GetPageToken())
+	q, err := page(req, manyToAPage, stylesScope)
 	if err != nil {
-		v.Add("pageToken", "is not a token of this service; pass nextPageToken as it was given")
-	}
-	if err := v.Err(); err != nil {
 		return nil, err
 	}
-	page, more, err := s.Flow.Styles(ctx, string(after), size, "")
+	styles, more, err := s.Flow.Styles(ctx, q.After, q.Limit, "")
 	if err != nil {
 		return nil, err
 	}
 	out := &pb.ListStylesResponse{}
-	for _, style := range page {
+	for _, style := range styles {
 		one, err := styleProto(style)
 		if err != nil {
 			return nil, err
@@ -75,7 +55,7 @@ func (s *Styles) ListStyles(ctx context.Context, req *pb.ListStylesRequest) (*pb
 		out.Styles = append(out.Styles, one)
 	}
 	if more {
-		out.NextPageToken = base64.RawURLEncoding.EncodeToString([]byte(page[len(page)-1].ID))
+		out.NextPageToken = nextToken(req, stylesScope, styles[len(styles)-1].ID)
 	}
 	return out, nil
 }

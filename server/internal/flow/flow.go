@@ -22,4 +22,7 @@ type Mechanisms interface {
 // Flow runs the use-cases. Its methods may be called side by side.
 type Flow struct {
 	Mechanisms Mechanisms
+	Store      Store
+	Now        func() leveling.Micros // the clock
+	folded     folded
 }

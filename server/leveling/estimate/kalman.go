@@ -74,12 +74,6 @@ func (t *Track) Observe(m StayMean) {
 	t.depthVar *= v / total
 }
 
-// Misses is how far a mean of this stay, whose readings are not in yet, would be from what is foretold,
-// and the standard deviation of that; ok is false while the depth is not known.
-func (t *Track) Misses(m StayMean) (mm, sd float64, ok bool) {
-	return m.MeanMm - t.depth, math.Sqrt(t.depthVar + t.variance(m)), t.known
-}
-
 // MeanFor is the mean of k readings of this stay that would make the row's depth depthMm.
 func (t *Track) MeanFor(depthMm float64, k int) float64 {
 	return depthMm + (depthMm-t.foretold)*t.before*t.variance(StayMean{Weight: t.uneven / float64(k)})
@@ -188,8 +182,14 @@ func (g Gate) Agrees(readingMm, othersMm float64, m int) bool {
 // Foretold says whether a reading that begins a stay agrees with what the row's earlier stays foretell;
 // known is false where they foretell nothing.
 func (g Gate) Foretold(t Track, readingMm float64) (agrees, known bool) {
-	miss, sd, known := t.Misses(StayMean{MeanMm: readingMm, Readings: 1, Weight: 1})
-	return math.Abs(miss) <= surprisingReading*sd, known
+	low, high, known := g.Limits(t)
+	return low <= readingMm && readingMm <= high, known
+}
+
+// Limits are the depths between which a reading that begins a stay agrees with what is foretold.
+func (g Gate) Limits(t Track) (low, high float64, known bool) {
+	sd := math.Sqrt(t.depthVar + t.variance(StayMean{Weight: 1}))
+	return t.depth - surprisingReading*sd, t.depth + surprisingReading*sd, t.known
 }
 
 // Apart says whether a row's only reading is far from the median of the other rows. It sorts others.

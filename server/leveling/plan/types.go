@@ -28,18 +28,18 @@ type Row struct {
 
 // Plan is a datum and one option for every row.
 type Plan struct {
-	Aim                 leveling.Aim // what it was to reach
-	DatumMm             float64
-	SpreadBeforeMm      float64 // over the estimates of rows that are not stuck
-	SpreadAfterMm       float64 // over the predicted depths of rows that are not stuck
-	TouchedRows         int
-	RereadRows          int
-	TouchSeconds        float64
-	ProvableToleranceMm float64   // the largest over rows that are not stuck
-	Rows                []RowPlan // by rising number
-	Tradeoff            []TradeoffPoint
-	Marks               []MechanismMarks
-	Cautions            []string
+	Aim                 leveling.Aim     `json:"aim,omitzero"` // what it was to reach
+	DatumMm             float64          `json:"datumMm,omitzero"`
+	SpreadBeforeMm      float64          `json:"spreadBeforeMm,omitzero"` // over the estimates of rows that are not stuck
+	SpreadAfterMm       float64          `json:"spreadAfterMm,omitzero"`  // over the predicted depths of rows that are not stuck
+	TouchedRows         int              `json:"touchedRows,omitzero"`
+	RereadRows          int              `json:"rereadRows,omitzero"`
+	TouchSeconds        float64          `json:"touchSeconds,omitzero"`
+	ProvableToleranceMm float64          `json:"provableToleranceMm,omitzero"` // the largest over rows that are not stuck
+	Rows                []RowPlan        `json:"rows,omitzero"`                // by rising number
+	Tradeoff            []TradeoffPoint  `json:"tradeoff,omitzero"`
+	Marks               []MechanismMarks `json:"marks,omitzero"`
+	Cautions            []string         `json:"cautions,omitzero"`
 }
 
 // Part is the branch of the rule that settled a row.
@@ -56,42 +56,42 @@ const (
 
 // RowPlan is what a plan does with one row.
 type RowPlan struct {
-	Row              int
-	EstimateMm       float64
-	UncertaintyMm    float64
-	Verdict          leveling.Verdict
-	Chance           float64 // of the row as found
-	Part             Part
-	Option           leveling.Option // the chosen one; of no meaning where Part is NoReach
-	PredictedMm      float64         // of no meaning where Part is NoReach
-	PredictedChance  float64         // of no meaning where Part is NoReach
-	ReadingsToSettle int             // Reread only: 1 to 20; 0 is not within 20
-	Why              string
+	Row              int              `json:"row,omitzero"`
+	EstimateMm       float64          `json:"estimateMm,omitzero"`
+	UncertaintyMm    float64          `json:"uncertaintyMm,omitzero"`
+	Verdict          leveling.Verdict `json:"verdict,omitzero"`
+	Chance           float64          `json:"chance,omitzero"` // of the row as found
+	Part             Part             `json:"part,omitzero"`
+	Option           leveling.Option  `json:"option,omitzero"`           // the chosen one; of no meaning where Part is NoReach
+	PredictedMm      float64          `json:"predictedMm,omitzero"`      // of no meaning where Part is NoReach
+	PredictedChance  float64          `json:"predictedChance,omitzero"`  // of no meaning where Part is NoReach
+	ReadingsToSettle int              `json:"readingsToSettle,omitzero"` // Reread only: 1 to 20; 0 is not within 20
+	Why              string           `json:"why,omitzero"`
 }
 
 // TradeoffPoint is the smallest spread within reach when at most so many rows are touched.
 type TradeoffPoint struct {
-	TouchedRows int
-	SpreadMm    float64
+	TouchedRows int     `json:"touchedRows,omitzero"`
+	SpreadMm    float64 `json:"spreadMm,omitzero"`
 }
 
 // MechanismMarks are the marks of one group of rows.
 type MechanismMarks struct {
-	Mechanism    string
-	ReferenceRow int
-	Rows         []RowMark
+	Mechanism    string    `json:"mechanism,omitzero"`
+	ReferenceRow int       `json:"referenceRow,omitzero"`
+	Rows         []RowMark `json:"rows,omitzero"`
 }
 
 // RowMark is one row's mark: a count from the reference row, or a table where one count would be wrong.
 type RowMark struct {
-	Row        int
-	Count      float64 // of no meaning where there is a table
-	ResidualMm float64
-	Table      []TableEntry
+	Row        int          `json:"row,omitzero"`
+	Count      float64      `json:"count,omitzero"` // of no meaning where there is a table
+	ResidualMm float64      `json:"residualMm,omitzero"`
+	Table      []TableEntry `json:"table,omitzero"`
 }
 
 // TableEntry is one line of a row's table.
 type TableEntry struct {
-	DepthMm float64 // of the reference row
-	Setting leveling.JSON
+	DepthMm float64       `json:"depthMm,omitzero"` // of the reference row
+	Setting leveling.JSON `json:"setting,omitzero"`
 }

@@ -7,8 +7,12 @@
 package rowdatumv1
 
 import (
+	_ "google.golang.org/genproto/googleapis/api/annotations"
 	protoreflect "google.golang.org/protobuf/reflect/protoreflect"
 	protoimpl "google.golang.org/protobuf/runtime/protoimpl"
+	emptypb "google.golang.org/protobuf/types/known/emptypb"
+	fieldmaskpb "google.golang.org/protobuf/types/known/fieldmaskpb"
+	timestamppb "google.golang.org/protobuf/types/known/timestamppb"
 	reflect "reflect"
 	sync "sync"
 	unsafe "unsafe"
@@ -21,23 +25,159 @@ const (
 	_ = protoimpl.EnforceVersion(protoimpl.MaxVersion - 20)
 )
 
-// A measuring fixture: how finely it is ruled and how well its readings repeat. Figures left out take
-// the common-practice defaults (no published source).
+// How a fixture's number becomes a depth.
+type Fixture_Kind int32
+
+const (
+	// WINDOW.
+	Fixture_KIND_UNSPECIFIED Fixture_Kind = 0
+	// A tape seen through a window reads the depth directly.
+	Fixture_WINDOW Fixture_Kind = 1
+	// Gauge wheels on blocks of known height; the gap from floor to opener is read: depth is block minus
+	// gap.
+	Fixture_BLOCKS Fixture_Kind = 2
+	// A spring-loaded pointer on a plate reads the depth.
+	Fixture_POINTER_PLATE Fixture_Kind = 3
+)
+
+// Enum value maps for Fixture_Kind.
+var (
+	Fixture_Kind_name = map[int32]string{
+		0: "KIND_UNSPECIFIED",
+		1: "WINDOW",
+		2: "BLOCKS",
+		3: "POINTER_PLATE",
+	}
+	Fixture_Kind_value = map[string]int32{
+		"KIND_UNSPECIFIED": 0,
+		"WINDOW":           1,
+		"BLOCKS":           2,
+		"POINTER_PLATE":    3,
+	}
+)
+
+func (x Fixture_Kind) Enum() *Fixture_Kind {
+	p := new(Fixture_Kind)
+	*p = x
+	return p
+}
+
+func (x Fixture_Kind) String() string {
+	return protoimpl.X.EnumStringOf(x.Descriptor(), protoreflect.EnumNumber(x))
+}
+
+func (Fixture_Kind) Descriptor() protoreflect.EnumDescriptor {
+	return file_rowdatum_v1_fixture_proto_enumTypes[0].Descriptor()
+}
+
+func (Fixture_Kind) Type() protoreflect.EnumType {
+	return &file_rowdatum_v1_fixture_proto_enumTypes[0]
+}
+
+func (x Fixture_Kind) Number() protoreflect.EnumNumber {
+	return protoreflect.EnumNumber(x)
+}
+
+// Deprecated: Use Fixture_Kind.Descriptor instead.
+func (Fixture_Kind) EnumDescriptor() ([]byte, []int) {
+	return file_rowdatum_v1_fixture_proto_rawDescGZIP(), []int{1, 0}
+}
+
+// How finely a fixture is ruled and how well its readings repeat, as a stateless call gives it. Figures
+// left out take the common-practice defaults (no published source).
+type FixtureFigures struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// Spacing of the ruling that readings are rounded to, mm, 0 to 300; default 1.5875 (1/16 inch).
+	ResolutionMm *float64 `protobuf:"fixed64,1,opt,name=resolution_mm,json=resolutionMm,proto3,oneof" json:"resolution_mm,omitempty"`
+	// Standard deviation of repeated readings before the ruling rounds them, mm, 0 to 300; default 0.5.
+	RepeatabilityMm *float64 `protobuf:"fixed64,2,opt,name=repeatability_mm,json=repeatabilityMm,proto3,oneof" json:"repeatability_mm,omitempty"`
+	// Standard uncertainty from the unevenness of the floor under the rows, mm, 0 to 300; default 0.
+	FloorMm       *float64 `protobuf:"fixed64,3,opt,name=floor_mm,json=floorMm,proto3,oneof" json:"floor_mm,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *FixtureFigures) Reset() {
+	*x = FixtureFigures{}
+	mi := &file_rowdatum_v1_fixture_proto_msgTypes[0]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *FixtureFigures) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*FixtureFigures) ProtoMessage() {}
+
+func (x *FixtureFigures) ProtoReflect() protoreflect.Message {
+	mi := &file_rowdatum_v1_fixture_proto_msgTypes[0]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use FixtureFigures.ProtoReflect.Descriptor instead.
+func (*FixtureFigures) Descriptor() ([]byte, []int) {
+	return file_rowdatum_v1_fixture_proto_rawDescGZIP(), []int{0}
+}
+
+func (x *FixtureFigures) GetResolutionMm() float64 {
+	if x != nil && x.ResolutionMm != nil {
+		return *x.ResolutionMm
+	}
+	return 0
+}
+
+func (x *FixtureFigures) GetRepeatabilityMm() float64 {
+	if x != nil && x.RepeatabilityMm != nil {
+		return *x.RepeatabilityMm
+	}
+	return 0
+}
+
+func (x *FixtureFigures) GetFloorMm() float64 {
+	if x != nil && x.FloorMm != nil {
+		return *x.FloorMm
+	}
+	return 0
+}
+
+// A measuring fixture.
 type Fixture struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
-	// Spacing of the ruling that readings are rounded to, mm. 0 or more; default 1.5875 (1/16 inch).
-	ResolutionMm *float64 `protobuf:"fixed64,1,opt,name=resolution_mm,json=resolutionMm,proto3,oneof" json:"resolution_mm,omitempty"`
-	// Standard deviation of repeated readings before the ruling rounds them, mm. 0 or more; default 0.5.
-	RepeatabilityMm *float64 `protobuf:"fixed64,2,opt,name=repeatability_mm,json=repeatabilityMm,proto3,oneof" json:"repeatability_mm,omitempty"`
-	// Standard uncertainty from the unevenness of the floor under the rows, mm. 0 or more; default 0.
-	FloorMm       *float64 `protobuf:"fixed64,3,opt,name=floor_mm,json=floorMm,proto3,oneof" json:"floor_mm,omitempty"`
+	// Resource name, `fixtures/{fixture}`.
+	Name string `protobuf:"bytes,1,opt,name=name,proto3" json:"name,omitempty"`
+	// Its name for people, 1 to 200 characters.
+	DisplayName string `protobuf:"bytes,2,opt,name=display_name,json=displayName,proto3" json:"display_name,omitempty"`
+	// How its number becomes a depth.
+	Kind Fixture_Kind `protobuf:"varint,3,opt,name=kind,proto3,enum=rowdatum.v1.Fixture_Kind" json:"kind,omitempty"`
+	// Spacing of the ruling, mm, 0 to 300; default 1.5875 (1/16 inch).
+	ResolutionMm *float64 `protobuf:"fixed64,4,opt,name=resolution_mm,json=resolutionMm,proto3,oneof" json:"resolution_mm,omitempty"`
+	// Standard deviation of repeated readings, mm, 0 to 300; default 0.5, with BLOCKS 0.8.
+	RepeatabilityMm *float64 `protobuf:"fixed64,5,opt,name=repeatability_mm,json=repeatabilityMm,proto3,oneof" json:"repeatability_mm,omitempty"`
+	// Standard uncertainty from the floor's unevenness, mm, 0 to 300; default 0, with BLOCKS 1.0.
+	FloorMm *float64 `protobuf:"fixed64,6,opt,name=floor_mm,json=floorMm,proto3,oneof" json:"floor_mm,omitempty"`
+	// BLOCKS: height of the blocks, mm, required there. Others: what is added to the number, default 0.
+	ZeroMm *float64 `protobuf:"fixed64,7,opt,name=zero_mm,json=zeroMm,proto3,oneof" json:"zero_mm,omitempty"`
+	// Changes with every change. Required by updates.
+	Etag string `protobuf:"bytes,8,opt,name=etag,proto3" json:"etag,omitempty"`
+	// When it was created.
+	CreateTime *timestamppb.Timestamp `protobuf:"bytes,9,opt,name=create_time,json=createTime,proto3" json:"create_time,omitempty"`
+	// When it was last changed.
+	UpdateTime    *timestamppb.Timestamp `protobuf:"bytes,10,opt,name=update_time,json=updateTime,proto3" json:"update_time,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
 
 func (x *Fixture) Reset() {
 	*x = Fixture{}
-	mi := &file_rowdatum_v1_fixture_proto_msgTypes[0]
+	mi := &file_rowdatum_v1_fixture_proto_msgTypes[1]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -49,7 +189,7 @@ func (x *Fixture) String() string {
 func (*Fixture) ProtoMessage() {}
 
 func (x *Fixture) ProtoReflect() protoreflect.Message {
-	mi := &file_rowdatum_v1_fixture_proto_msgTypes[0]
+	mi := &file_rowdatum_v1_fixture_proto_msgTypes[1]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -62,7 +202,28 @@ func (x *Fixture) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Fixture.ProtoReflect.Descriptor instead.
 func (*Fixture) Descriptor() ([]byte, []int) {
-	return file_rowdatum_v1_fixture_proto_rawDescGZIP(), []int{0}
+	return file_rowdatum_v1_fixture_proto_rawDescGZIP(), []int{1}
+}
+
+func (x *Fixture) GetName() string {
+	if x != nil {
+		return x.Name
+	}
+	return ""
+}
+
+func (x *Fixture) GetDisplayName() string {
+	if x != nil {
+		return x.DisplayName
+	}
+	return ""
+}
+
+func (x *Fixture) GetKind() Fixture_Kind {
+	if x != nil {
+		return x.Kind
+	}
+	return Fixture_KIND_UNSPECIFIED
 }
 
 func (x *Fixture) GetResolutionMm() float64 {
@@ -86,18 +247,464 @@ func (x *Fixture) GetFloorMm() float64 {
 	return 0
 }
 
+func (x *Fixture) GetZeroMm() float64 {
+	if x != nil && x.ZeroMm != nil {
+		return *x.ZeroMm
+	}
+	return 0
+}
+
+func (x *Fixture) GetEtag() string {
+	if x != nil {
+		return x.Etag
+	}
+	return ""
+}
+
+func (x *Fixture) GetCreateTime() *timestamppb.Timestamp {
+	if x != nil {
+		return x.CreateTime
+	}
+	return nil
+}
+
+func (x *Fixture) GetUpdateTime() *timestamppb.Timestamp {
+	if x != nil {
+		return x.UpdateTime
+	}
+	return nil
+}
+
+// Creates a fixture.
+type CreateFixtureRequest struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// The fixture; only what is not output.
+	Fixture *Fixture `protobuf:"bytes,1,opt,name=fixture,proto3" json:"fixture,omitempty"`
+	// Wanted id: lower-case letters, digits, hyphens, at most 63; empty: chosen by the service.
+	FixtureId string `protobuf:"bytes,2,opt,name=fixture_id,json=fixtureId,proto3" json:"fixture_id,omitempty"`
+	// Makes the call safe to send twice: a UUID.
+	RequestId     string `protobuf:"bytes,3,opt,name=request_id,json=requestId,proto3" json:"request_id,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *CreateFixtureRequest) Reset() {
+	*x = CreateFixtureRequest{}
+	mi := &file_rowdatum_v1_fixture_proto_msgTypes[2]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *CreateFixtureRequest) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*CreateFixtureRequest) ProtoMessage() {}
+
+func (x *CreateFixtureRequest) ProtoReflect() protoreflect.Message {
+	mi := &file_rowdatum_v1_fixture_proto_msgTypes[2]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use CreateFixtureRequest.ProtoReflect.Descriptor instead.
+func (*CreateFixtureRequest) Descriptor() ([]byte, []int) {
+	return file_rowdatum_v1_fixture_proto_rawDescGZIP(), []int{2}
+}
+
+func (x *CreateFixtureRequest) GetFixture() *Fixture {
+	if x != nil {
+		return x.Fixture
+	}
+	return nil
+}
+
+func (x *CreateFixtureRequest) GetFixtureId() string {
+	if x != nil {
+		return x.FixtureId
+	}
+	return ""
+}
+
+func (x *CreateFixtureRequest) GetRequestId() string {
+	if x != nil {
+		return x.RequestId
+	}
+	return ""
+}
+
+// Asks for one fixture.
+type GetFixtureRequest struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// `fixtures/{fixture}`.
+	Name          string `protobuf:"bytes,1,opt,name=name,proto3" json:"name,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *GetFixtureRequest) Reset() {
+	*x = GetFixtureRequest{}
+	mi := &file_rowdatum_v1_fixture_proto_msgTypes[3]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *GetFixtureRequest) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*GetFixtureRequest) ProtoMessage() {}
+
+func (x *GetFixtureRequest) ProtoReflect() protoreflect.Message {
+	mi := &file_rowdatum_v1_fixture_proto_msgTypes[3]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use GetFixtureRequest.ProtoReflect.Descriptor instead.
+func (*GetFixtureRequest) Descriptor() ([]byte, []int) {
+	return file_rowdatum_v1_fixture_proto_rawDescGZIP(), []int{3}
+}
+
+func (x *GetFixtureRequest) GetName() string {
+	if x != nil {
+		return x.Name
+	}
+	return ""
+}
+
+// Asks for fixtures.
+type ListFixturesRequest struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// How many at most; 0 is 50, more than 200 is 200.
+	PageSize int32 `protobuf:"varint,1,opt,name=page_size,json=pageSize,proto3" json:"page_size,omitempty"`
+	// `next_page_token` of the page before.
+	PageToken string `protobuf:"bytes,2,opt,name=page_token,json=pageToken,proto3" json:"page_token,omitempty"`
+	// Terms joined by AND: `displayName="…"`, `kind=BLOCKS`.
+	Filter        string `protobuf:"bytes,3,opt,name=filter,proto3" json:"filter,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *ListFixturesRequest) Reset() {
+	*x = ListFixturesRequest{}
+	mi := &file_rowdatum_v1_fixture_proto_msgTypes[4]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *ListFixturesRequest) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*ListFixturesRequest) ProtoMessage() {}
+
+func (x *ListFixturesRequest) ProtoReflect() protoreflect.Message {
+	mi := &file_rowdatum_v1_fixture_proto_msgTypes[4]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use ListFixturesRequest.ProtoReflect.Descriptor instead.
+func (*ListFixturesRequest) Descriptor() ([]byte, []int) {
+	return file_rowdatum_v1_fixture_proto_rawDescGZIP(), []int{4}
+}
+
+func (x *ListFixturesRequest) GetPageSize() int32 {
+	if x != nil {
+		return x.PageSize
+	}
+	return 0
+}
+
+func (x *ListFixturesRequest) GetPageToken() string {
+	if x != nil {
+		return x.PageToken
+	}
+	return ""
+}
+
+func (x *ListFixturesRequest) GetFilter() string {
+	if x != nil {
+		return x.Filter
+	}
+	return ""
+}
+
+// One page of fixtures.
+type ListFixturesResponse struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// The fixtures, by id.
+	Fixtures []*Fixture `protobuf:"bytes,1,rep,name=fixtures,proto3" json:"fixtures,omitempty"`
+	// Token of the next page; empty on the last.
+	NextPageToken string `protobuf:"bytes,2,opt,name=next_page_token,json=nextPageToken,proto3" json:"next_page_token,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *ListFixturesResponse) Reset() {
+	*x = ListFixturesResponse{}
+	mi := &file_rowdatum_v1_fixture_proto_msgTypes[5]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *ListFixturesResponse) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*ListFixturesResponse) ProtoMessage() {}
+
+func (x *ListFixturesResponse) ProtoReflect() protoreflect.Message {
+	mi := &file_rowdatum_v1_fixture_proto_msgTypes[5]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use ListFixturesResponse.ProtoReflect.Descriptor instead.
+func (*ListFixturesResponse) Descriptor() ([]byte, []int) {
+	return file_rowdatum_v1_fixture_proto_rawDescGZIP(), []int{5}
+}
+
+func (x *ListFixturesResponse) GetFixtures() []*Fixture {
+	if x != nil {
+		return x.Fixtures
+	}
+	return nil
+}
+
+func (x *ListFixturesResponse) GetNextPageToken() string {
+	if x != nil {
+		return x.NextPageToken
+	}
+	return ""
+}
+
+// Changes a fixture.
+type UpdateFixtureRequest struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// The fixture with its name, its etag as last seen, and the new values.
+	Fixture *Fixture `protobuf:"bytes,1,opt,name=fixture,proto3" json:"fixture,omitempty"`
+	// The fields to change; left out: those that are set.
+	UpdateMask *fieldmaskpb.FieldMask `protobuf:"bytes,2,opt,name=update_mask,json=updateMask,proto3" json:"update_mask,omitempty"`
+	// Makes the call safe to send twice: a UUID.
+	RequestId     string `protobuf:"bytes,3,opt,name=request_id,json=requestId,proto3" json:"request_id,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *UpdateFixtureRequest) Reset() {
+	*x = UpdateFixtureRequest{}
+	mi := &file_rowdatum_v1_fixture_proto_msgTypes[6]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *UpdateFixtureRequest) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*UpdateFixtureRequest) ProtoMessage() {}
+
+func (x *UpdateFixtureRequest) ProtoReflect() protoreflect.Message {
+	mi := &file_rowdatum_v1_fixture_proto_msgTypes[6]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use UpdateFixtureRequest.ProtoReflect.Descriptor instead.
+func (*UpdateFixtureRequest) Descriptor() ([]byte, []int) {
+	return file_rowdatum_v1_fixture_proto_rawDescGZIP(), []int{6}
+}
+
+func (x *UpdateFixtureRequest) GetFixture() *Fixture {
+	if x != nil {
+		return x.Fixture
+	}
+	return nil
+}
+
+func (x *UpdateFixtureRequest) GetUpdateMask() *fieldmaskpb.FieldMask {
+	if x != nil {
+		return x.UpdateMask
+	}
+	return nil
+}
+
+func (x *UpdateFixtureRequest) GetRequestId() string {
+	if x != nil {
+		return x.RequestId
+	}
+	return ""
+}
+
+// Deletes a fixture.
+type DeleteFixtureRequest struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// `fixtures/{fixture}`.
+	Name string `protobuf:"bytes,1,opt,name=name,proto3" json:"name,omitempty"`
+	// Its etag as last seen; empty: whatever it is.
+	Etag string `protobuf:"bytes,2,opt,name=etag,proto3" json:"etag,omitempty"`
+	// Makes the call safe to send twice: a UUID.
+	RequestId     string `protobuf:"bytes,3,opt,name=request_id,json=requestId,proto3" json:"request_id,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *DeleteFixtureRequest) Reset() {
+	*x = DeleteFixtureRequest{}
+	mi := &file_rowdatum_v1_fixture_proto_msgTypes[7]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *DeleteFixtureRequest) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*DeleteFixtureRequest) ProtoMessage() {}
+
+func (x *DeleteFixtureRequest) ProtoReflect() protoreflect.Message {
+	mi := &file_rowdatum_v1_fixture_proto_msgTypes[7]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use DeleteFixtureRequest.ProtoReflect.Descriptor instead.
+func (*DeleteFixtureRequest) Descriptor() ([]byte, []int) {
+	return file_rowdatum_v1_fixture_proto_rawDescGZIP(), []int{7}
+}
+
+func (x *DeleteFixtureRequest) GetName() string {
+	if x != nil {
+		return x.Name
+	}
+	return ""
+}
+
+func (x *DeleteFixtureRequest) GetEtag() string {
+	if x != nil {
+		return x.Etag
+	}
+	return ""
+}
+
+func (x *DeleteFixtureRequest) GetRequestId() string {
+	if x != nil {
+		return x.RequestId
+	}
+	return ""
+}
+
 var File_rowdatum_v1_fixture_proto protoreflect.FileDescriptor
 
 const file_rowdatum_v1_fixture_proto_rawDesc = "" +
 	"\n" +
-	"\x19rowdatum/v1/fixture.proto\x12\vrowdatum.v1\"\xb7\x01\n" +
-	"\aFixture\x12(\n" +
+	"\x19rowdatum/v1/fixture.proto\x12\vrowdatum.v1\x1a\x1cgoogle/api/annotations.proto\x1a\x1fgoogle/api/field_behavior.proto\x1a\x19google/api/resource.proto\x1a\x1bgoogle/protobuf/empty.proto\x1a google/protobuf/field_mask.proto\x1a\x1fgoogle/protobuf/timestamp.proto\"\xbe\x01\n" +
+	"\x0eFixtureFigures\x12(\n" +
 	"\rresolution_mm\x18\x01 \x01(\x01H\x00R\fresolutionMm\x88\x01\x01\x12.\n" +
 	"\x10repeatability_mm\x18\x02 \x01(\x01H\x01R\x0frepeatabilityMm\x88\x01\x01\x12\x1e\n" +
 	"\bfloor_mm\x18\x03 \x01(\x01H\x02R\afloorMm\x88\x01\x01B\x10\n" +
 	"\x0e_resolution_mmB\x13\n" +
 	"\x11_repeatability_mmB\v\n" +
-	"\t_floor_mmB+Z)rowdatum/proto/gen/rowdatum/v1;rowdatumv1b\x06proto3"
+	"\t_floor_mm\"\xf5\x04\n" +
+	"\aFixture\x12\x17\n" +
+	"\x04name\x18\x01 \x01(\tB\x03\xe0A\x03R\x04name\x12&\n" +
+	"\fdisplay_name\x18\x02 \x01(\tB\x03\xe0A\x02R\vdisplayName\x122\n" +
+	"\x04kind\x18\x03 \x01(\x0e2\x19.rowdatum.v1.Fixture.KindB\x03\xe0A\x02R\x04kind\x12(\n" +
+	"\rresolution_mm\x18\x04 \x01(\x01H\x00R\fresolutionMm\x88\x01\x01\x12.\n" +
+	"\x10repeatability_mm\x18\x05 \x01(\x01H\x01R\x0frepeatabilityMm\x88\x01\x01\x12\x1e\n" +
+	"\bfloor_mm\x18\x06 \x01(\x01H\x02R\afloorMm\x88\x01\x01\x12\x1c\n" +
+	"\azero_mm\x18\a \x01(\x01H\x03R\x06zeroMm\x88\x01\x01\x12\x12\n" +
+	"\x04etag\x18\b \x01(\tR\x04etag\x12@\n" +
+	"\vcreate_time\x18\t \x01(\v2\x1a.google.protobuf.TimestampB\x03\xe0A\x03R\n" +
+	"createTime\x12@\n" +
+	"\vupdate_time\x18\n" +
+	" \x01(\v2\x1a.google.protobuf.TimestampB\x03\xe0A\x03R\n" +
+	"updateTime\"G\n" +
+	"\x04Kind\x12\x14\n" +
+	"\x10KIND_UNSPECIFIED\x10\x00\x12\n" +
+	"\n" +
+	"\x06WINDOW\x10\x01\x12\n" +
+	"\n" +
+	"\x06BLOCKS\x10\x02\x12\x11\n" +
+	"\rPOINTER_PLATE\x10\x03:<\xeaA9\n" +
+	"\x10rowdatum/Fixture\x12\x12fixtures/{fixture}*\bfixtures2\afixtureB\x10\n" +
+	"\x0e_resolution_mmB\x13\n" +
+	"\x11_repeatability_mmB\v\n" +
+	"\t_floor_mmB\n" +
+	"\n" +
+	"\b_zero_mm\"\x89\x01\n" +
+	"\x14CreateFixtureRequest\x123\n" +
+	"\afixture\x18\x01 \x01(\v2\x14.rowdatum.v1.FixtureB\x03\xe0A\x02R\afixture\x12\x1d\n" +
+	"\n" +
+	"fixture_id\x18\x02 \x01(\tR\tfixtureId\x12\x1d\n" +
+	"\n" +
+	"request_id\x18\x03 \x01(\tR\trequestId\",\n" +
+	"\x11GetFixtureRequest\x12\x17\n" +
+	"\x04name\x18\x01 \x01(\tB\x03\xe0A\x02R\x04name\"i\n" +
+	"\x13ListFixturesRequest\x12\x1b\n" +
+	"\tpage_size\x18\x01 \x01(\x05R\bpageSize\x12\x1d\n" +
+	"\n" +
+	"page_token\x18\x02 \x01(\tR\tpageToken\x12\x16\n" +
+	"\x06filter\x18\x03 \x01(\tR\x06filter\"p\n" +
+	"\x14ListFixturesResponse\x120\n" +
+	"\bfixtures\x18\x01 \x03(\v2\x14.rowdatum.v1.FixtureR\bfixtures\x12&\n" +
+	"\x0fnext_page_token\x18\x02 \x01(\tR\rnextPageToken\"\xa7\x01\n" +
+	"\x14UpdateFixtureRequest\x123\n" +
+	"\afixture\x18\x01 \x01(\v2\x14.rowdatum.v1.FixtureB\x03\xe0A\x02R\afixture\x12;\n" +
+	"\vupdate_mask\x18\x02 \x01(\v2\x1a.google.protobuf.FieldMaskR\n" +
+	"updateMask\x12\x1d\n" +
+	"\n" +
+	"request_id\x18\x03 \x01(\tR\trequestId\"b\n" +
+	"\x14DeleteFixtureRequest\x12\x17\n" +
+	"\x04name\x18\x01 \x01(\tB\x03\xe0A\x02R\x04name\x12\x12\n" +
+	"\x04etag\x18\x02 \x01(\tR\x04etag\x12\x1d\n" +
+	"\n" +
+	"request_id\x18\x03 \x01(\tR\trequestId2\xac\x04\n" +
+	"\x0eFixtureService\x12g\n" +
+	"\rCreateFixture\x12!.rowdatum.v1.CreateFixtureRequest\x1a\x14.rowdatum.v1.Fixture\"\x1d\x82\xd3\xe4\x93\x02\x17:\afixture\"\f/v1/fixtures\x12a\n" +
+	"\n" +
+	"GetFixture\x12\x1e.rowdatum.v1.GetFixtureRequest\x1a\x14.rowdatum.v1.Fixture\"\x1d\x82\xd3\xe4\x93\x02\x17\x12\x15/v1/{name=fixtures/*}\x12i\n" +
+	"\fListFixtures\x12 .rowdatum.v1.ListFixturesRequest\x1a!.rowdatum.v1.ListFixturesResponse\"\x14\x82\xd3\xe4\x93\x02\x0e\x12\f/v1/fixtures\x12x\n" +
+	"\rUpdateFixture\x12!.rowdatum.v1.UpdateFixtureRequest\x1a\x14.rowdatum.v1.Fixture\".\x82\xd3\xe4\x93\x02(:\afixture2\x1d/v1/{fixture.name=fixtures/*}\x12i\n" +
+	"\rDeleteFixture\x12!.rowdatum.v1.DeleteFixtureRequest\x1a\x16.google.protobuf.Empty\"\x1d\x82\xd3\xe4\x93\x02\x17*\x15/v1/{name=fixtures/*}B+Z)rowdatum/proto/gen/rowdatum/v1;rowdatumv1b\x06proto3"
 
 var (
 	file_rowdatum_v1_fixture_proto_rawDescOnce sync.Once
@@ -111,16 +718,45 @@ func file_rowdatum_v1_fixture_proto_rawDescGZIP() []byte {
 	return file_rowdatum_v1_fixture_proto_rawDescData
 }
 
-var file_rowdatum_v1_fixture_proto_msgTypes = make([]protoimpl.MessageInfo, 1)
+var file_rowdatum_v1_fixture_proto_enumTypes = make([]protoimpl.EnumInfo, 1)
+var file_rowdatum_v1_fixture_proto_msgTypes = make([]protoimpl.MessageInfo, 8)
 var file_rowdatum_v1_fixture_proto_goTypes = []any{
-	(*Fixture)(nil), // 0: rowdatum.v1.Fixture
+	(Fixture_Kind)(0),             // 0: rowdatum.v1.Fixture.Kind
+	(*FixtureFigures)(nil),        // 1: rowdatum.v1.FixtureFigures
+	(*Fixture)(nil),               // 2: rowdatum.v1.Fixture
+	(*CreateFixtureRequest)(nil),  // 3: rowdatum.v1.CreateFixtureRequest
+	(*GetFixtureRequest)(nil),     // 4: rowdatum.v1.GetFixtureRequest
+	(*ListFixturesRequest)(nil),   // 5: rowdatum.v1.ListFixturesRequest
+	(*ListFixturesResponse)(nil),  // 6: rowdatum.v1.ListFixturesResponse
+	(*UpdateFixtureRequest)(nil),  // 7: rowdatum.v1.UpdateFixtureRequest
+	(*DeleteFixtureRequest)(nil),  // 8: rowdatum.v1.DeleteFixtureRequest
+	(*timestamppb.Timestamp)(nil), // 9: google.protobuf.Timestamp
+	(*fieldmaskpb.FieldMask)(nil), // 10: google.protobuf.FieldMask
+	(*emptypb.Empty)(nil),         // 11: google.protobuf.Empty
 }
 var file_rowdatum_v1_fixture_proto_depIdxs = []int32{
-	0, // [0:0] is the sub-list for method output_type
-	0, // [0:0] is the sub-list for method input_type
-	0, // [0:0] is the sub-list for extension type_name
-	0, // [0:0] is the sub-list for extension extendee
-	0, // [0:0] is the sub-list for field type_name
+	0,  // 0: rowdatum.v1.Fixture.kind:type_name -> rowdatum.v1.Fixture.Kind
+	9,  // 1: rowdatum.v1.Fixture.create_time:type_name -> google.protobuf.Timestamp
+	9,  // 2: rowdatum.v1.Fixture.update_time:type_name -> google.protobuf.Timestamp
+	2,  // 3: rowdatum.v1.CreateFixtureRequest.fixture:type_name -> rowdatum.v1.Fixture
+	2,  // 4: rowdatum.v1.ListFixturesResponse.fixtures:type_name -> rowdatum.v1.Fixture
+	2,  // 5: rowdatum.v1.UpdateFixtureRequest.fixture:type_name -> rowdatum.v1.Fixture
+	10, // 6: rowdatum.v1.UpdateFixtureRequest.update_mask:type_name -> google.protobuf.FieldMask
+	3,  // 7: rowdatum.v1.FixtureService.CreateFixture:input_type -> rowdatum.v1.CreateFixtureRequest
+	4,  // 8: rowdatum.v1.FixtureService.GetFixture:input_type -> rowdatum.v1.GetFixtureRequest
+	5,  // 9: rowdatum.v1.FixtureService.ListFixtures:input_type -> rowdatum.v1.ListFixturesRequest
+	7,  // 10: rowdatum.v1.FixtureService.UpdateFixture:input_type -> rowdatum.v1.UpdateFixtureRequest
+	8,  // 11: rowdatum.v1.FixtureService.DeleteFixture:input_type -> rowdatum.v1.DeleteFixtureRequest
+	2,  // 12: rowdatum.v1.FixtureService.CreateFixture:output_type -> rowdatum.v1.Fixture
+	2,  // 13: rowdatum.v1.FixtureService.GetFixture:output_type -> rowdatum.v1.Fixture
+	6,  // 14: rowdatum.v1.FixtureService.ListFixtures:output_type -> rowdatum.v1.ListFixturesResponse
+	2,  // 15: rowdatum.v1.FixtureService.UpdateFixture:output_type -> rowdatum.v1.Fixture
+	11, // 16: rowdatum.v1.FixtureService.DeleteFixture:output_type -> google.protobuf.Empty
+	12, // [12:17] is the sub-list for method output_type
+	7,  // [7:12] is the sub-list for method input_type
+	7,  // [7:7] is the sub-list for extension type_name
+	7,  // [7:7] is the sub-list for extension extendee
+	0,  // [0:7] is the sub-list for field type_name
 }
 
 func init() { file_rowdatum_v1_fixture_proto_init() }
@@ -129,18 +765,20 @@ func file_rowdatum_v1_fixture_proto_init() {
 		return
 	}
 	file_rowdatum_v1_fixture_proto_msgTypes[0].OneofWrappers = []any{}
+	file_rowdatum_v1_fixture_proto_msgTypes[1].OneofWrappers = []any{}
 	type x struct{}
 	out := protoimpl.TypeBuilder{
 		File: protoimpl.DescBuilder{
 			GoPackagePath: reflect.TypeOf(x{}).PkgPath(),
 			RawDescriptor: unsafe.Slice(unsafe.StringData(file_rowdatum_v1_fixture_proto_rawDesc), len(file_rowdatum_v1_fixture_proto_rawDesc)),
-			NumEnums:      0,
-			NumMessages:   1,
+			NumEnums:      1,
+			NumMessages:   8,
 			NumExtensions: 0,
-			NumServices:   0,
+			NumServices:   1,
 		},
 		GoTypes:           file_rowdatum_v1_fixture_proto_goTypes,
 		DependencyIndexes: file_rowdatum_v1_fixture_proto_depIdxs,
+		EnumInfos:         file_rowdatum_v1_fixture_proto_enumTypes,
 		MessageInfos:      file_rowdatum_v1_fixture_proto_msgTypes,
 	}.Build()
 	File_rowdatum_v1_fixture_proto = out.File

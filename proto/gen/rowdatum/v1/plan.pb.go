@@ -149,7 +149,7 @@ func (Aim_Kind) EnumDescriptor() ([]byte, []int) {
 type ComputePlanRequest struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
 	// The fixture that took the readings; may be left out whole.
-	Fixture *Fixture `protobuf:"bytes,1,opt,name=fixture,proto3" json:"fixture,omitempty"`
+	Fixture *FixtureFigures `protobuf:"bytes,1,opt,name=fixture,proto3" json:"fixture,omitempty"`
 	// What the plan is to reach; may be left out whole.
 	Aim *Aim `protobuf:"bytes,2,opt,name=aim,proto3" json:"aim,omitempty"`
 	// The travel that every row must keep for the season; may be left out whole.
@@ -194,7 +194,7 @@ func (*ComputePlanRequest) Descriptor() ([]byte, []int) {
 	return file_rowdatum_v1_plan_proto_rawDescGZIP(), []int{0}
 }
 
-func (x *ComputePlanRequest) GetFixture() *Fixture {
+func (x *ComputePlanRequest) GetFixture() *FixtureFigures {
 	if x != nil {
 		return x.Fixture
 	}
@@ -503,7 +503,8 @@ type Plan struct {
 	ProvableToleranceMm float64 `protobuf:"fixed64,7,opt,name=provable_tolerance_mm,json=provableToleranceMm,proto3" json:"provable_tolerance_mm,omitempty"`
 	// Every requested row, by rising number.
 	Rows []*RowPlan `protobuf:"bytes,8,rep,name=rows,proto3" json:"rows,omitempty"`
-	// The smallest spread that can be reached by touching at most so many rows; only where it improves.
+	// The smallest spread that can be reached by touching at most so many rows; a number of rows that can
+	// reach nothing is left out.
 	Tradeoff []*TradeoffPoint `protobuf:"bytes,9,rep,name=tradeoff,proto3" json:"tradeoff,omitempty"`
 	// Marks of every mechanism that keeps them.
 	Marks []*MechanismMarks `protobuf:"bytes,10,rep,name=marks,proto3" json:"marks,omitempty"`
@@ -1082,9 +1083,9 @@ var File_rowdatum_v1_plan_proto protoreflect.FileDescriptor
 
 const file_rowdatum_v1_plan_proto_rawDesc = "" +
 	"\n" +
-	"\x16rowdatum/v1/plan.proto\x12\vrowdatum.v1\x1a\x1cgoogle/api/annotations.proto\x1a\x1fgoogle/api/field_behavior.proto\x1a\x1cgoogle/protobuf/struct.proto\x1a\x19rowdatum/v1/fixture.proto\x1a\x19rowdatum/v1/planter.proto\"\xa9\x02\n" +
-	"\x12ComputePlanRequest\x12.\n" +
-	"\afixture\x18\x01 \x01(\v2\x14.rowdatum.v1.FixtureR\afixture\x12\"\n" +
+	"\x16rowdatum/v1/plan.proto\x12\vrowdatum.v1\x1a\x1cgoogle/api/annotations.proto\x1a\x1fgoogle/api/field_behavior.proto\x1a\x1cgoogle/protobuf/struct.proto\x1a\x19rowdatum/v1/fixture.proto\x1a\x1browdatum/v1/mechanism.proto\"\xb0\x02\n" +
+	"\x12ComputePlanRequest\x125\n" +
+	"\afixture\x18\x01 \x01(\v2\x1b.rowdatum.v1.FixtureFiguresR\afixture\x12\"\n" +
 	"\x03aim\x18\x02 \x01(\v2\x10.rowdatum.v1.AimR\x03aim\x12(\n" +
 	"\x05reach\x18\x03 \x01(\v2\x12.rowdatum.v1.ReachR\x05reach\x12;\n" +
 	"\n" +
@@ -1221,12 +1222,12 @@ var file_rowdatum_v1_plan_proto_goTypes = []any{
 	(*MechanismMarks)(nil),     // 10: rowdatum.v1.MechanismMarks
 	(*RowMark)(nil),            // 11: rowdatum.v1.RowMark
 	(*MarkTableEntry)(nil),     // 12: rowdatum.v1.MarkTableEntry
-	(*Fixture)(nil),            // 13: rowdatum.v1.Fixture
+	(*FixtureFigures)(nil),     // 13: rowdatum.v1.FixtureFigures
 	(*Mechanism)(nil),          // 14: rowdatum.v1.Mechanism
 	(*structpb.Struct)(nil),    // 15: google.protobuf.Struct
 }
 var file_rowdatum_v1_plan_proto_depIdxs = []int32{
-	13, // 0: rowdatum.v1.ComputePlanRequest.fixture:type_name -> rowdatum.v1.Fixture
+	13, // 0: rowdatum.v1.ComputePlanRequest.fixture:type_name -> rowdatum.v1.FixtureFigures
 	3,  // 1: rowdatum.v1.ComputePlanRequest.aim:type_name -> rowdatum.v1.Aim
 	4,  // 2: rowdatum.v1.ComputePlanRequest.reach:type_name -> rowdatum.v1.Reach
 	14, // 3: rowdatum.v1.ComputePlanRequest.mechanisms:type_name -> rowdatum.v1.Mechanism
@@ -1257,7 +1258,7 @@ func file_rowdatum_v1_plan_proto_init() {
 		return
 	}
 	file_rowdatum_v1_fixture_proto_init()
-	file_rowdatum_v1_planter_proto_init()
+	file_rowdatum_v1_mechanism_proto_init()
 	file_rowdatum_v1_plan_proto_msgTypes[1].OneofWrappers = []any{}
 	file_rowdatum_v1_plan_proto_msgTypes[2].OneofWrappers = []any{}
 	file_rowdatum_v1_plan_proto_msgTypes[3].OneofWrappers = []any{}

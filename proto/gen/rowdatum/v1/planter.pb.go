@@ -10,7 +10,10 @@ import (
 	_ "google.golang.org/genproto/googleapis/api/annotations"
 	protoreflect "google.golang.org/protobuf/reflect/protoreflect"
 	protoimpl "google.golang.org/protobuf/runtime/protoimpl"
+	emptypb "google.golang.org/protobuf/types/known/emptypb"
+	fieldmaskpb "google.golang.org/protobuf/types/known/fieldmaskpb"
 	structpb "google.golang.org/protobuf/types/known/structpb"
+	timestamppb "google.golang.org/protobuf/types/known/timestamppb"
 	reflect "reflect"
 	sync "sync"
 	unsafe "unsafe"
@@ -23,33 +26,106 @@ const (
 	_ = protoimpl.EnforceVersion(protoimpl.MaxVersion - 20)
 )
 
-// A style with its figures, as fitted to a group of rows of one planter.
-type Mechanism struct {
+// Where a row stands on a frame that carries two ranks.
+type Rank int32
+
+const (
+	// One rank, or not said.
+	Rank_RANK_UNSPECIFIED Rank = 0
+	// The front rank.
+	Rank_FRONT Rank = 1
+	// The rear rank.
+	Rank_REAR Rank = 2
+)
+
+// Enum value maps for Rank.
+var (
+	Rank_name = map[int32]string{
+		0: "RANK_UNSPECIFIED",
+		1: "FRONT",
+		2: "REAR",
+	}
+	Rank_value = map[string]int32{
+		"RANK_UNSPECIFIED": 0,
+		"FRONT":            1,
+		"REAR":             2,
+	}
+)
+
+func (x Rank) Enum() *Rank {
+	p := new(Rank)
+	*p = x
+	return p
+}
+
+func (x Rank) String() string {
+	return protoimpl.X.EnumStringOf(x.Descriptor(), protoreflect.EnumNumber(x))
+}
+
+func (Rank) Descriptor() protoreflect.EnumDescriptor {
+	return file_rowdatum_v1_planter_proto_enumTypes[0].Descriptor()
+}
+
+func (Rank) Type() protoreflect.EnumType {
+	return &file_rowdatum_v1_planter_proto_enumTypes[0]
+}
+
+func (x Rank) Number() protoreflect.EnumNumber {
+	return protoreflect.EnumNumber(x)
+}
+
+// Deprecated: Use Rank.Descriptor instead.
+func (Rank) EnumDescriptor() ([]byte, []int) {
+	return file_rowdatum_v1_planter_proto_rawDescGZIP(), []int{0}
+}
+
+// A row-crop planter.
+type Planter struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
-	// The caller's own id for it, unique in the request, not empty, at most 63 characters.
-	Id string `protobuf:"bytes,1,opt,name=id,proto3" json:"id,omitempty"`
-	// Id of the style that serves it: `threaded-handle`.
-	Style string `protobuf:"bytes,2,opt,name=style,proto3" json:"style,omitempty"`
-	// Its figures, as the style's `figuresSchema` asks for them.
-	Figures       *structpb.Struct `protobuf:"bytes,3,opt,name=figures,proto3" json:"figures,omitempty"`
+	// Resource name, `planters/{planter}`.
+	Name string `protobuf:"bytes,1,opt,name=name,proto3" json:"name,omitempty"`
+	// Its name for people, 1 to 200 characters.
+	DisplayName string `protobuf:"bytes,2,opt,name=display_name,json=displayName,proto3" json:"display_name,omitempty"`
+	// Whose it is, at most 200 characters.
+	Owner string `protobuf:"bytes,3,opt,name=owner,proto3" json:"owner,omitempty"`
+	// Distance between rows, mm, above 0, at most 3,000; left out: not known.
+	RowSpacingMm *float64 `protobuf:"fixed64,4,opt,name=row_spacing_mm,json=rowSpacingMm,proto3,oneof" json:"row_spacing_mm,omitempty"`
+	// Its mechanisms, 1 to 120.
+	Mechanisms []*Mechanism `protobuf:"bytes,5,rep,name=mechanisms,proto3" json:"mechanisms,omitempty"`
+	// Its rows, 1 to 120, each number once.
+	Rows []*PlanterRow `protobuf:"bytes,6,rep,name=rows,proto3" json:"rows,omitempty"`
+	// Its sections, at most 12, none overlapping; empty: one section.
+	Sections []*Section `protobuf:"bytes,7,rep,name=sections,proto3" json:"sections,omitempty"`
+	// Ids of the shop's own systems, at most 20, each at most 100 characters.
+	ExternalIds map[string]string `protobuf:"bytes,8,rep,name=external_ids,json=externalIds,proto3" json:"external_ids,omitempty" protobuf_key:"bytes,1,opt,name=key" protobuf_val:"bytes,2,opt,name=value"`
+	// Travel that its rows must keep for the season.
+	Reach *Reach `protobuf:"bytes,9,opt,name=reach,proto3" json:"reach,omitempty"`
+	// Rows that marks count from, at most one a mechanism.
+	ReferenceRows []int32 `protobuf:"varint,10,rep,packed,name=reference_rows,json=referenceRows,proto3" json:"reference_rows,omitempty"`
+	// Changes with every change. Required by updates.
+	Etag string `protobuf:"bytes,11,opt,name=etag,proto3" json:"etag,omitempty"`
+	// When it was created.
+	CreateTime *timestamppb.Timestamp `protobuf:"bytes,12,opt,name=create_time,json=createTime,proto3" json:"create_time,omitempty"`
+	// When it was last changed.
+	UpdateTime    *timestamppb.Timestamp `protobuf:"bytes,13,opt,name=update_time,json=updateTime,proto3" json:"update_time,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
 
-func (x *Mechanism) Reset() {
-	*x = Mechanism{}
+func (x *Planter) Reset() {
+	*x = Planter{}
 	mi := &file_rowdatum_v1_planter_proto_msgTypes[0]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
 
-func (x *Mechanism) String() string {
+func (x *Planter) String() string {
 	return protoimpl.X.MessageStringOf(x)
 }
 
-func (*Mechanism) ProtoMessage() {}
+func (*Planter) ProtoMessage() {}
 
-func (x *Mechanism) ProtoReflect() protoreflect.Message {
+func (x *Planter) ProtoReflect() protoreflect.Message {
 	mi := &file_rowdatum_v1_planter_proto_msgTypes[0]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
@@ -61,41 +137,707 @@ func (x *Mechanism) ProtoReflect() protoreflect.Message {
 	return mi.MessageOf(x)
 }
 
-// Deprecated: Use Mechanism.ProtoReflect.Descriptor instead.
-func (*Mechanism) Descriptor() ([]byte, []int) {
+// Deprecated: Use Planter.ProtoReflect.Descriptor instead.
+func (*Planter) Descriptor() ([]byte, []int) {
 	return file_rowdatum_v1_planter_proto_rawDescGZIP(), []int{0}
 }
 
-func (x *Mechanism) GetId() string {
+func (x *Planter) GetName() string {
 	if x != nil {
-		return x.Id
+		return x.Name
 	}
 	return ""
 }
 
-func (x *Mechanism) GetStyle() string {
+func (x *Planter) GetDisplayName() string {
 	if x != nil {
-		return x.Style
+		return x.DisplayName
 	}
 	return ""
 }
 
-func (x *Mechanism) GetFigures() *structpb.Struct {
+func (x *Planter) GetOwner() string {
 	if x != nil {
-		return x.Figures
+		return x.Owner
+	}
+	return ""
+}
+
+func (x *Planter) GetRowSpacingMm() float64 {
+	if x != nil && x.RowSpacingMm != nil {
+		return *x.RowSpacingMm
+	}
+	return 0
+}
+
+func (x *Planter) GetMechanisms() []*Mechanism {
+	if x != nil {
+		return x.Mechanisms
 	}
 	return nil
+}
+
+func (x *Planter) GetRows() []*PlanterRow {
+	if x != nil {
+		return x.Rows
+	}
+	return nil
+}
+
+func (x *Planter) GetSections() []*Section {
+	if x != nil {
+		return x.Sections
+	}
+	return nil
+}
+
+func (x *Planter) GetExternalIds() map[string]string {
+	if x != nil {
+		return x.ExternalIds
+	}
+	return nil
+}
+
+func (x *Planter) GetReach() *Reach {
+	if x != nil {
+		return x.Reach
+	}
+	return nil
+}
+
+func (x *Planter) GetReferenceRows() []int32 {
+	if x != nil {
+		return x.ReferenceRows
+	}
+	return nil
+}
+
+func (x *Planter) GetEtag() string {
+	if x != nil {
+		return x.Etag
+	}
+	return ""
+}
+
+func (x *Planter) GetCreateTime() *timestamppb.Timestamp {
+	if x != nil {
+		return x.CreateTime
+	}
+	return nil
+}
+
+func (x *Planter) GetUpdateTime() *timestamppb.Timestamp {
+	if x != nil {
+		return x.UpdateTime
+	}
+	return nil
+}
+
+// One row of a planter.
+type PlanterRow struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// Row number, 1 = left, seen from behind looking in the direction of travel; 1 to 1,000.
+	Row int32 `protobuf:"varint,1,opt,name=row,proto3" json:"row,omitempty"`
+	// Id of its mechanism.
+	Mechanism string `protobuf:"bytes,2,opt,name=mechanism,proto3" json:"mechanism,omitempty"`
+	// Where it stands, as last known; left out: nobody knows.
+	Setting *structpb.Struct `protobuf:"bytes,3,opt,name=setting,proto3" json:"setting,omitempty"`
+	// Its rank.
+	Rank Rank `protobuf:"varint,4,opt,name=rank,proto3,enum=rowdatum.v1.Rank" json:"rank,omitempty"`
+	// Real travel over nominal travel, as learned by the last signed job; absent: not learned.
+	Scale *float64 `protobuf:"fixed64,5,opt,name=scale,proto3,oneof" json:"scale,omitempty"`
+	// Standard deviation of `scale`.
+	ScaleSd *float64 `protobuf:"fixed64,6,opt,name=scale_sd,json=scaleSd,proto3,oneof" json:"scale_sd,omitempty"`
+	// Depth as the last signed job left it, mm, in that job's fixture's numbers.
+	AsLeftMm      *float64 `protobuf:"fixed64,7,opt,name=as_left_mm,json=asLeftMm,proto3,oneof" json:"as_left_mm,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *PlanterRow) Reset() {
+	*x = PlanterRow{}
+	mi := &file_rowdatum_v1_planter_proto_msgTypes[1]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *PlanterRow) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*PlanterRow) ProtoMessage() {}
+
+func (x *PlanterRow) ProtoReflect() protoreflect.Message {
+	mi := &file_rowdatum_v1_planter_proto_msgTypes[1]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use PlanterRow.ProtoReflect.Descriptor instead.
+func (*PlanterRow) Descriptor() ([]byte, []int) {
+	return file_rowdatum_v1_planter_proto_rawDescGZIP(), []int{1}
+}
+
+func (x *PlanterRow) GetRow() int32 {
+	if x != nil {
+		return x.Row
+	}
+	return 0
+}
+
+func (x *PlanterRow) GetMechanism() string {
+	if x != nil {
+		return x.Mechanism
+	}
+	return ""
+}
+
+func (x *PlanterRow) GetSetting() *structpb.Struct {
+	if x != nil {
+		return x.Setting
+	}
+	return nil
+}
+
+func (x *PlanterRow) GetRank() Rank {
+	if x != nil {
+		return x.Rank
+	}
+	return Rank_RANK_UNSPECIFIED
+}
+
+func (x *PlanterRow) GetScale() float64 {
+	if x != nil && x.Scale != nil {
+		return *x.Scale
+	}
+	return 0
+}
+
+func (x *PlanterRow) GetScaleSd() float64 {
+	if x != nil && x.ScaleSd != nil {
+		return *x.ScaleSd
+	}
+	return 0
+}
+
+func (x *PlanterRow) GetAsLeftMm() float64 {
+	if x != nil && x.AsLeftMm != nil {
+		return *x.AsLeftMm
+	}
+	return 0
+}
+
+// A section of the frame, folding or not.
+type Section struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// Its name for people, 1 to 100 characters.
+	Title string `protobuf:"bytes,1,opt,name=title,proto3" json:"title,omitempty"`
+	// Its lowest row number.
+	FirstRow int32 `protobuf:"varint,2,opt,name=first_row,json=firstRow,proto3" json:"first_row,omitempty"`
+	// Its highest row number.
+	LastRow       int32 `protobuf:"varint,3,opt,name=last_row,json=lastRow,proto3" json:"last_row,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *Section) Reset() {
+	*x = Section{}
+	mi := &file_rowdatum_v1_planter_proto_msgTypes[2]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *Section) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*Section) ProtoMessage() {}
+
+func (x *Section) ProtoReflect() protoreflect.Message {
+	mi := &file_rowdatum_v1_planter_proto_msgTypes[2]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use Section.ProtoReflect.Descriptor instead.
+func (*Section) Descriptor() ([]byte, []int) {
+	return file_rowdatum_v1_planter_proto_rawDescGZIP(), []int{2}
+}
+
+func (x *Section) GetTitle() string {
+	if x != nil {
+		return x.Title
+	}
+	return ""
+}
+
+func (x *Section) GetFirstRow() int32 {
+	if x != nil {
+		return x.FirstRow
+	}
+	return 0
+}
+
+func (x *Section) GetLastRow() int32 {
+	if x != nil {
+		return x.LastRow
+	}
+	return 0
+}
+
+// Creates a planter.
+type CreatePlanterRequest struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// The planter; only what is not output.
+	Planter *Planter `protobuf:"bytes,1,opt,name=planter,proto3" json:"planter,omitempty"`
+	// Wanted id: lower-case letters, digits, hyphens, at most 63; empty: chosen by the service.
+	PlanterId string `protobuf:"bytes,2,opt,name=planter_id,json=planterId,proto3" json:"planter_id,omitempty"`
+	// Makes the call safe to send twice: a UUID.
+	RequestId     string `protobuf:"bytes,3,opt,name=request_id,json=requestId,proto3" json:"request_id,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *CreatePlanterRequest) Reset() {
+	*x = CreatePlanterRequest{}
+	mi := &file_rowdatum_v1_planter_proto_msgTypes[3]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *CreatePlanterRequest) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*CreatePlanterRequest) ProtoMessage() {}
+
+func (x *CreatePlanterRequest) ProtoReflect() protoreflect.Message {
+	mi := &file_rowdatum_v1_planter_proto_msgTypes[3]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use CreatePlanterRequest.ProtoReflect.Descriptor instead.
+func (*CreatePlanterRequest) Descriptor() ([]byte, []int) {
+	return file_rowdatum_v1_planter_proto_rawDescGZIP(), []int{3}
+}
+
+func (x *CreatePlanterRequest) GetPlanter() *Planter {
+	if x != nil {
+		return x.Planter
+	}
+	return nil
+}
+
+func (x *CreatePlanterRequest) GetPlanterId() string {
+	if x != nil {
+		return x.PlanterId
+	}
+	return ""
+}
+
+func (x *CreatePlanterRequest) GetRequestId() string {
+	if x != nil {
+		return x.RequestId
+	}
+	return ""
+}
+
+// Asks for one planter.
+type GetPlanterRequest struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// `planters/{planter}`.
+	Name          string `protobuf:"bytes,1,opt,name=name,proto3" json:"name,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *GetPlanterRequest) Reset() {
+	*x = GetPlanterRequest{}
+	mi := &file_rowdatum_v1_planter_proto_msgTypes[4]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *GetPlanterRequest) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*GetPlanterRequest) ProtoMessage() {}
+
+func (x *GetPlanterRequest) ProtoReflect() protoreflect.Message {
+	mi := &file_rowdatum_v1_planter_proto_msgTypes[4]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use GetPlanterRequest.ProtoReflect.Descriptor instead.
+func (*GetPlanterRequest) Descriptor() ([]byte, []int) {
+	return file_rowdatum_v1_planter_proto_rawDescGZIP(), []int{4}
+}
+
+func (x *GetPlanterRequest) GetName() string {
+	if x != nil {
+		return x.Name
+	}
+	return ""
+}
+
+// Asks for planters.
+type ListPlantersRequest struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// How many at most; 0 is 50, more than 200 is 200.
+	PageSize int32 `protobuf:"varint,1,opt,name=page_size,json=pageSize,proto3" json:"page_size,omitempty"`
+	// `next_page_token` of the page before.
+	PageToken string `protobuf:"bytes,2,opt,name=page_token,json=pageToken,proto3" json:"page_token,omitempty"`
+	// Terms joined by AND: `displayName="…"`, `owner="…"`, `externalIds.KEY="…"`.
+	Filter        string `protobuf:"bytes,3,opt,name=filter,proto3" json:"filter,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *ListPlantersRequest) Reset() {
+	*x = ListPlantersRequest{}
+	mi := &file_rowdatum_v1_planter_proto_msgTypes[5]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *ListPlantersRequest) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*ListPlantersRequest) ProtoMessage() {}
+
+func (x *ListPlantersRequest) ProtoReflect() protoreflect.Message {
+	mi := &file_rowdatum_v1_planter_proto_msgTypes[5]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use ListPlantersRequest.ProtoReflect.Descriptor instead.
+func (*ListPlantersRequest) Descriptor() ([]byte, []int) {
+	return file_rowdatum_v1_planter_proto_rawDescGZIP(), []int{5}
+}
+
+func (x *ListPlantersRequest) GetPageSize() int32 {
+	if x != nil {
+		return x.PageSize
+	}
+	return 0
+}
+
+func (x *ListPlantersRequest) GetPageToken() string {
+	if x != nil {
+		return x.PageToken
+	}
+	return ""
+}
+
+func (x *ListPlantersRequest) GetFilter() string {
+	if x != nil {
+		return x.Filter
+	}
+	return ""
+}
+
+// One page of planters.
+type ListPlantersResponse struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// The planters, by id.
+	Planters []*Planter `protobuf:"bytes,1,rep,name=planters,proto3" json:"planters,omitempty"`
+	// Token of the next page; empty on the last.
+	NextPageToken string `protobuf:"bytes,2,opt,name=next_page_token,json=nextPageToken,proto3" json:"next_page_token,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *ListPlantersResponse) Reset() {
+	*x = ListPlantersResponse{}
+	mi := &file_rowdatum_v1_planter_proto_msgTypes[6]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *ListPlantersResponse) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*ListPlantersResponse) ProtoMessage() {}
+
+func (x *ListPlantersResponse) ProtoReflect() protoreflect.Message {
+	mi := &file_rowdatum_v1_planter_proto_msgTypes[6]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use ListPlantersResponse.ProtoReflect.Descriptor instead.
+func (*ListPlantersResponse) Descriptor() ([]byte, []int) {
+	return file_rowdatum_v1_planter_proto_rawDescGZIP(), []int{6}
+}
+
+func (x *ListPlantersResponse) GetPlanters() []*Planter {
+	if x != nil {
+		return x.Planters
+	}
+	return nil
+}
+
+func (x *ListPlantersResponse) GetNextPageToken() string {
+	if x != nil {
+		return x.NextPageToken
+	}
+	return ""
+}
+
+// Changes a planter.
+type UpdatePlanterRequest struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// The planter with its name, its etag as last seen, and the new values.
+	Planter *Planter `protobuf:"bytes,1,opt,name=planter,proto3" json:"planter,omitempty"`
+	// The fields to change; left out: those that are set.
+	UpdateMask *fieldmaskpb.FieldMask `protobuf:"bytes,2,opt,name=update_mask,json=updateMask,proto3" json:"update_mask,omitempty"`
+	// Makes the call safe to send twice: a UUID.
+	RequestId     string `protobuf:"bytes,3,opt,name=request_id,json=requestId,proto3" json:"request_id,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *UpdatePlanterRequest) Reset() {
+	*x = UpdatePlanterRequest{}
+	mi := &file_rowdatum_v1_planter_proto_msgTypes[7]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *UpdatePlanterRequest) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*UpdatePlanterRequest) ProtoMessage() {}
+
+func (x *UpdatePlanterRequest) ProtoReflect() protoreflect.Message {
+	mi := &file_rowdatum_v1_planter_proto_msgTypes[7]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use UpdatePlanterRequest.ProtoReflect.Descriptor instead.
+func (*UpdatePlanterRequest) Descriptor() ([]byte, []int) {
+	return file_rowdatum_v1_planter_proto_rawDescGZIP(), []int{7}
+}
+
+func (x *UpdatePlanterRequest) GetPlanter() *Planter {
+	if x != nil {
+		return x.Planter
+	}
+	return nil
+}
+
+func (x *UpdatePlanterRequest) GetUpdateMask() *fieldmaskpb.FieldMask {
+	if x != nil {
+		return x.UpdateMask
+	}
+	return nil
+}
+
+func (x *UpdatePlanterRequest) GetRequestId() string {
+	if x != nil {
+		return x.RequestId
+	}
+	return ""
+}
+
+// Deletes a planter.
+type DeletePlanterRequest struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// `planters/{planter}`.
+	Name string `protobuf:"bytes,1,opt,name=name,proto3" json:"name,omitempty"`
+	// Its etag as last seen; empty: whatever it is.
+	Etag string `protobuf:"bytes,2,opt,name=etag,proto3" json:"etag,omitempty"`
+	// Makes the call safe to send twice: a UUID.
+	RequestId     string `protobuf:"bytes,3,opt,name=request_id,json=requestId,proto3" json:"request_id,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *DeletePlanterRequest) Reset() {
+	*x = DeletePlanterRequest{}
+	mi := &file_rowdatum_v1_planter_proto_msgTypes[8]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *DeletePlanterRequest) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*DeletePlanterRequest) ProtoMessage() {}
+
+func (x *DeletePlanterRequest) ProtoReflect() protoreflect.Message {
+	mi := &file_rowdatum_v1_planter_proto_msgTypes[8]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use DeletePlanterRequest.ProtoReflect.Descriptor instead.
+func (*DeletePlanterRequest) Descriptor() ([]byte, []int) {
+	return file_rowdatum_v1_planter_proto_rawDescGZIP(), []int{8}
+}
+
+func (x *DeletePlanterRequest) GetName() string {
+	if x != nil {
+		return x.Name
+	}
+	return ""
+}
+
+func (x *DeletePlanterRequest) GetEtag() string {
+	if x != nil {
+		return x.Etag
+	}
+	return ""
+}
+
+func (x *DeletePlanterRequest) GetRequestId() string {
+	if x != nil {
+		return x.RequestId
+	}
+	return ""
 }
 
 var File_rowdatum_v1_planter_proto protoreflect.FileDescriptor
 
 const file_rowdatum_v1_planter_proto_rawDesc = "" +
 	"\n" +
-	"\x19rowdatum/v1/planter.proto\x12\vrowdatum.v1\x1a\x1fgoogle/api/field_behavior.proto\x1a\x1cgoogle/protobuf/struct.proto\"s\n" +
-	"\tMechanism\x12\x13\n" +
-	"\x02id\x18\x01 \x01(\tB\x03\xe0A\x02R\x02id\x12\x19\n" +
-	"\x05style\x18\x02 \x01(\tB\x03\xe0A\x02R\x05style\x126\n" +
-	"\afigures\x18\x03 \x01(\v2\x17.google.protobuf.StructB\x03\xe0A\x02R\afiguresB+Z)rowdatum/proto/gen/rowdatum/v1;rowdatumv1b\x06proto3"
+	"\x19rowdatum/v1/planter.proto\x12\vrowdatum.v1\x1a\x1cgoogle/api/annotations.proto\x1a\x1fgoogle/api/field_behavior.proto\x1a\x19google/api/resource.proto\x1a\x1bgoogle/protobuf/empty.proto\x1a google/protobuf/field_mask.proto\x1a\x1cgoogle/protobuf/struct.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x1browdatum/v1/mechanism.proto\x1a\x16rowdatum/v1/plan.proto\"\xf0\x05\n" +
+	"\aPlanter\x12\x17\n" +
+	"\x04name\x18\x01 \x01(\tB\x03\xe0A\x03R\x04name\x12&\n" +
+	"\fdisplay_name\x18\x02 \x01(\tB\x03\xe0A\x02R\vdisplayName\x12\x14\n" +
+	"\x05owner\x18\x03 \x01(\tR\x05owner\x12)\n" +
+	"\x0erow_spacing_mm\x18\x04 \x01(\x01H\x00R\frowSpacingMm\x88\x01\x01\x12;\n" +
+	"\n" +
+	"mechanisms\x18\x05 \x03(\v2\x16.rowdatum.v1.MechanismB\x03\xe0A\x02R\n" +
+	"mechanisms\x120\n" +
+	"\x04rows\x18\x06 \x03(\v2\x17.rowdatum.v1.PlanterRowB\x03\xe0A\x02R\x04rows\x120\n" +
+	"\bsections\x18\a \x03(\v2\x14.rowdatum.v1.SectionR\bsections\x12H\n" +
+	"\fexternal_ids\x18\b \x03(\v2%.rowdatum.v1.Planter.ExternalIdsEntryR\vexternalIds\x12(\n" +
+	"\x05reach\x18\t \x01(\v2\x12.rowdatum.v1.ReachR\x05reach\x12%\n" +
+	"\x0ereference_rows\x18\n" +
+	" \x03(\x05R\rreferenceRows\x12\x12\n" +
+	"\x04etag\x18\v \x01(\tR\x04etag\x12@\n" +
+	"\vcreate_time\x18\f \x01(\v2\x1a.google.protobuf.TimestampB\x03\xe0A\x03R\n" +
+	"createTime\x12@\n" +
+	"\vupdate_time\x18\r \x01(\v2\x1a.google.protobuf.TimestampB\x03\xe0A\x03R\n" +
+	"updateTime\x1a>\n" +
+	"\x10ExternalIdsEntry\x12\x10\n" +
+	"\x03key\x18\x01 \x01(\tR\x03key\x12\x14\n" +
+	"\x05value\x18\x02 \x01(\tR\x05value:\x028\x01:<\xeaA9\n" +
+	"\x10rowdatum/Planter\x12\x12planters/{planter}*\bplanters2\aplanterB\x11\n" +
+	"\x0f_row_spacing_mm\"\xb3\x02\n" +
+	"\n" +
+	"PlanterRow\x12\x15\n" +
+	"\x03row\x18\x01 \x01(\x05B\x03\xe0A\x02R\x03row\x12!\n" +
+	"\tmechanism\x18\x02 \x01(\tB\x03\xe0A\x02R\tmechanism\x121\n" +
+	"\asetting\x18\x03 \x01(\v2\x17.google.protobuf.StructR\asetting\x12%\n" +
+	"\x04rank\x18\x04 \x01(\x0e2\x11.rowdatum.v1.RankR\x04rank\x12\x1e\n" +
+	"\x05scale\x18\x05 \x01(\x01B\x03\xe0A\x03H\x00R\x05scale\x88\x01\x01\x12#\n" +
+	"\bscale_sd\x18\x06 \x01(\x01B\x03\xe0A\x03H\x01R\ascaleSd\x88\x01\x01\x12&\n" +
+	"\n" +
+	"as_left_mm\x18\a \x01(\x01B\x03\xe0A\x03H\x02R\basLeftMm\x88\x01\x01B\b\n" +
+	"\x06_scaleB\v\n" +
+	"\t_scale_sdB\r\n" +
+	"\v_as_left_mm\"f\n" +
+	"\aSection\x12\x19\n" +
+	"\x05title\x18\x01 \x01(\tB\x03\xe0A\x02R\x05title\x12 \n" +
+	"\tfirst_row\x18\x02 \x01(\x05B\x03\xe0A\x02R\bfirstRow\x12\x1e\n" +
+	"\blast_row\x18\x03 \x01(\x05B\x03\xe0A\x02R\alastRow\"\x89\x01\n" +
+	"\x14CreatePlanterRequest\x123\n" +
+	"\aplanter\x18\x01 \x01(\v2\x14.rowdatum.v1.PlanterB\x03\xe0A\x02R\aplanter\x12\x1d\n" +
+	"\n" +
+	"planter_id\x18\x02 \x01(\tR\tplanterId\x12\x1d\n" +
+	"\n" +
+	"request_id\x18\x03 \x01(\tR\trequestId\",\n" +
+	"\x11GetPlanterRequest\x12\x17\n" +
+	"\x04name\x18\x01 \x01(\tB\x03\xe0A\x02R\x04name\"i\n" +
+	"\x13ListPlantersRequest\x12\x1b\n" +
+	"\tpage_size\x18\x01 \x01(\x05R\bpageSize\x12\x1d\n" +
+	"\n" +
+	"page_token\x18\x02 \x01(\tR\tpageToken\x12\x16\n" +
+	"\x06filter\x18\x03 \x01(\tR\x06filter\"p\n" +
+	"\x14ListPlantersResponse\x120\n" +
+	"\bplanters\x18\x01 \x03(\v2\x14.rowdatum.v1.PlanterR\bplanters\x12&\n" +
+	"\x0fnext_page_token\x18\x02 \x01(\tR\rnextPageToken\"\xa7\x01\n" +
+	"\x14UpdatePlanterRequest\x123\n" +
+	"\aplanter\x18\x01 \x01(\v2\x14.rowdatum.v1.PlanterB\x03\xe0A\x02R\aplanter\x12;\n" +
+	"\vupdate_mask\x18\x02 \x01(\v2\x1a.google.protobuf.FieldMaskR\n" +
+	"updateMask\x12\x1d\n" +
+	"\n" +
+	"request_id\x18\x03 \x01(\tR\trequestId\"b\n" +
+	"\x14DeletePlanterRequest\x12\x17\n" +
+	"\x04name\x18\x01 \x01(\tB\x03\xe0A\x02R\x04name\x12\x12\n" +
+	"\x04etag\x18\x02 \x01(\tR\x04etag\x12\x1d\n" +
+	"\n" +
+	"request_id\x18\x03 \x01(\tR\trequestId*1\n" +
+	"\x04Rank\x12\x14\n" +
+	"\x10RANK_UNSPECIFIED\x10\x00\x12\t\n" +
+	"\x05FRONT\x10\x01\x12\b\n" +
+	"\x04REAR\x10\x022\xac\x04\n" +
+	"\x0ePlanterService\x12g\n" +
+	"\rCreatePlanter\x12!.rowdatum.v1.CreatePlanterRequest\x1a\x14.rowdatum.v1.Planter\"\x1d\x82\xd3\xe4\x93\x02\x17:\aplanter\"\f/v1/planters\x12a\n" +
+	"\n" +
+	"GetPlanter\x12\x1e.rowdatum.v1.GetPlanterRequest\x1a\x14.rowdatum.v1.Planter\"\x1d\x82\xd3\xe4\x93\x02\x17\x12\x15/v1/{name=planters/*}\x12i\n" +
+	"\fListPlanters\x12 .rowdatum.v1.ListPlantersRequest\x1a!.rowdatum.v1.ListPlantersResponse\"\x14\x82\xd3\xe4\x93\x02\x0e\x12\f/v1/planters\x12x\n" +
+	"\rUpdatePlanter\x12!.rowdatum.v1.UpdatePlanterRequest\x1a\x14.rowdatum.v1.Planter\".\x82\xd3\xe4\x93\x02(:\aplanter2\x1d/v1/{planter.name=planters/*}\x12i\n" +
+	"\rDeletePlanter\x12!.rowdatum.v1.DeletePlanterRequest\x1a\x16.google.protobuf.Empty\"\x1d\x82\xd3\xe4\x93\x02\x17*\x15/v1/{name=planters/*}B+Z)rowdatum/proto/gen/rowdatum/v1;rowdatumv1b\x06proto3"
 
 var (
 	file_rowdatum_v1_planter_proto_rawDescOnce sync.Once
@@ -109,18 +851,56 @@ func file_rowdatum_v1_planter_proto_rawDescGZIP() []byte {
 	return file_rowdatum_v1_planter_proto_rawDescData
 }
 
-var file_rowdatum_v1_planter_proto_msgTypes = make([]protoimpl.MessageInfo, 1)
+var file_rowdatum_v1_planter_proto_enumTypes = make([]protoimpl.EnumInfo, 1)
+var file_rowdatum_v1_planter_proto_msgTypes = make([]protoimpl.MessageInfo, 10)
 var file_rowdatum_v1_planter_proto_goTypes = []any{
-	(*Mechanism)(nil),       // 0: rowdatum.v1.Mechanism
-	(*structpb.Struct)(nil), // 1: google.protobuf.Struct
+	(Rank)(0),                     // 0: rowdatum.v1.Rank
+	(*Planter)(nil),               // 1: rowdatum.v1.Planter
+	(*PlanterRow)(nil),            // 2: rowdatum.v1.PlanterRow
+	(*Section)(nil),               // 3: rowdatum.v1.Section
+	(*CreatePlanterRequest)(nil),  // 4: rowdatum.v1.CreatePlanterRequest
+	(*GetPlanterRequest)(nil),     // 5: rowdatum.v1.GetPlanterRequest
+	(*ListPlantersRequest)(nil),   // 6: rowdatum.v1.ListPlantersRequest
+	(*ListPlantersResponse)(nil),  // 7: rowdatum.v1.ListPlantersResponse
+	(*UpdatePlanterRequest)(nil),  // 8: rowdatum.v1.UpdatePlanterRequest
+	(*DeletePlanterRequest)(nil),  // 9: rowdatum.v1.DeletePlanterRequest
+	nil,                           // 10: rowdatum.v1.Planter.ExternalIdsEntry
+	(*Mechanism)(nil),             // 11: rowdatum.v1.Mechanism
+	(*Reach)(nil),                 // 12: rowdatum.v1.Reach
+	(*timestamppb.Timestamp)(nil), // 13: google.protobuf.Timestamp
+	(*structpb.Struct)(nil),       // 14: google.protobuf.Struct
+	(*fieldmaskpb.FieldMask)(nil), // 15: google.protobuf.FieldMask
+	(*emptypb.Empty)(nil),         // 16: google.protobuf.Empty
 }
 var file_rowdatum_v1_planter_proto_depIdxs = []int32{
-	1, // 0: rowdatum.v1.Mechanism.figures:type_name -> google.protobuf.Struct
-	1, // [1:1] is the sub-list for method output_type
-	1, // [1:1] is the sub-list for method input_type
-	1, // [1:1] is the sub-list for extension type_name
-	1, // [1:1] is the sub-list for extension extendee
-	0, // [0:1] is the sub-list for field type_name
+	11, // 0: rowdatum.v1.Planter.mechanisms:type_name -> rowdatum.v1.Mechanism
+	2,  // 1: rowdatum.v1.Planter.rows:type_name -> rowdatum.v1.PlanterRow
+	3,  // 2: rowdatum.v1.Planter.sections:type_name -> rowdatum.v1.Section
+	10, // 3: rowdatum.v1.Planter.external_ids:type_name -> rowdatum.v1.Planter.ExternalIdsEntry
+	12, // 4: rowdatum.v1.Planter.reach:type_name -> rowdatum.v1.Reach
+	13, // 5: rowdatum.v1.Planter.create_time:type_name -> google.protobuf.Timestamp
+	13, // 6: rowdatum.v1.Planter.update_time:type_name -> google.protobuf.Timestamp
+	14, // 7: rowdatum.v1.PlanterRow.setting:type_name -> google.protobuf.Struct
+	0,  // 8: rowdatum.v1.PlanterRow.rank:type_name -> rowdatum.v1.Rank
+	1,  // 9: rowdatum.v1.CreatePlanterRequest.planter:type_name -> rowdatum.v1.Planter
+	1,  // 10: rowdatum.v1.ListPlantersResponse.planters:type_name -> rowdatum.v1.Planter
+	1,  // 11: rowdatum.v1.UpdatePlanterRequest.planter:type_name -> rowdatum.v1.Planter
+	15, // 12: rowdatum.v1.UpdatePlanterRequest.update_mask:type_name -> google.protobuf.FieldMask
+	4,  // 13: rowdatum.v1.PlanterService.CreatePlanter:input_type -> rowdatum.v1.CreatePlanterRequest
+	5,  // 14: rowdatum.v1.PlanterService.GetPlanter:input_type -> rowdatum.v1.GetPlanterRequest
+	6,  // 15: rowdatum.v1.PlanterService.ListPlanters:input_type -> rowdatum.v1.ListPlantersRequest
+	8,  // 16: rowdatum.v1.PlanterService.UpdatePlanter:input_type -> rowdatum.v1.UpdatePlanterRequest
+	9,  // 17: rowdatum.v1.PlanterService.DeletePlanter:input_type -> rowdatum.v1.DeletePlanterRequest
+	1,  // 18: rowdatum.v1.PlanterService.CreatePlanter:output_type -> rowdatum.v1.Planter
+	1,  // 19: rowdatum.v1.PlanterService.GetPlanter:output_type -> rowdatum.v1.Planter
+	7,  // 20: rowdatum.v1.PlanterService.ListPlanters:output_type -> rowdatum.v1.ListPlantersResponse
+	1,  // 21: rowdatum.v1.PlanterService.UpdatePlanter:output_type -> rowdatum.v1.Planter
+	16, // 22: rowdatum.v1.PlanterService.DeletePlanter:output_type -> google.protobuf.Empty
+	18, // [18:23] is the sub-list for method output_type
+	13, // [13:18] is the sub-list for method input_type
+	13, // [13:13] is the sub-list for extension type_name
+	13, // [13:13] is the sub-list for extension extendee
+	0,  // [0:13] is the sub-list for field type_name
 }
 
 func init() { file_rowdatum_v1_planter_proto_init() }
@@ -128,18 +908,23 @@ func file_rowdatum_v1_planter_proto_init() {
 	if File_rowdatum_v1_planter_proto != nil {
 		return
 	}
+	file_rowdatum_v1_mechanism_proto_init()
+	file_rowdatum_v1_plan_proto_init()
+	file_rowdatum_v1_planter_proto_msgTypes[0].OneofWrappers = []any{}
+	file_rowdatum_v1_planter_proto_msgTypes[1].OneofWrappers = []any{}
 	type x struct{}
 	out := protoimpl.TypeBuilder{
 		File: protoimpl.DescBuilder{
 			GoPackagePath: reflect.TypeOf(x{}).PkgPath(),
 			RawDescriptor: unsafe.Slice(unsafe.StringData(file_rowdatum_v1_planter_proto_rawDesc), len(file_rowdatum_v1_planter_proto_rawDesc)),
-			NumEnums:      0,
-			NumMessages:   1,
+			NumEnums:      1,
+			NumMessages:   10,
 			NumExtensions: 0,
-			NumServices:   0,
+			NumServices:   1,
 		},
 		GoTypes:           file_rowdatum_v1_planter_proto_goTypes,
 		DependencyIndexes: file_rowdatum_v1_planter_proto_depIdxs,
+		EnumInfos:         file_rowdatum_v1_planter_proto_enumTypes,
 		MessageInfos:      file_rowdatum_v1_planter_proto_msgTypes,
 	}.Build()
 	File_rowdatum_v1_planter_proto = out.File

@@ -1,0 +1,146 @@
+package gateway
+
+import (
+	"context"
+	"net/http"
+	"strings"
+	"time"
+
+	"github.com/grpc-ecosystem/grpc-gateway/v2/runtime"
+	"google.golang.org/grpc/codes"
+	"google.golang.org/grpc/status"
+	"google.golang.org/protobuf/proto"
+	"google.golang.org/protobuf/types/known/timestamppb"
+
+	pb "rowdatum/proto/gen/rowdatum/v1"
+)
+
+// A browser holds its key in a cookie that no script reads. The key of a share link has a cookie of its
+// own, which counts only where the browser is not paired: a link never takes a phone's pairing away.
+const (
+	phoneCookie = "rowdatum"
+	shareCookie = "rowdatum-share"
+)
+
+// longestCookie is the most that browsers keep a cookie (RFC 6265bis, 400 days).
+const longestCookie = 400 * 24 * time.Hour
+
+// cookieKey returns the key that the browser holds under the first of names, "" for none.
+func cookieKey(r *http.Request, names ...string) string {
+	for _, name := range names {
+		if c, err := r.Cookie(name); err == nil && isPlainID(c.Value) {
+			return c.Value
+		}
+	}
+	return ""
+}
+
+// redeemPath is what a browser asks whose old key may be worth nothing; that key must not spoil the call.
+const redeemPath = "/v1/pairings:redeem"
+
+// authorization is the key that the caller gives, else the one that the browser holds.
+func authorization(r *http.Request) string {
+	if given := r.Header.Get("Authorization"); given != "" || r.URL.Path == redeemPath {
+		return given
+	}
+	return bearer(cookieKey(r, phoneCookie, shareCookie))
+}
+
+func bearer(key string) string {
+	if key == "" {
+		return ""
+	}
+	return "Bearer " + key
+}
+
+// bearerKey is the key in an Authorization header, "" where there is none that a cookie can hold.
+func bearerKey(authorization string) string {
+	word, key, _ := strings.Cut(authorization, " ")
+	if !strings.EqualFold(word, "Bearer") || !isPlainID(key) {
+		return ""
+	}
+	return key
+}
+
+// setCookie has the browser keep key until its end; "" has it forget the one it has.
+func setCookie(w http.ResponseWriter, c *call, name, key string, ends *timestamppb.Timestamp) {
+	age := longestCookie
+	if ends != nil {
+		age = max(time.Second, min(age, time.Until(ends.AsTime())))
+	}
+	seconds := int(age.Seconds())
+	if key == "" {
+		seconds = -1
+	}
+	http.SetCookie(w, &http.Cookie{Name: name, Value: key, Path: "/", MaxAge: seconds,
+		HttpOnly: true, Secure: c.scheme == "https", SameSite: http.SameSiteStrictMode})
+}
+
+// keepKeyInCookie moves the key of a paired phone from the answer into the cookie.
+func keepKeyInCookie(ctx context.Context, w http.ResponseWriter, answer proto.Message) error {
+	if paired, ok := answer.(*pb.RedeemPairingResponse); ok {
+		setCookie(w, callOf(ctx), phoneCookie, paired.GetKey(), paired.GetSession().GetExpireTime())
+		paired.Key = ""
+	}
+	return nil
+}
+
+// share takes the key of a share link, as Authorization, and keeps it in the browser's cookie.
+func (g *gateway) share(w http.ResponseWriter, r *http.Request) {
+	ctx, cancel := context.WithTimeout(r.Context(), g.Timeout)
+	defer cancel()
+	if paired := cookieKey(r, phoneCookie); paired != "" {
+		_, err := g.session(ctx, r, paired)
+		if err == nil {
+			writeFault(w, newFault(http.StatusBadRequest, codes.FailedPrecondition, "PAIRED_ALREADY",
+				"This browser is paired with a shop, and a link does not change that. Open the link elsewhere, or end the pairing first."))
+			return
+		}
+		if status.Code(err) != codes.Unauthenticated {
+			g.serviceError(ctx, nil, nil, w, r, err)
+			return
+		}
+	}
+	key := bearerKey(r.Header.Get("Authorization"))
+	if key == "" {
+		writeFault(w, newFault(http.StatusUnauthorized, codes.Unauthenticated, "KEY_MISSING", "The key of the link is missing; open the link whole."))
+		return
+	}
+	session, err := g.session(ctx, r, key)
+	if err != nil {
+		g.serviceError(ctx, nil, nil, w, r, err)
+		return
+	}
+	if session.GetRole() != pb.Role_READER || session.GetExpireTime() == nil {
+		writeFault(w, newFault(http.StatusForbidden, codes.PermissionDenied, "KEY_NOT_SHARED", "This key is not that of a link: it does more than read, or never ends."))
+		return
+	}
+	text, err := newMarshaler().Marshal(session)
+	if err != nil {
+		g.serviceError(ctx, nil, nil, w, r, err)
+		return
+	}
+	setCookie(w, callOf(ctx), phoneCookie, "", nil) // one that is still there opens nothing any more
+	setCookie(w, callOf(ctx), shareCookie, key, session.GetExpireTime())
+	w.Header().Set("Content-Type", "application/json")
+	_, _ = w.Write(text) // the caller may have left
+}
+
+// session asks whose key this is.
+func (g *gateway) session(ctx context.Context, r *http.Request, key string) (*pb.Session, error) {
+	asked := trimmed(r, callOf(ctx))
+	asked.Header.Set("Authorization", bearer(key))
+	ctx, err := runtime.AnnotateContext(ctx, g.api, asked, pb.AccessService_GetSession_FullMethodName)
+	if err != nil {
+		return nil, err
+	}
+	return g.access.GetSession(ctx, &pb.GetSessionRequest{})
+}
+
+// unpair has the browser forget its keys.
+func unpair(w http.ResponseWriter, r *http.Request) {
+	for _, name := range []string{phoneCookie, shareCookie} {
+		setCookie(w, callOf(r.Context()), name, "", nil)
+	}
+	writeJSON(w, http.StatusOK, struct{}{})
+}

@@ -1,0 +1,122 @@
+package api
+
+import (
+	"context"
+	"net/netip"
+	"sync"
+	"time"
+
+	"golang.org/x/time/rate"
+	"google.golang.org/grpc/metadata"
+	"google.golang.org/grpc/peer"
+)
+
+// What one key may call where Options does not say: far more than a person does, less than a loop gone
+// wild.
+const (
+	usualCallsPerSecond = 50
+	usualCallBurst      = 200
+)
+
+// What one place may try without a good key: enough for a crew that pairs its phones.
+const (
+	triesPerSecond = 0.5
+	tryBurst       = 20
+)
+
+// mostNames bounds what a limiter remembers: twice this many names.
+const mostNames = 4096
+
+// limiter gives each name a bucket of tokens that fills at a steady rate.
+type limiter struct {
+	each  rate.Limit
+	burst int
+	most  int
+
+	mu         sync.Mutex
+	young, old map[string]*rate.Limiter // who is not seen while young fills is forgotten with old
+}
+
+func newLimiter(perSecond float64, burst int) *limiter {
+	return &limiter{each: rate.Limit(perSecond), burst: burst, most: mostNames, young: map[string]*rate.Limiter{}}
+}
+
+// take takes a token, or tells how long it is until there is one.
+func (l *limiter) take(name string, now time.Time) (wait time.Duration) {
+	taken := l.bucket(name).ReserveN(now, 1)
+	if wait = taken.DelayFrom(now); wait > 0 {
+		taken.CancelAt(now)
+	}
+	return wait
+}
+
+// wait tells how long it is until there is a token, and takes none.
+func (l *limiter) wait(name string, now time.Time) time.Duration {
+	missing := 1 - l.bucket(name).TokensAt(now)
+	if missing <= 0 {
+		return 0
+	}
+	return time.Duration(missing / float64(l.each) * float64(time.Second))
+}
+
+// knows says whether the name has been seen lately.
+func (l *limiter) knows(name string) bool {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	return l.young[name] != nil || l.old[name] != nil
+}
+
+func (l *limiter) bucket(name string) *rate.Limiter {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	if b := l.young[name]; b != nil {
+		return b
+	}
+	b := l.old[name]
+	if b == nil {
+		b = rate.NewLimiter(l.each, l.burst)
+	}
+	if len(l.young) >= l.most {
+		l.old, l.young = l.young, map[string]*rate.Limiter{}
+	}
+	l.young[name] = b
+	return b
+}
+
+// insideNetwork is the network of the gateway in the same process.
+const insideNetwork = "bufconn"
+
+// placeOf is where a call comes from. Only the gateway of the same process is believed about others.
+func placeOf(ctx context.Context) string {
+	from, ok := peer.FromContext(ctx)
+	if !ok {
+		return ""
+	}
+	if from.Addr.Network() == insideNetwork {
+		if all := metadata.ValueFromIncomingContext(ctx, "x-forwarded-for"); len(all) > 0 {
+			return network(all[len(all)-1])
+		}
+		return insideNetwork
+	}
+	at, err := netip.ParseAddrPort(from.Addr.String())
+	if err != nil {
+		return from.Addr.String()
+	}
+	return network(at.Addr().String())
+}
+
+// subnetBits is what one IPv6 customer has at least: addresses within it cost nothing.
+const subnetBits = 64
+
+func network(address string) string {
+	ip, err := netip.ParseAddr(address)
+	if err != nil {
+		return "elsewhere"
+	}
+	if ip = ip.Unmap().WithZone(""); ip.Is6() {
+		if net, err := ip.Prefix(subnetBits); err == nil {
+			return net.String()
+		}
+	}
+	return ip.String()
+}

@@ -1,0 +1,106 @@
+package flow
+
+import (
+	"context"
+	"time"
+
+	"rowdatum/server/leveling"
+	"rowdatum/server/leveling/job"
+	"rowdatum/server/leveling/plan"
+)
+
+// PlanJob computes a plan from a job whose etag the caller has seen, and issues it; with dry it is only
+// computed. aim nil is the job's own.
+func (f *Flow) PlanJob(ctx context.Context, who Caller, key JobKey, req Request, by Writer, etag string, ask job.Ask, dry bool) (Appended, error) {
+	issued, seen, err := f.planOf(ctx, key, etag, ask)
+	if err == nil && dry {
+		return Appended{JobView: seen, Events: []job.Event{{Issued: &issued, Person: by.Person}}}, nil
+	}
+	return f.append(ctx, who, key, "PlanJob", req, by, func(_ Tx, s *job.State, _ leveling.Micros) ([]job.Event, error) {
+		if err != nil {
+			return nil, err
+		}
+		return []job.Event{{Issued: &issued}}, checkEtag(etag, s.Revision, true)
+	}, nil)
+}
+
+func (f *Flow) planOf(ctx context.Context, key JobKey, etag string, ask job.Ask) (job.Issued, JobView, error) {
+	view, err := f.Job(ctx, key)
+	if err != nil {
+		return job.Issued{}, JobView{}, err
+	}
+	if err := checkEtag(etag, view.State.Revision, true); err != nil {
+		return job.Issued{}, JobView{}, err
+	}
+	if err := view.State.CheckPlan(ask); err != nil {
+		return job.Issued{}, JobView{}, err
+	}
+	groups, err := f.groupsOf(ctx, view.State)
+	if err != nil {
+		return job.Issued{}, JobView{}, err
+	}
+	options, refused := optionsOf(groups)
+	if err := refused.Err(); err != nil {
+		return job.Issued{}, JobView{}, err
+	}
+	problem, free := view.State.Problem(options, ask)
+	var asked []string
+	if free && view.State.PlanRevision > 0 {
+		asked = append(asked, "This plan chose its depth anew: rows that were brought to the earlier one may have to move again.")
+	}
+	answer, err := f.worded(ctx, plan.Compute(problem), groups, "", asked)
+	if err != nil {
+		return job.Issued{}, JobView{}, err
+	}
+	issued := job.Issued{Plan: answer.Plan, Aim: problem.Aim, Free: free}
+	for _, move := range answer.Moves {
+		issued.Says = append(issued.Says, job.IssuedMove(move))
+	}
+	return issued, view, nil
+}
+
+// WatchJob sends what came after a revision, then what comes, until ctx ends or send fails. beat is called
+// in place of send when nothing came for a while, and at once where nothing came yet, so that the reader
+// knows that the watch stands.
+func (f *Flow) WatchJob(ctx context.Context, key JobKey, after int, pause func() <-chan time.Time, send func(Appended) error, beat func() error) error {
+	changed, cancel := f.Store.Subscribe(key)
+	defer cancel()
+	for first := true; ; first = false {
+		news, err := f.news(ctx, key, after)
+		if err != nil {
+			return err
+		}
+		if len(news.Events) > 0 {
+			if err := send(news); err != nil {
+				return err
+			}
+			after = news.State.Revision
+		} else if first {
+			if err := beat(); err != nil {
+				return err
+			}
+		}
+		select {
+		case <-changed:
+		case <-pause():
+			if err := beat(); err != nil {
+				return err
+			}
+		case <-ctx.Done():
+			return ctx.Err()
+		}
+	}
+}
+
+// news are the events after a revision, and the job after them.
+func (f *Flow) news(ctx context.Context, key JobKey, after int) (Appended, error) {
+	a, err := f.jobAt(ctx, key, 0)
+	if err != nil || a.State.Revision <= after {
+		return a, err
+	}
+	err = f.Store.Read(ctx, func(view View) (err error) {
+		a.Events, err = view.Events(key, after, a.State.Revision-after)
+		return err
+	})
+	return a, err
+}

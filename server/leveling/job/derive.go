@@ -1,0 +1,290 @@
+package job
+
+import (
+	"cmp"
+	"math"
+	"slices"
+
+	"rowdatum/server/leveling"
+	"rowdatum/server/leveling/estimate"
+	"rowdatum/server/leveling/plan"
+)
+
+// mostReadings is how many further readings of a row are worth talking about.
+const mostReadings = 20
+
+// pico rounds a length to whole picometres: what decides is compared as integers, as in package plan.
+func pico(mm float64) int64 {
+	const limit = 1e14 // 100 m: off every planter
+	return int64(max(-limit, min(limit, math.RoundToEven(mm*1e9))))
+}
+
+// deriver works out what follows from the rows' logs.
+type deriver struct {
+	*State
+	gate   estimate.Gate
+	own    estimate.Budget // of the fixture by its own figures: what counts goes by it
+	budget estimate.Budget // of the fixture with its pooled repeatability
+	accept estimate.Acceptance
+	joined float64 // variance that the aim joins to every row's
+	widths map[float64]widths
+	found  []float64 // as-found depths, sorted
+}
+
+// widths are what an uncertainty allows: how far a datum may be for the row to be even, -1 where it never
+// is, and how far it must be for the row to be off.
+type widths struct{ half, off int64 }
+
+func newDeriver(s *State, g estimate.Gate, own, pooled estimate.Budget) *deriver {
+	d := &deriver{
+		State: s, gate: g, own: own, budget: pooled,
+		accept: estimate.NewAcceptance(s.Aim.ToleranceMm, s.Aim.Confidence), widths: map[float64]widths{},
+	}
+	switch {
+	case s.Issued == nil:
+	case s.Aim.Kind == leveling.SetDepth:
+		d.joined = s.Aim.ZeroUncertaintyMm * s.Aim.ZeroUncertaintyMm
+	case s.Aim.Kind == leveling.MatchRow:
+		if i := s.index(s.Aim.Row); i >= 0 {
+			u := s.planRow(i).UncertaintyMm
+			d.joined = u * u
+		}
+	}
+	for _, l := range s.rows {
+		if first := l.stays[0].mean; first.Readings > 0 {
+			d.found = append(d.found, first.MeanMm)
+		}
+	}
+	slices.Sort(d.found)
+	return d
+}
+
+// with returns the widths of uncertainty u, the aim's not yet joined.
+func (d *deriver) with(u float64) widths {
+	w, ok := d.widths[u]
+	if !ok {
+		u := d.join(u)
+		w = widths{-1, pico(d.accept.OffDistance(u))}
+		if h, ok := d.accept.HalfWidth(u); ok {
+			w.half = pico(h)
+		}
+		d.widths[u] = w
+	}
+	return w
+}
+
+func (d *deriver) join(u float64) float64 { return math.Sqrt(u*u + d.joined) }
+
+// verdict is that on a depth of uncertainty u at the job's datum.
+func (d *deriver) verdict(depthMm, u float64) leveling.Verdict {
+	away, w := d.away(depthMm), d.with(u)
+	switch {
+	case away <= w.half:
+		return leveling.Even
+	case away >= w.off:
+		return leveling.Off
+	}
+	return leveling.Unsure
+}
+
+// away is how far a depth is from the datum.
+func (d *deriver) away(depthMm float64) int64 {
+	a := pico(*d.DatumMm) - pico(depthMm)
+	return max(a, -a)
+}
+
+// rows derives every row's state.
+func (d *deriver) rows() {
+	d.Rows = make([]RowState, len(d.State.rows))
+	for i, l := range d.State.rows {
+		d.row(&d.Rows[i], i, l)
+	}
+	d.steps()
+}
+
+func (d *deriver) row(r *RowState, i int, l *rowLog) {
+	now := &l.stays[len(l.stays)-1]
+	track := l.follow(d.budget)
+	*r = RowState{
+		Row: l.planter.Number, Mechanism: l.planter.Mechanism, Setting: l.setting(), LastMove: l.since(), Moved: l.lastMove() != nil,
+		AsFound: l.asFound(d.budget), Known: track.Known(), Estimate: track.Estimate(), Measured: now.mean.Readings > 0,
+		SideDifferenceMm: now.sides, LeftOut: now.leftOut,
+	}
+	if d.DatumMm == nil || !r.Known {
+		return
+	}
+	e := &r.Estimate
+	r.Verdict = d.verdict(e.DepthMm, e.UncertaintyMm)
+	p := estimate.Chance(float64(d.away(e.DepthMm))/1e9, d.join(e.UncertaintyMm), d.Aim.ToleranceMm)
+	r.Chance = math.Round(max(0, min(1, p))*1e9) / 1e9
+	d.even(r, l, &track)
+	switch p := d.planRow(i); {
+	case p.Part == plan.NoReach && r.LastMove == d.plannedAt[i]:
+		r.Verdict = leveling.Stuck
+	case d.Aim.Kind == leveling.MatchRow && d.Aim.Row == r.Row && pico(e.DepthMm) == pico(*d.DatumMm):
+		r.Verdict, r.Chance = leveling.Even, 1 // the row that the others are brought to
+	case r.Verdict == leveling.Unsure:
+		r.ReadingsToSettle = d.readingsToSettle(&track)
+	}
+}
+
+// even sets the range of the stay's mean that would make the row even after one more reading. A first
+// reading of the stay counts only where it does not surprise.
+func (d *deriver) even(r *RowState, l *rowLog, t *estimate.Track) {
+	k := r.Estimate.Readings + 1
+	half := d.with(t.UncertaintyOf(k)).half
+	if half < 0 {
+		return
+	}
+	h := float64(half) / 1e9
+	e := Range{t.MeanFor(*d.DatumMm-h, k), t.MeanFor(*d.DatumMm+h, k)}
+	if k == 1 {
+		low, high, _ := d.gate.Limits(l.follow(d.own))
+		e = Range{max(e.FromMm, low), min(e.ToMm, high)}
+	}
+	if e.FromMm <= e.ToMm {
+		r.Even = &e
+	}
+}
+
+// readingsToSettle is the fewest further readings that make a row even or off if its depth stays; 0 if
+// mostReadings are not enough. Once settled it stays so (see package plan), so the fewest are searched by
+// halves.
+func (d *deriver) readingsToSettle(t *estimate.Track) int {
+	e := t.Estimate()
+	settled := func(n int) bool { return d.verdict(e.DepthMm, t.UncertaintyOf(e.Readings+n)) != leveling.Unsure }
+	if !settled(mostReadings) {
+		return 0
+	}
+	low, high := 0, mostReadings // not settled, settled
+	for high-low > 1 {
+		if mid := (low + high) / 2; settled(mid) {
+			high = mid
+		} else {
+			low = mid
+		}
+	}
+	return high
+}
+
+// wholeJob derives what is said of the job as a whole.
+func (d *deriver) wholeJob() {
+	d.SpreadMm, d.ProvableToleranceMm = nil, nil
+	var known []float64
+	provable := 0.0
+	for i := range d.Rows {
+		if r := &d.Rows[i]; r.Known {
+			known = append(known, r.Estimate.DepthMm)
+			provable = max(provable, d.accept.ProvableTolerance(d.join(r.Estimate.UncertaintyMm)))
+		}
+	}
+	if len(known) > 0 {
+		d.ProvableToleranceMm = &provable
+	}
+	if len(known) > 1 {
+		spread := slices.Max(known) - slices.Min(known)
+		d.SpreadMm = &spread
+	}
+	d.inForce()
+	d.marks()
+	d.Warnings = d.warnings()
+	d.SigningNeeds = nil
+	if d.Stage == StageOpen {
+		d.SigningNeeds = d.signingNeeds()
+	}
+	d.exceptions()
+}
+
+// inForce gathers ticks, inspections and notes that stand.
+func (d *deriver) inForce() {
+	d.Cautions, d.Inspections, d.Notes = nil, nil, nil
+	for _, c := range leveling.Cautions() {
+		d.Cautions = append(d.Cautions, CautionState{Caution: c})
+	}
+	for _, e := range d.log {
+		switch {
+		case e.struckBy > 0:
+		case e.Tick != nil:
+			for i := range d.Cautions {
+				if c := &d.Cautions[i]; c.ID == e.Tick.Caution && c.Person == "" {
+					c.Person, c.TickTime = e.Person, e.CreateTime
+				}
+			}
+		case e.Inspection != nil:
+			d.inspected(*e.Inspection)
+		case e.Note != nil:
+			d.Notes = append(d.Notes, *e.Note)
+		}
+	}
+	slices.SortStableFunc(d.Inspections, func(a, b Inspection) int {
+		return cmp.Or(cmp.Compare(a.Row, b.Row), cmp.Compare(a.Point, b.Point))
+	})
+}
+
+// inspected notes an inspection; a later one of the same point takes the place of an earlier one.
+func (d *deriver) inspected(in Inspection) {
+	i := slices.IndexFunc(d.Inspections, func(old Inspection) bool { return old.Row == in.Row && old.Point == in.Point })
+	if i < 0 {
+		d.Inspections = append(d.Inspections, in)
+		return
+	}
+	d.Inspections[i] = in
+}
+
+// marks keeps the marks of the groups in which every marked row stands where the last plan puts it. Rows
+// that turned out not to be even carry none.
+func (d *deriver) marks() {
+	d.Marks = nil
+	if d.Issued == nil {
+		return
+	}
+	for _, m := range d.Issued.Plan.Marks {
+		stands := true
+		kept := plan.MechanismMarks{Mechanism: m.Mechanism, ReferenceRow: m.ReferenceRow}
+		for _, mark := range m.Rows {
+			i := d.index(mark.Row)
+			r, p := &d.Rows[i], d.planRow(i)
+			stands = stands && r.Setting == p.Option.SettingAfter && r.Known
+			if r.Verdict == leveling.Even || r.Row == m.ReferenceRow {
+				mark.ResidualMm = float64(pico(r.Estimate.DepthMm)-pico(*d.DatumMm)) / 1e9
+				kept.Rows = append(kept.Rows, mark)
+			}
+		}
+		if stands && len(kept.Rows) > 1 {
+			d.Marks = append(d.Marks, kept)
+		}
+	}
+}
+
+// exceptions gives the rows of a signed job the reasons that they were signed with.
+func (d *deriver) exceptions() {
+	if d.Signature == nil {
+		return
+	}
+	for i := range d.Rows {
+		if d.need(i) != needNothing {
+			d.Rows[i].Exception = d.excepted(i, d.Signature.Exceptions)
+		}
+	}
+}
+
+// excepted is the reason of the exception that covers the row at an index: its own before the common one,
+// which covers no row that is still to be read.
+func (s *State) excepted(i int, all []Exception) string {
+	r, common := &s.Rows[i], ""
+	for _, x := range all {
+		switch {
+		case x.Unproven && r.neverSettles() && s.need(i) == needPart:
+			common = x.Reason
+		case !x.Unproven && x.Row == r.Row:
+			return x.Reason
+		}
+	}
+	return common
+}
+
+// neverSettles says whether no number of readings with this fixture that is worth talking about can say
+// whether the row is even.
+func (r *RowState) neverSettles() bool {
+	return r.Verdict == leveling.Unsure && r.ReadingsToSettle == 0
+}

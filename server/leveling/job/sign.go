@@ -1,0 +1,207 @@
+package job
+
+import (
+	"crypto/sha256"
+	"encoding/hex"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"reflect"
+	"slices"
+	"strconv"
+	"strings"
+
+	"rowdatum/server/leveling"
+)
+
+// CheckSign says whether a person may sign with these exceptions.
+func (s *State) CheckSign(person string, exceptions []Exception) error {
+	if err := s.takesEvents(); err != nil {
+		return err
+	}
+	var v leveling.Violations
+	v.Words("person", person, 1, leveling.MaxNameSize)
+	for i, x := range exceptions {
+		path := "exceptions[" + strconv.Itoa(i) + "]."
+		v.Words(path+"reason", x.Reason, 1, leveling.MaxWordsSize)
+		switch {
+		case x.Unproven && x.Row != 0:
+			v.Add(path+"row", "is %d, must be left out beside unproven", x.Row)
+		case !x.Unproven:
+			s.theRow(path, x.Row, &v)
+		}
+		if slices.ContainsFunc(exceptions[:i], func(o Exception) bool { return o.Row == x.Row && o.Unproven == x.Unproven }) {
+			v.Add(path+"row", "is %d, which an earlier exception covers", x.Row)
+		}
+	}
+	if err := v.Err(); err != nil {
+		return err
+	}
+	if open := s.openCautions(); open != "" {
+		return &leveling.Error{
+			Kind: leveling.FailedState, Reason: "CAUTIONS_OPEN", Message: "Not every caution is ticked; each must be, by a person, before the job is signed.",
+			Metadata: map[string]string{"cautions": open},
+		}
+	}
+	var open []int
+	for i := range s.Rows {
+		if r := &s.Rows[i]; s.need(i) != needNothing && s.excepted(i, exceptions) == "" {
+			open = append(open, r.Row)
+		}
+	}
+	if open == nil {
+		return nil
+	}
+	return &leveling.Error{
+		Kind: leveling.FailedState, Reason: "ROWS_OPEN", Message: rowList(open) + ": not proven even, and not excepted with a reason.",
+		Metadata: map[string]string{"rows": numbers(open)},
+	}
+}
+
+// openCautions lists the ids of the cautions that are not ticked.
+func (s *State) openCautions() string {
+	var open []string
+	for _, c := range s.Cautions {
+		if c.Person == "" {
+			open = append(open, c.ID)
+		}
+	}
+	return strings.Join(open, ",")
+}
+
+// ContentHash is the SHA-256, in hexadecimal, of a log that ends with its signature: each event as a line
+// of JSON with its keys sorted, what is not said left out, and the signature's own hash taken as empty.
+func ContentHash(events []Event) (string, error) {
+	if len(events) == 0 || events[len(events)-1].Signed == nil {
+		return "", errors.New("hashing a job: its last event is not a signature")
+	}
+	h := sha256.New()
+	for _, e := range events {
+		if e.Signed != nil {
+			e.Signed = &Signed{Exceptions: e.Signed.Exceptions}
+		}
+		if err := writeCanonical(h, e); err != nil {
+			return "", fmt.Errorf("hashing event %d: %w", e.Revision, err)
+		}
+	}
+	return hex.EncodeToString(h.Sum(nil)), nil
+}
+
+// writeCanonical writes an event as one line of JSON.
+func writeCanonical(w io.Writer, e Event) error {
+	out := json.NewEncoder(w)
+	out.SetEscapeHTML(false)
+	return out.Encode(said(reflect.ValueOf(e)))
+}
+
+// said is what a value says: maps by name, without fields that are zero or have no entries. So a word that
+// the log gains later leaves earlier signatures as they are.
+func said(v reflect.Value) any {
+	switch v.Kind() {
+	case reflect.Pointer:
+		return said(v.Elem())
+	case reflect.Struct:
+		out := map[string]any{}
+		for i := range v.NumField() {
+			f := v.Field(i)
+			if nothing := f.IsZero() || (f.Kind() == reflect.Slice || f.Kind() == reflect.Map) && f.Len() == 0; !nothing {
+				out[v.Type().Field(i).Name] = said(f)
+			}
+		}
+		return out
+	case reflect.Slice:
+		out := make([]any, v.Len())
+		for i := range out {
+			out[i] = said(v.Index(i))
+		}
+		return out
+	case reflect.Map:
+		out := map[string]any{}
+		for _, key := range v.MapKeys() {
+			out[key.String()] = said(v.MapIndex(key))
+		}
+		return out
+	case reflect.String:
+		return v.String()
+	}
+	return v.Interface()
+}
+
+// HashHolds says whether a signed log is the one that was signed.
+func HashHolds(events []Event) bool {
+	want, err := ContentHash(events)
+	return err == nil && want == events[len(events)-1].Signed.ContentHash
+}
+
+// Lesson is what a job teaches of one row.
+type Lesson struct {
+	Row         int
+	Setting     leveling.JSON // where it stands now
+	Moved       bool          // in this job
+	PartChanged bool          // in this job: what was known before is out of date
+	Scale       *float64      // nil: the style's own
+	ScaleSd     *float64
+	AsLeftMm    *float64 // in the numbers of the job's fixture; nil where nothing is known
+}
+
+// Lessons are what the job teaches, by rising row.
+func (s *State) Lessons() []Lesson {
+	out := make([]Lesson, len(s.Rows))
+	for i := range s.Rows {
+		r, l := &s.Rows[i], s.rows[i]
+		t := Lesson{Row: r.Row, Setting: r.Setting, Moved: r.Moved, PartChanged: l.partChanged()}
+		e := r.Estimate
+		if e.Scale > 0 && l.taught(e.Scale, e.ScaleSd) {
+			t.Scale, t.ScaleSd = &e.Scale, &e.ScaleSd
+		}
+		if r.Known {
+			t.AsLeftMm = &e.DepthMm
+		}
+		out[i] = t
+	}
+	return out
+}
+
+// taught says whether a scale is other than the style's own.
+func (l *rowLog) taught(scale, sd float64) bool { return scale != 1 || sd != l.style.ScaleSd }
+
+// partChanged says whether a part of the row was changed in this job.
+func (l *rowLog) partChanged() bool {
+	return slices.ContainsFunc(l.stays, func(s stay) bool { return s.partChanged() })
+}
+
+// Teach is a planter, as it is now, after the job's lessons. A row that has another mechanism by now learns
+// nothing; one that was not moved in the job keeps its setting. The caller counts the planter's revision.
+func (s *State) Teach(p leveling.Planter) leveling.Planter {
+	p.Rows = slices.Clone(p.Rows)
+	for _, t := range s.Lessons() {
+		i := slices.IndexFunc(p.Rows, func(r leveling.PlanterRow) bool { return r.Number == t.Row })
+		if i < 0 || !sameMechanism(&p, &s.Opened.Planter, p.Rows[i].Mechanism, s.Row(t.Row).Mechanism) {
+			continue
+		}
+		r := &p.Rows[i]
+		if t.Moved {
+			r.Setting = t.Setting
+		}
+		r.Scale, r.ScaleSd = t.Scale, t.ScaleSd
+		if t.AsLeftMm != nil || t.PartChanged {
+			r.AsLeftMm, r.AsLeftFixture = t.AsLeftMm, s.Opened.Fixture.ID
+		}
+	}
+	return p
+}
+
+// sameMechanism says whether two planters' mechanisms are the same style with the same figures.
+func sameMechanism(p, q *leveling.Planter, a, b string) bool {
+	find := func(p *leveling.Planter, id string) (m leveling.Mechanism) {
+		for _, m := range p.Mechanisms {
+			if m.ID == id {
+				return m
+			}
+		}
+		return m
+	}
+	x, y := find(p, a), find(q, b)
+	return x.Style == y.Style && x.Figures == y.Figures
+}

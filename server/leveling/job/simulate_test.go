@@ -1,0 +1,108 @@
+package job_test
+
+import (
+	"math"
+	"math/rand/v2"
+	"testing"
+
+	"rowdatum/server/leveling/job"
+)
+
+// The loop of a job on planters whose truth is known: handles that give less or more than their nominal
+// travel, lost motion that is not always taken up, ruled readings whose scatter is not the fixture's
+// figure. Of the rows that are called even at confidence 0.9, the share that is not within tolerance, and
+// of the 90 % intervals of depth the share that covers, are held against what they promise.
+func TestLoopKeepsItsPromise(t *testing.T) {
+	for _, c := range []struct {
+		name            string
+		scaleSd         float64 // of the true scales; the style says 0.08
+		lost            float64 // mm lost by one move in five
+		scatter         float64 // of readings; the fixture says 0.5
+		cover, wrong    float64 // least, most
+		readings, moves float64 // most a row
+	}{
+		{"as foretold", 0.08, 0, 0.5, 0.89, 0.01, 1.7, 0.6},
+		{"scatter half as large again", 0.08, 0, 0.75, 0.80, 0.03, 1.7, 0.6},
+		{"scales twice as wide", 0.16, 0, 0.5, 0.86, 0.02, 1.7, 0.6},
+		{"lost motion", 0.08, 0.6, 0.5, 0.88, 0.01, 1.7, 0.6},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			rng := rand.New(rand.NewPCG(61, 62))
+			const z = 1.6449 // Gauss, 90 %, two-sided (tables; from memory)
+			var rows, covered, even, wrong, readings, moves int
+			for range 100 {
+				s, truth := simulate(t, rng, c.scaleSd, c.lost, c.scatter)
+				for _, r := range s.state.Rows {
+					rows++
+					if math.Abs(truth[r.Row]-r.Estimate.DepthMm) <= z*r.Estimate.UncertaintyMm {
+						covered++
+					}
+					if r.Next == job.NextDone {
+						even++
+						if math.Abs(truth[r.Row]-*s.state.DatumMm) > s.state.Aim.ToleranceMm {
+							wrong++
+						}
+					}
+				}
+				for _, e := range s.log {
+					if e.Reading != nil {
+						readings++
+					}
+					if e.Move != nil {
+						moves++
+					}
+				}
+			}
+			share := func(n, of int) float64 { return float64(n) / float64(of) }
+			t.Logf("intervals cover %.3f; called even %.3f, of these wrongly %.4f; %.2f readings and %.2f moves a row",
+				share(covered, rows), share(even, rows), share(wrong, even), share(readings, rows), share(moves, rows))
+			if share(covered, rows) < c.cover || share(wrong, even) > c.wrong || share(even, rows) < 0.97 {
+				t.Error("the promise is not kept")
+			}
+			if share(readings, rows) > c.readings || share(moves, rows) > c.moves {
+				t.Error("more work than it should be")
+			}
+		})
+	}
+}
+
+// simulate does what every row's next step asks for, until nothing is asked or a dozen rounds are over.
+func simulate(t *testing.T, rng *rand.Rand, scaleSd, lost, scatter float64) (*shop, map[int]float64) {
+	s := newShop(opened(8, 4))
+	truth, scale := map[int]float64{}, map[int]float64{}
+	for _, r := range s.state.Rows {
+		truth[r.Row] = 50 + 5*rng.NormFloat64()
+		scale[r.Row] = max(0.4, 1+scaleSd*rng.NormFloat64())
+	}
+	for range 12 {
+		quiet := true
+		planned := false
+		for _, r := range s.state.Rows {
+			switch s.state.Row(r.Row).Next {
+			case job.NextRead, job.NextReadAgain, job.NextReadAfterMove:
+				must(t, s.readMm(r.Row, ruled(truth[r.Row]+scatter*rng.NormFloat64())))
+			case job.NextMove:
+				e := r.Move.Option.EffectMm
+				truth[r.Row] += scale[r.Row]*e + 0.3*rng.NormFloat64()
+				if rng.IntN(5) == 0 {
+					truth[r.Row] -= math.Copysign(lost, e)
+				}
+				must(t, s.moveNow(r.Row, r.Move.Option.Count))
+			case job.NextPlan:
+				planned = true
+				continue
+			default:
+				continue
+			}
+			quiet = false
+		}
+		if quiet && planned {
+			must(t, s.plan(job.Ask{}))
+			quiet = false
+		}
+		if quiet {
+			break
+		}
+	}
+	return s, truth
+}
