@@ -4,6 +4,8 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"maps"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -77,8 +79,8 @@ func unfold(root, at any, depth int, left *int) error {
 	}
 	switch at := at.(type) {
 	case map[string]any:
-		for key, value := range at {
-			target, err := refers(root, key, value)
+		for _, key := range slices.Sorted(maps.Keys(at)) { // so that the same schema is refused in the same words
+			target, err := refers(root, key, at[key])
 			if err != nil {
 				return err
 			}

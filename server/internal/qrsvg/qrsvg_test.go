@@ -28,7 +28,7 @@ func TestDraw(t *testing.T) {
 			t.Errorf("%q: the picture is not %d wide: %.120s", text, side, svg)
 		}
 		black := map[[2]int]bool{}
-		for _, run := range regexp.MustCompile(`M(\d+) (\d+)h(\d+)v1`).FindAllStringSubmatch(svg, -1) {
+		for _, run := range regexp.MustCompile(`M(\d+) (\d+)h(\d+)v1h-`).FindAllStringSubmatch(svg, -1) {
 			x, _ := strconv.Atoi(run[1])
 			y, _ := strconv.Atoi(run[2])
 			long, _ := strconv.Atoi(run[3])
