@@ -63,6 +63,14 @@ func (f ShopFixture) DepthMm(numberMm float64) float64 {
 	return f.ZeroMm + numberMm
 }
 
+// NumberMm is the fixture's number that means a depth: the inverse of DepthMm.
+func (f ShopFixture) NumberMm(depthMm float64) float64 {
+	if f.Kind == Blocks {
+		return f.ZeroMm - depthMm
+	}
+	return depthMm - f.ZeroMm
+}
+
 // String returns the kind's word in the API.
 func (k FixtureKind) String() string {
 	return [...]string{"", "WINDOW", "BLOCKS", "POINTER_PLATE"}[k]

@@ -151,6 +151,10 @@ func rowStateProto(r job.RowState) (*pb.RowState, error) {
 	if r.Even != nil {
 		out.EvenFromMm, out.EvenToMm = rounded(r.Even.FromMm), rounded(r.Even.ToMm)
 	}
+	if r.EvenNumber != nil {
+		out.EvenNumberFromMm, out.EvenNumberToMm = rounded(r.EvenNumber.FromMm), rounded(r.EvenNumber.ToMm)
+	}
+	out.FromOthersMm, out.FromDatumMm = roundedOr(r.FromOthersMm), roundedOr(r.FromDatumMm)
 	if r.Move != nil {
 		if out.Move, err = moveProto(r.Row, r.Move.Option, flow.Move{Unit: r.Move.Unit, Say: r.Move.Say}); err != nil {
 			return nil, err

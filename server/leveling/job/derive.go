@@ -99,7 +99,34 @@ func (d *deriver) rows() {
 	for i, l := range d.State.rows {
 		d.row(&d.Rows[i], i, l)
 	}
+	d.fromOthers()
 	d.steps()
+}
+
+// fromOthers sets how far each row is from the middle of the others.
+func (d *deriver) fromOthers() {
+	var known []int
+	for i := range d.Rows {
+		if d.Rows[i].Known {
+			known = append(known, i)
+		}
+	}
+	if len(known) < 2 {
+		return
+	}
+	depth := func(i int) float64 { return d.Rows[i].Estimate.DepthMm }
+	slices.SortFunc(known, func(a, b int) int { return cmp.Or(cmp.Compare(depth(a), depth(b)), a-b) })
+	others := len(known) - 1
+	for place, i := range known {
+		at := func(k int) float64 { // the k-th of the others
+			if k >= place {
+				k++
+			}
+			return depth(known[k])
+		}
+		away := depth(i) - (at((others-1)/2)+at(others/2))/2
+		d.Rows[i].FromOthersMm = &away
+	}
 }
 
 func (d *deriver) row(r *RowState, i int, l *rowLog) {
@@ -114,6 +141,8 @@ func (d *deriver) row(r *RowState, i int, l *rowLog) {
 		return
 	}
 	e := &r.Estimate
+	away := e.DepthMm - *d.DatumMm
+	r.FromDatumMm = &away
 	r.Verdict = d.verdict(e.DepthMm, e.UncertaintyMm)
 	p := estimate.Chance(float64(d.away(e.DepthMm))/1e9, d.join(e.UncertaintyMm), d.Aim.ToleranceMm)
 	r.Chance = math.Round(max(0, min(1, p))*1e9) / 1e9
@@ -143,7 +172,8 @@ func (d *deriver) even(r *RowState, l *rowLog, t *estimate.Track) {
 		e = Range{max(e.FromMm, low), min(e.ToMm, high)}
 	}
 	if e.FromMm <= e.ToMm {
-		r.Even = &e
+		a, b := d.Opened.Fixture.NumberMm(e.FromMm), d.Opened.Fixture.NumberMm(e.ToMm)
+		r.Even, r.EvenNumber = &e, &Range{min(a, b), max(a, b)}
 	}
 }
 

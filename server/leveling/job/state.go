@@ -60,6 +60,9 @@ type RowState struct {
 	Verdict          leveling.Verdict // at the job's datum; 0 without a datum or a depth
 	Chance           float64          // of no meaning without a verdict
 	Even             *Range           // of the stay's mean after one more reading, where it would make the row even
+	EvenNumber       *Range           // Even as the fixture's own numbers, mm
+	FromDatumMm      *float64         // depth minus the datum; nil without either
+	FromOthersMm     *float64         // depth minus the median of the other rows' depths; nil while no other is known
 	ReadingsToSettle int              // Unsure only: 1 to 20; 0 is not within 20
 
 	Next             NextStep

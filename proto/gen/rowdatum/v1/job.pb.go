@@ -686,9 +686,18 @@ type RowState struct {
 	// were read.
 	SideDifferenceMm *float64 `protobuf:"fixed64,20,opt,name=side_difference_mm,json=sideDifferenceMm,proto3,oneof" json:"side_difference_mm,omitempty"`
 	// Reason of the exception in a signed job; empty otherwise.
-	Exception     string `protobuf:"bytes,21,opt,name=exception,proto3" json:"exception,omitempty"`
-	unknownFields protoimpl.UnknownFields
-	sizeCache     protoimpl.SizeCache
+	Exception string `protobuf:"bytes,21,opt,name=exception,proto3" json:"exception,omitempty"`
+	// `estimate_mm` minus the median of the other rows' estimates, mm; absent while no other row is read.
+	FromOthersMm *float64 `protobuf:"fixed64,22,opt,name=from_others_mm,json=fromOthersMm,proto3,oneof" json:"from_others_mm,omitempty"`
+	// `estimate_mm` minus the job's datum, mm; absent without a datum.
+	FromDatumMm *float64 `protobuf:"fixed64,23,opt,name=from_datum_mm,json=fromDatumMm,proto3,oneof" json:"from_datum_mm,omitempty"`
+	// `even_from_mm` to `even_to_mm` as numbers on the fixture, before its conversion, the smaller first, mm:
+	// what a number as typed is compared with.
+	EvenNumberFromMm *float64 `protobuf:"fixed64,24,opt,name=even_number_from_mm,json=evenNumberFromMm,proto3,oneof" json:"even_number_from_mm,omitempty"`
+	// The larger of the two.
+	EvenNumberToMm *float64 `protobuf:"fixed64,25,opt,name=even_number_to_mm,json=evenNumberToMm,proto3,oneof" json:"even_number_to_mm,omitempty"`
+	unknownFields  protoimpl.UnknownFields
+	sizeCache      protoimpl.SizeCache
 }
 
 func (x *RowState) Reset() {
@@ -866,6 +875,34 @@ func (x *RowState) GetException() string {
 		return x.Exception
 	}
 	return ""
+}
+
+func (x *RowState) GetFromOthersMm() float64 {
+	if x != nil && x.FromOthersMm != nil {
+		return *x.FromOthersMm
+	}
+	return 0
+}
+
+func (x *RowState) GetFromDatumMm() float64 {
+	if x != nil && x.FromDatumMm != nil {
+		return *x.FromDatumMm
+	}
+	return 0
+}
+
+func (x *RowState) GetEvenNumberFromMm() float64 {
+	if x != nil && x.EvenNumberFromMm != nil {
+		return *x.EvenNumberFromMm
+	}
+	return 0
+}
+
+func (x *RowState) GetEvenNumberToMm() float64 {
+	if x != nil && x.EvenNumberToMm != nil {
+		return *x.EvenNumberToMm
+	}
+	return 0
 }
 
 // One caution to tick.
@@ -3424,7 +3461,7 @@ const file_rowdatum_v1_job_proto_rawDesc = "" +
 	"\t_datum_mmB\f\n" +
 	"\n" +
 	"_spread_mmB\x18\n" +
-	"\x16_provable_tolerance_mm\"\x83\a\n" +
+	"\x16_provable_tolerance_mm\"\x8e\t\n" +
 	"\bRowState\x12\x10\n" +
 	"\x03row\x18\x01 \x01(\x05R\x03row\x12\x1c\n" +
 	"\tmechanism\x18\x02 \x01(\tR\tmechanism\x121\n" +
@@ -3450,7 +3487,12 @@ const file_rowdatum_v1_job_proto_rawDesc = "" +
 	"\x04move\x18\x12 \x01(\v2\x11.rowdatum.v1.MoveR\x04move\x12\x10\n" +
 	"\x03why\x18\x13 \x01(\tR\x03why\x121\n" +
 	"\x12side_difference_mm\x18\x14 \x01(\x01H\aR\x10sideDifferenceMm\x88\x01\x01\x12\x1c\n" +
-	"\texception\x18\x15 \x01(\tR\texceptionB\x0e\n" +
+	"\texception\x18\x15 \x01(\tR\texception\x12)\n" +
+	"\x0efrom_others_mm\x18\x16 \x01(\x01H\bR\ffromOthersMm\x88\x01\x01\x12'\n" +
+	"\rfrom_datum_mm\x18\x17 \x01(\x01H\tR\vfromDatumMm\x88\x01\x01\x122\n" +
+	"\x13even_number_from_mm\x18\x18 \x01(\x01H\n" +
+	"R\x10evenNumberFromMm\x88\x01\x01\x12.\n" +
+	"\x11even_number_to_mm\x18\x19 \x01(\x01H\vR\x0eevenNumberToMm\x88\x01\x01B\x0e\n" +
 	"\f_as_found_mmB\x1a\n" +
 	"\x18_as_found_uncertainty_mmB\x0e\n" +
 	"\f_estimate_mmB\x11\n" +
@@ -3458,7 +3500,11 @@ const file_rowdatum_v1_job_proto_rawDesc = "" +
 	"\a_chanceB\x0f\n" +
 	"\r_even_from_mmB\r\n" +
 	"\v_even_to_mmB\x15\n" +
-	"\x13_side_difference_mm\"\x83\x01\n" +
+	"\x13_side_difference_mmB\x11\n" +
+	"\x0f_from_others_mmB\x10\n" +
+	"\x0e_from_datum_mmB\x16\n" +
+	"\x14_even_number_from_mmB\x14\n" +
+	"\x12_even_number_to_mm\"\x83\x01\n" +
 	"\fCautionState\x12\x0e\n" +
 	"\x02id\x18\x01 \x01(\tR\x02id\x12\x12\n" +
 	"\x04text\x18\x02 \x01(\tR\x04text\x12\x16\n" +
