@@ -17,8 +17,8 @@ build: ## Build the programs into bin/
 	chmod -R go-w bin/adjusters
 
 demo: build ## Start the service, plan an invented planter through HTTP, serve until Ctrl-C
-	@bin/rowdatumd --log warn --addr-file bin/demo.addr & service=$$!; trap 'kill $$service; wait $$service' EXIT; \
-	bin/rowdatum demo --addr-file bin/demo.addr && wait $$service
+	@bin/rowdatumd --log warn & service=$$!; trap 'kill $$service 2>/dev/null; wait $$service' EXIT; \
+	bin/rowdatum demo && wait $$service
 
 test: check-race check-proto stories ## All tests: what CI runs
 	go vet ./...
