@@ -17,8 +17,10 @@ build: ## Build the programs into bin/
 	chmod -R go-w bin/adjusters
 
 demo: build ## Start the service, plan an invented planter through HTTP, serve until Ctrl-C
-	@bin/rowdatumd --log warn & service=$$!; trap 'kill $$service 2>/dev/null; wait $$service' EXIT; \
-	bin/rowdatum demo && wait $$service
+	@dir=$$(mktemp -d); bin/rowdatumd --grpc 127.0.0.1:0 --http 127.0.0.1:0 --store $$dir/demo.db --addr-file $$dir/addr --log warn & service=$$!; \
+	trap 'kill $$service 2>/dev/null; wait $$service; rm -rf $$dir' EXIT; \
+	until [ -s $$dir/addr ]; do kill -0 $$service 2>/dev/null || exit 1; sleep 0.1; done; \
+	bin/rowdatum --service "http://$$(sed 's/.*"http":"\([^"]*\)".*/\1/' $$dir/addr)" demo && wait $$service
 
 test: check-race check-proto stories ## All tests: what CI runs
 	go vet ./...

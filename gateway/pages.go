@@ -31,6 +31,7 @@ var chapters = []chapter{
 	{"/docs", "Start"},
 	{"/docs/plans", "Plans"},
 	{"/docs/jobs", "Jobs"},
+	{"/docs/worked-example", "Worked example"},
 	{"/docs/access", "Access"},
 	{"/docs/errors", "Errors"},
 	{"/docs/adjusters", "Adjusters"},

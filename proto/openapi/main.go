@@ -8,12 +8,13 @@ import (
 	"log"
 	"os"
 	"path/filepath"
+	"regexp"
 )
 
 type document struct {
 	OpenAPI    string                                `json:"openapi"`
 	Info       json.RawMessage                       `json:"info"`
-	Paths      map[string]json.RawMessage            `json:"paths"`
+	Paths      map[string]map[string]any             `json:"paths"` // path → verb → operation
 	Components map[string]map[string]json.RawMessage `json:"components"`
 	Tags       []json.RawMessage                     `json:"tags,omitempty"`
 }
@@ -38,7 +39,7 @@ func join(dir, file string) error {
 	if err != nil {
 		return err
 	}
-	whole := document{Info: json.RawMessage(info), Paths: map[string]json.RawMessage{}, Components: map[string]map[string]json.RawMessage{}}
+	whole := document{Info: json.RawMessage(info), Paths: map[string]map[string]any{}, Components: map[string]map[string]json.RawMessage{}}
 	for _, path := range parts {
 		if err := whole.add(path); err != nil {
 			return fmt.Errorf("%s: %w", path, err)
@@ -72,7 +73,13 @@ func (whole *document) add(path string) error {
 	whole.OpenAPI = part.OpenAPI
 	whole.Tags = append(whole.Tags, part.Tags...)
 	for route, item := range part.Paths {
-		whole.Paths[route] = item
+		route, ids := readable(route)
+		if whole.Paths[route] == nil {
+			whole.Paths[route] = map[string]any{}
+		}
+		for verb, operation := range item {
+			whole.Paths[route][verb] = withIDs(operation, ids)
+		}
 	}
 	for kind, items := range part.Components {
 		if whole.Components[kind] == nil {
@@ -83,4 +90,31 @@ func (whole *document) add(path string) error {
 		}
 	}
 	return nil
+}
+
+// parameter is a collection and the id in it, as the generator names that: planters/{name_1}.
+var parameter = regexp.MustCompile(`([a-z]+)s/\{([^}]+)\}`)
+
+// readable names every id of a path after its collection, and tells what each was called before.
+func readable(route string) (string, map[string]string) {
+	ids := map[string]string{}
+	return parameter.ReplaceAllStringFunc(route, func(found string) string {
+		parts := parameter.FindStringSubmatch(found)
+		ids[parts[2]] = parts[1]
+		return parts[1] + "s/{" + parts[1] + "}"
+	}), ids
+}
+
+// withIDs renames the ids among an operation's parameters.
+func withIDs(operation any, ids map[string]string) any {
+	fields, _ := operation.(map[string]any)
+	parameters, _ := fields["parameters"].([]any)
+	for _, p := range parameters {
+		about, _ := p.(map[string]any)
+		name, _ := about["name"].(string)
+		if id := ids[name]; about["in"] == "path" && id != "" {
+			about["name"], about["description"] = id, "Id of the "+id+"."
+		}
+	}
+	return operation
 }

@@ -280,6 +280,8 @@ func TestOtherErrors(t *testing.T) {
 	check("a style that is not there", http.StatusNotFound, "/v1/styles/ratchet", bad{code: codes.NotFound}, err)
 	_, err = styles.ListStyles(ctx, &pb.ListStylesRequest{PageToken: "!"})
 	check("a bad page token", http.StatusBadRequest, "/v1/styles?pageToken=!", bad{code: codes.InvalidArgument, fields: []string{"pageToken"}}, err)
+	_, err = styles.ListStyles(ctx, &pb.ListStylesRequest{PageToken: "YWJj"})
+	check("a page token of nobody's", http.StatusBadRequest, "/v1/styles?pageToken=YWJj", bad{code: codes.InvalidArgument, fields: []string{"pageToken"}}, err)
 	_, err = styles.ListStyles(ctx, &pb.ListStylesRequest{PageSize: -1})
 	check("a negative page size", http.StatusBadRequest, "/v1/styles?pageSize=-1", bad{code: codes.InvalidArgument, fields: []string{"pageSize"}}, err)
 	check("an unknown query parameter", http.StatusBadRequest, "/v1/styles?colour=red", bad{code: codes.InvalidArgument, fields: []string{"colour"}}, nil)

@@ -68,12 +68,22 @@ type commandLine struct {
 
 func main() {
 	var p commandLine
-	ctx := kong.Parse(&p, kong.Name("rowdatumd"), kong.DefaultEnvars("ROWDATUM"), kong.Vars{"local": flow.LocalShop},
+	ctx := kong.Parse(&p, kong.Name("rowdatumd"), kong.DefaultEnvars("ROWDATUM"), kong.Exit(exit), kong.Vars{"local": flow.LocalShop},
 		kong.Description("Brings every row unit of a row-crop planter to one depth: the service and its JSON gateway."))
 	if err := ctx.Run(); err != nil {
 		fmt.Fprintln(os.Stderr, "rowdatumd:", err)
 		os.Exit(1)
 	}
+}
+
+// exit ends the program with 2 for a wrong command line, as the trade of command lines has it; the parser
+// has a number of its own.
+func exit(code int) {
+	const parserUsage = 80
+	if code == parserUsage {
+		code = 2
+	}
+	os.Exit(code)
 }
 
 // Run serves until a signal.

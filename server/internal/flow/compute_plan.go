@@ -135,6 +135,12 @@ func (req *PlanRequest) cautions() []string {
 	if req.looksLikeInches() {
 		out = append(out, "All readings are below 6: these look like inches. The API takes millimetres.")
 	}
+	if req.Aim.Row != 0 && req.Aim.Kind != leveling.MatchRow {
+		out = append(out, "aim.row was given, and is read only with MATCH_ROW.")
+	}
+	if req.Aim.DatumMm != nil && req.Aim.Kind != leveling.SetDepth {
+		out = append(out, "aim.datumMm was given, and is read only with SET_DEPTH.")
+	}
 	rows := slices.SortedFunc(slices.Values(req.Rows), func(a, b PlanRow) int { return a.Number - b.Number })
 	readings := make([][]float64, len(rows))
 	for i, row := range rows {

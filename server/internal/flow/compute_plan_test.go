@@ -106,7 +106,7 @@ func TestComputePlanNamesRowsOfAFailingStyle(t *testing.T) {
 	if !ok || e.Kind != leveling.Unavailable || e.Reason != "ADJUSTER_DOWN" || e.Metadata["style"] != "a" || e.Metadata["rows"] != "1,3,4" {
 		t.Errorf("got %#v", err)
 	}
-	if !strings.Contains(e.Message, "rows 1, 3 and 4") {
+	if !strings.Contains(e.Message, "Rows 1, 3 and 4") {
 		t.Errorf("the message does not name the rows: %q", e.Message)
 	}
 	if down.Metadata["rows"] != "" {
@@ -148,11 +148,12 @@ func TestComputePlanCautions(t *testing.T) {
 	f := &Flow{Mechanisms: steps{}}
 	req := request(2, 2.25)
 	req.Rows[1].ReadingsMm = []float64{2.25, 2.25, 2.25, 5.9}
+	req.Aim.Row, req.Aim.DatumMm = 77, new(50.0)
 	answer, err := f.ComputePlan(t.Context(), req)
 	if err != nil {
 		t.Fatal(err)
 	}
-	for _, word := range []string{"inches", `"ma2"`, "Row 2: reading 4"} {
+	for _, word := range []string{"inches", `"ma2"`, "Row 2: reading 4", "aim.row", "aim.datumMm"} {
 		if !slices.ContainsFunc(answer.Cautions, func(c string) bool { return strings.Contains(c, word) }) {
 			t.Errorf("no caution speaks of %s: %q", word, answer.Cautions)
 		}

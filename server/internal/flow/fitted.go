@@ -1,7 +1,9 @@
 package flow
 
 import (
+	"cmp"
 	"context"
+	"errors"
 	"fmt"
 	"maps"
 	"slices"
@@ -104,14 +106,37 @@ func violations(groups []*styleGroup, prefix string) leveling.Violations {
 	return found
 }
 
-// firstError returns the error of the first group that has one, with the rows that need it.
+// firstError returns the error of the first group that has one, with the rows that need it. Styles that
+// are not installed are named all at once, before anything else: no restart will bring them.
 func firstError(groups []*styleGroup) error {
+	if err := notInstalled(groups); err != nil {
+		return err
+	}
 	for _, g := range groups {
 		if g.err != nil {
 			return g.named(leveling.AsError(g.err))
 		}
 	}
 	return nil
+}
+
+// notInstalled is one error for all styles that are not installed, nil where there is at most one.
+func notInstalled(groups []*styleGroup) error {
+	var missing []string
+	var last *leveling.Error
+	for _, g := range groups {
+		if e, ok := errors.AsType[*leveling.Error](g.err); ok && e.Reason == "STYLE_NOT_INSTALLED" {
+			missing, last = append(missing, g.id), e
+		}
+	}
+	if len(missing) < 2 {
+		return nil
+	}
+	e := *last
+	e.Metadata = maps.Clone(last.Metadata)
+	e.Metadata["style"] = strings.Join(missing, ",")
+	e.Message = fmt.Sprintf("The styles %s are not installed. Installed: %s.", strings.Join(missing, ", "), cmp.Or(e.Metadata["installed"], "none"))
+	return &e
 }
 
 // named is an adjuster's error with the rows that need its style.
@@ -129,16 +154,8 @@ func (g *styleGroup) named(cause *leveling.Error) error {
 		e.Metadata = map[string]string{}
 	}
 	e.Metadata["style"], e.Metadata["rows"] = g.id, strings.Join(numbers, ",")
-	e.Message = fmt.Sprintf("%s It is needed by %s.", cause.Message, rowList(numbers))
+	e.Message = fmt.Sprintf("%s %s cannot be planned without it.", cause.Message, leveling.RowList(g.numbers))
 	return &e
-}
-
-func rowList(numbers []string) string {
-	if len(numbers) == 1 {
-		return "row " + numbers[0]
-	}
-	last := len(numbers) - 1
-	return "rows " + strings.Join(numbers[:last], ", ") + " and " + numbers[last]
 }
 
 // say asks for the words of every chosen option, leave included: a row that is left may still carry a

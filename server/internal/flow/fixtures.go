@@ -43,7 +43,7 @@ func (f *Flow) UpdateFixture(ctx context.Context, who Caller, req Request, id, e
 		if err != nil {
 			return leveling.ShopFixture{}, "", err
 		}
-		if err := checkEtag(etag, present.Revision, true); err != nil {
+		if err := checkEtag(etag, present.Revision, "fixture.etag"); err != nil {
 			return leveling.ShopFixture{}, "", err
 		}
 		x, err := change(present)
@@ -67,7 +67,7 @@ func (f *Flow) DeleteFixture(ctx context.Context, who Caller, req Request, id, e
 		if err != nil {
 			return struct{}{}, "", err
 		}
-		if err := checkEtag(etag, x.Revision, false); err != nil {
+		if err := checkEtag(etag, x.Revision, ""); err != nil {
 			return struct{}{}, "", err
 		}
 		return struct{}{}, fixtureName(id), tx.DeleteFixture(who.Shop, id)

@@ -308,7 +308,7 @@ func (f *Flow) VoidJob(ctx context.Context, who Caller, key JobKey, req Request,
 // SignJob signs a job whose etag the caller has seen, and takes what it taught back to the planter.
 func (f *Flow) SignJob(ctx context.Context, who Caller, key JobKey, req Request, by Writer, etag string, exceptions []job.Exception) (Appended, error) {
 	sign := func(tx Tx, s *job.State, now leveling.Micros) ([]job.Event, error) {
-		if err := checkEtag(etag, s.Revision, true); err != nil {
+		if err := checkEtag(etag, s.Revision, "etag"); err != nil {
 			return nil, err
 		}
 		if err := s.CheckSign(by.Person, exceptions); err != nil {

@@ -20,7 +20,7 @@ func (f *Flow) PlanJob(ctx context.Context, who Caller, key JobKey, req Request,
 		if err != nil {
 			return nil, err
 		}
-		return []job.Event{{Issued: &issued}}, checkEtag(etag, s.Revision, true)
+		return []job.Event{{Issued: &issued}}, checkEtag(etag, s.Revision, "etag")
 	}, nil)
 }
 
@@ -29,7 +29,7 @@ func (f *Flow) planOf(ctx context.Context, key JobKey, etag string, ask job.Ask)
 	if err != nil {
 		return job.Issued{}, JobView{}, err
 	}
-	if err := checkEtag(etag, view.State.Revision, true); err != nil {
+	if err := checkEtag(etag, view.State.Revision, "etag"); err != nil {
 		return job.Issued{}, JobView{}, err
 	}
 	if err := view.State.CheckPlan(ask); err != nil {

@@ -88,11 +88,11 @@ func (f *Flow) UpdatePlanter(ctx context.Context, who Caller, req Request, id, e
 		if err != nil {
 			return leveling.Planter{}, "", err
 		}
-		if err := checkEtag(etag, present.Revision, true); err != nil {
+		if err := checkEtag(etag, present.Revision, "planter.etag"); err != nil {
 			return leveling.Planter{}, "", err
 		}
 		if present.Revision != seen.Revision {
-			return leveling.Planter{}, "", checkEtag(Etag(seen.Revision), present.Revision, true)
+			return leveling.Planter{}, "", checkEtag(Etag(seen.Revision), present.Revision, "planter.etag")
 		}
 		p := changed
 		p.ID, p.Revision, p.CreateTime, p.UpdateTime = id, present.Revision+1, present.CreateTime, now
@@ -107,7 +107,7 @@ func (f *Flow) DeletePlanter(ctx context.Context, who Caller, req Request, id, e
 		if err != nil {
 			return struct{}{}, "", err
 		}
-		if err := checkEtag(etag, p.Revision, false); err != nil {
+		if err := checkEtag(etag, p.Revision, ""); err != nil {
 			return struct{}{}, "", err
 		}
 		return struct{}{}, planterName(id), tx.DeletePlanter(who.Shop, id)

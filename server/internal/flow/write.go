@@ -118,14 +118,15 @@ func newID() string { return strings.ToLower(rand.Text()[:16]) }
 // Etag is the etag of a revision.
 func Etag(revision int) string { return strconv.Quote(strconv.Itoa(revision)) }
 
-// checkEtag refuses an etag that is not of the revision. Where it is not required, an empty one passes.
-func checkEtag(etag string, revision int, required bool) error {
-	if etag == "" && !required || etag == Etag(revision) {
+// checkEtag refuses an etag that is not of the revision. required is the field that must give one; where
+// it is "", an empty one passes.
+func checkEtag(etag string, revision int, required string) error {
+	if etag == "" && required == "" || etag == Etag(revision) {
 		return nil
 	}
 	if etag == "" {
 		var v leveling.Violations
-		v.Add("etag", "is missing; pass the one that was read, so that nobody overwrites what they did not see")
+		v.Add(required, "is missing; pass the one that was read, so that nobody overwrites what they did not see")
 		return v.Err()
 	}
 	return &leveling.Error{Kind: leveling.Stale, Reason: "STALE_ETAG",

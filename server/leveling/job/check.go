@@ -110,7 +110,7 @@ func (s *State) CheckMoves(moves []Move) error {
 	}
 	return &leveling.Error{
 		Kind: leveling.Stale, Reason: "STALE_SETTING",
-		Message:  rowList(stale) + ": somebody was faster, or wrote in between; look where the mechanism stands now, then decide.",
+		Message:  leveling.RowList(stale) + ": somebody was faster, or wrote in between; look where the mechanism stands now, then decide.",
 		Metadata: map[string]string{"rows": numbers(stale)},
 	}
 }
@@ -277,7 +277,7 @@ func (s *State) CheckPlan(ask Ask) error {
 		return nil
 	}
 	return &leveling.Error{
-		Kind: leveling.FailedState, Reason: "NOTHING_READ", Message: rowList(unread) + ": there is no reading to plan from.",
+		Kind: leveling.FailedState, Reason: "NOTHING_READ", Message: leveling.RowList(unread) + ": there is no reading to plan from.",
 		Metadata: map[string]string{"rows": numbers(unread)},
 	}
 }

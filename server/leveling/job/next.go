@@ -108,7 +108,7 @@ func (d *deriver) move(r *RowState, i int, p *plan.RowPlan, fresh bool) (NextSte
 	if i < len(d.Issued.Says) {
 		r.Move.Unit, r.Move.Say = d.Issued.Says[i].Unit, d.Issued.Says[i].Say
 	}
-	return NextMove, d.stands(r, verdictWord(r.Verdict)) + fmt.Sprintf("; the move brings it to %s mm, %s sure", mm(p.PredictedMm), percent(p.PredictedChance))
+	return NextMove, d.stands(r, verdictWord(r.Verdict)) + fmt.Sprintf("; the move brings it to %s mm, %s sure", leveling.Mm(p.PredictedMm), leveling.Percent(p.PredictedChance))
 }
 
 // need is what a row lacks for signing.

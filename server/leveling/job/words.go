@@ -3,7 +3,6 @@ package job
 import (
 	"fmt"
 	"math"
-	"strconv"
 	"strings"
 
 	"rowdatum/server/leveling"
@@ -13,37 +12,37 @@ import (
 
 // stands says where a row is.
 func (d *deriver) stands(r *RowState, word string) string {
-	return fmt.Sprintf("%s: %s mm, %s, %s sure to be within %s mm of it", word, mm(r.Estimate.DepthMm), d.fromDatum(r.Estimate.DepthMm), percent(r.Chance), figure(d.Aim.ToleranceMm))
+	return fmt.Sprintf("%s: %s mm, %s, %s sure to be within %s mm of it", word, leveling.Mm(r.Estimate.DepthMm), d.fromDatum(r.Estimate.DepthMm), leveling.Percent(r.Chance), leveling.Nominal(d.Aim.ToleranceMm))
 }
 
 func (d *deriver) foretold(r *RowState) string {
-	return fmt.Sprintf("moved and not read since: foretold %s mm, %s", mm(r.Estimate.DepthMm), d.fromDatum(r.Estimate.DepthMm))
+	return fmt.Sprintf("moved and not read since: foretold %s mm, %s", leveling.Mm(r.Estimate.DepthMm), d.fromDatum(r.Estimate.DepthMm))
 }
 
 func (d *deriver) fromDatum(depthMm float64) string {
 	const near = 0.005 // less is nothing in hundredths
 	switch off := float64(pico(depthMm)-pico(*d.DatumMm)) / 1e9; {
 	case off >= near:
-		return mm(off) + " mm deeper than the datum"
+		return leveling.Mm(off) + " mm deeper than the datum"
 	case off <= -near:
-		return mm(-off) + " mm shallower than the datum"
+		return leveling.Mm(-off) + " mm shallower than the datum"
 	}
 	return "at the datum"
 }
 
 func surprising(r *RowState, s *stay) string {
 	if s.mean.Readings == 0 {
-		return fmt.Sprintf("the reading of %s mm is far from the %s mm that was foretold; it does not count until another agrees", mm(s.last.depthMm), mm(r.Estimate.DepthMm))
+		return fmt.Sprintf("the reading of %s mm is far from the %s mm that was foretold; it does not count until another agrees", leveling.Mm(s.last.depthMm), leveling.Mm(r.Estimate.DepthMm))
 	}
-	return fmt.Sprintf("the last reading, %s mm, does not agree with the others (%s mm); it does not count until another agrees", mm(s.last.depthMm), mm(s.mean.MeanMm))
+	return fmt.Sprintf("the last reading, %s mm, does not agree with the others (%s mm); it does not count until another agrees", leveling.Mm(s.last.depthMm), leveling.Mm(s.mean.MeanMm))
 }
 
 func farFromOthers(y, median float64) string {
-	return fmt.Sprintf("its only reading, %s mm, is far from the other rows (%s mm in the middle); read it once more", mm(y), mm(median))
+	return fmt.Sprintf("its only reading, %s mm, is far from the other rows (%s mm in the middle); read it once more", leveling.Mm(y), leveling.Mm(median))
 }
 
 func farFromAsLeft(y, asLeft float64) string {
-	return fmt.Sprintf("its only reading, %s mm, is far from the %s mm that it was last left at; read it once more", mm(y), mm(asLeft))
+	return fmt.Sprintf("its only reading, %s mm, is far from the %s mm that it was last left at; read it once more", leveling.Mm(y), leveling.Mm(asLeft))
 }
 
 func settling(readings int) string {
@@ -60,7 +59,7 @@ func (d *deriver) warnings() []string {
 	var out []string
 	about := func(rows []int, what string) {
 		if len(rows) > 0 {
-			out = append(out, rowList(rows)+": "+what)
+			out = append(out, leveling.RowList(rows)+": "+what)
 		}
 	}
 	var surprise, blind, unknown, lopsided, strange, worn []int
@@ -125,42 +124,8 @@ func (d *deriver) signingNeeds() []string {
 		needPart:             "not even; bring it to the datum, read it again, or except it with a reason.",
 	} {
 		if what != "" && len(lacking[n]) > 0 {
-			out = append(out, rowList(lacking[n])+": "+what)
+			out = append(out, leveling.RowList(lacking[n])+": "+what)
 		}
 	}
 	return out
-}
-
-// rowList names rows: Row 3; Rows 3 and 5; Rows 3, 5 and 7.
-func rowList(rows []int) string {
-	last := strconv.Itoa(rows[len(rows)-1])
-	if len(rows) == 1 {
-		return "Row " + last
-	}
-	names := make([]string, len(rows)-1)
-	for i := range names {
-		names[i] = strconv.Itoa(rows[i])
-	}
-	return "Rows " + strings.Join(names, ", ") + " and " + last
-}
-
-// mm writes a length to a tenth, or to a hundredth where that would be nothing.
-func mm(x float64) string {
-	if a := math.Abs(x); a > 0 && a < 0.05 {
-		return strconv.FormatFloat(x, 'f', 2, 64)
-	}
-	return strconv.FormatFloat(x, 'f', 1, 64)
-}
-
-// figure writes a nominal length to a thousandth at most.
-func figure(x float64) string { return leveling.Figure(math.Round(x*1000) / 1000) }
-
-func percent(p float64) string {
-	switch {
-	case p >= 0.9995:
-		return "more than 99.9 %"
-	case p < 0.0005:
-		return "less than 0.1 %"
-	}
-	return strconv.FormatFloat(100*p, 'f', 1, 64) + " %"
 }

@@ -5,7 +5,6 @@ import (
 	"math"
 	"slices"
 	"strconv"
-	"strings"
 
 	"rowdatum/server/leveling"
 	"rowdatum/server/leveling/estimate"
@@ -27,7 +26,7 @@ func (w words) reasons() {
 func (w words) why(r *row, o *RowPlan) string {
 	switch {
 	case r.matched:
-		return fmt.Sprintf("left alone: reads %s mm, and the other rows are brought to it", mm(o.EstimateMm))
+		return fmt.Sprintf("left alone: reads %s mm, and the other rows are brought to it", leveling.Mm(o.EstimateMm))
 	case o.Part == Left:
 		return fmt.Sprintf("left alone: %s, %s", w.reads(o), w.sure(o.Chance))
 	case o.Part == Moved:
@@ -35,29 +34,29 @@ func (w words) why(r *row, o *RowPlan) string {
 	case o.Part == Reread:
 		return fmt.Sprintf("read again: %s, %s, so these readings cannot say whether it is even; %s", w.reads(o), w.sure(o.Chance), settling(o.ReadingsToSettle))
 	case o.Part == Nearest && o.Option.Leave:
-		return fmt.Sprintf("left although not even: %s, %s; %s", w.reads(o), w.sure(o.Chance), w.nothingNearer())
+		return fmt.Sprintf("left although not even: %s, %s; %s", w.reads(o), w.sure(o.Chance), w.nothingNearer(r, o))
 	case o.Part == Nearest:
 		return fmt.Sprintf("moved as near as it goes: %s; %s, which leaves it %s, %s", w.reads(o), w.brings(o), w.away(o.PredictedMm), w.sure(o.PredictedChance))
 	}
-	return fmt.Sprintf("stuck: reads %s mm, and none of its settings leaves %s; look for worn or wrong parts, or ask for less travel", mm(o.EstimateMm), w.travel())
+	return fmt.Sprintf("stuck: reads %s mm, and none of its settings leaves %s; look for worn or wrong parts, or ask for less travel", leveling.Mm(o.EstimateMm), w.travel())
 }
 
 func (w words) reads(o *RowPlan) string {
-	return fmt.Sprintf("reads %s mm, %s", mm(o.EstimateMm), w.away(o.EstimateMm))
+	return fmt.Sprintf("reads %s mm, %s", leveling.Mm(o.EstimateMm), w.away(o.EstimateMm))
 }
 
 func (w words) away(depthMm float64) string {
 	switch d := (toPm(depthMm) - toPm(w.out.DatumMm)).mm(); {
 	case d > 0:
-		return mm(d) + " mm deeper than the datum"
+		return leveling.Mm(d) + " mm deeper than the datum"
 	case d < 0:
-		return mm(-d) + " mm shallower than the datum"
+		return leveling.Mm(-d) + " mm shallower than the datum"
 	}
 	return "right at the datum"
 }
 
 func (w words) sure(chance float64) string {
-	return fmt.Sprintf("%s sure to be within %s mm of the datum", percent(chance), mm(w.s.Aim.ToleranceMm))
+	return fmt.Sprintf("%s sure to be within %s mm of the datum", leveling.Percent(chance), leveling.Mm(w.s.Aim.ToleranceMm))
 }
 
 func (w words) whyNotLeft(r *row, o *RowPlan) string {
@@ -67,7 +66,7 @@ func (w words) whyNotLeft(r *row, o *RowPlan) string {
 	case w.s.Aim.Kind == leveling.Closest:
 		return "left there it would widen the spread"
 	}
-	return fmt.Sprintf("left there it would be %s sure to be within %s mm", percent(o.Chance), mm(w.s.Aim.ToleranceMm))
+	return fmt.Sprintf("left there it would be %s sure to be within %s mm", leveling.Percent(o.Chance), leveling.Mm(w.s.Aim.ToleranceMm))
 }
 
 func (w words) brings(o *RowPlan) string {
@@ -75,18 +74,32 @@ func (w words) brings(o *RowPlan) string {
 	if o.Option.EffectMm < 0 {
 		way = "shallower"
 	}
-	return fmt.Sprintf("%s mm %s brings it to %s mm", figure(math.Abs(o.Option.EffectMm)), way, mm(o.PredictedMm))
+	return fmt.Sprintf("%s mm %s brings it to %s mm", leveling.Nominal(math.Abs(o.Option.EffectMm)), way, leveling.Mm(o.PredictedMm))
 }
 
-func (w words) nothingNearer() string {
+func (w words) nothingNearer(r *row, o *RowPlan) string {
 	if w.s.Aim.Kind == leveling.Closest {
 		return "it lies within the smallest spread that all rows can reach"
 	}
-	return "no setting in reach brings it nearer: look for worn parts"
+	if w.heldBack(r, o) {
+		return fmt.Sprintf("a further setting would bring it nearer, but not leave %s; look for worn parts, or ask for less travel", w.travel())
+	}
+	return "no setting brings it nearer: look for worn parts"
+}
+
+// heldBack says whether only the season's travel keeps a row that is left from an option nearer the datum.
+func (w words) heldBack(r *row, o *RowPlan) bool {
+	away := func(depthMm float64) pm { return (toPm(depthMm) - toPm(w.out.DatumMm)).abs() }
+	for _, option := range r.Options {
+		if away(r.Estimate.DepthMm+r.Estimate.Scale*option.EffectMm) < away(o.PredictedMm) {
+			return true
+		}
+	}
+	return false
 }
 
 func (w words) travel() string {
-	return fmt.Sprintf("%s mm of travel towards shallower and %s mm towards deeper for the season", figure(w.s.Reach.ShallowerMm), figure(w.s.Reach.DeeperMm))
+	return fmt.Sprintf("%s mm of travel towards shallower and %s mm towards deeper for the season", leveling.Nominal(w.s.Reach.ShallowerMm), leveling.Nominal(w.s.Reach.DeeperMm))
 }
 
 func settling(readings int) string {
@@ -178,9 +191,9 @@ func (w words) provable() {
 		}
 		most = max(most, n)
 	}
-	w.about(more, "these readings can prove "+rounded(now, 2)+" mm at best, and "+rounded(w.s.Aim.ToleranceMm, 2)+
+	w.about(more, "these readings can prove "+leveling.Hundredths(now)+" mm at best, and "+leveling.Hundredths(w.s.Aim.ToleranceMm)+
 		" mm is wanted; "+plural(most, "more reading", "more readings")+" of each would do.")
-	w.about(never, "no number of readings with this fixture can prove "+rounded(w.s.Aim.ToleranceMm, 2)+" mm ("+rounded(worst, 2)+
+	w.about(never, "no number of readings with this fixture can prove "+leveling.Hundredths(w.s.Aim.ToleranceMm)+" mm ("+leveling.Hundredths(worst)+
 		" mm at best); take a finer fixture or a wider tolerance.")
 }
 
@@ -202,29 +215,16 @@ func (w words) caution(format string, args ...any) {
 // about adds a caution about some rows, if there are any.
 func (w words) about(rows []int, what string) {
 	if len(rows) > 0 {
-		w.out.Cautions = append(w.out.Cautions, rowList(rows)+": "+what)
+		w.out.Cautions = append(w.out.Cautions, leveling.RowList(rows)+": "+what)
 	}
 }
 
 // SurpriseCaution says that a reading of a row looks wrong.
 func SurpriseCaution(row int, s estimate.Surprise) string {
 	if s.Lonely {
-		return fmt.Sprintf("Row %d: its only reading, %s mm, is far from the other rows (%s mm in the middle); read it once more.", row, mm(s.ReadingMm), mm(s.OthersMm))
+		return fmt.Sprintf("Row %d: its only reading, %s mm, is far from the other rows (%s mm in the middle); read it once more.", row, leveling.Mm(s.ReadingMm), leveling.Mm(s.OthersMm))
 	}
-	return fmt.Sprintf("Row %d: reading %d, %s mm, does not agree with its others (%s mm); it was counted all the same, so read the row once more.", row, s.Reading+1, mm(s.ReadingMm), mm(s.OthersMm))
-}
-
-// rowList names rows: Row 3; Rows 3 and 5; Rows 3, 5 and 7.
-func rowList(rows []int) string {
-	last := strconv.Itoa(rows[len(rows)-1])
-	if len(rows) == 1 {
-		return "Row " + last
-	}
-	names := make([]string, len(rows)-1)
-	for i := range names {
-		names[i] = strconv.Itoa(rows[i])
-	}
-	return "Rows " + strings.Join(names, ", ") + " and " + last
+	return fmt.Sprintf("Row %d: reading %d, %s mm, does not agree with its others (%s mm); it was counted all the same, so read the row once more.", row, s.Reading+1, leveling.Mm(s.ReadingMm), leveling.Mm(s.OthersMm))
 }
 
 func plural(n int, one, other string) string {
@@ -232,39 +232,4 @@ func plural(n int, one, other string) string {
 		return "1 " + one
 	}
 	return strconv.Itoa(n) + " " + other
-}
-
-// mm writes a length to a tenth, or to a hundredth where that would be nothing; halves go up.
-func mm(x float64) string {
-	if a := math.Abs(x); a > 0 && a < 0.05 {
-		return rounded(x, 2)
-	}
-	return rounded(x, 1)
-}
-
-// rounded writes a length to so many decimals. It rounds picometres, halves away from nothing, so that
-// 57.15 is 57.2 whatever its last bits are.
-func rounded(x float64, decimals int) string {
-	unit := pm(pmPerMm)
-	for range decimals {
-		unit /= 10
-	}
-	steps := (toPm(math.Abs(x)) + unit/2) / unit
-	if x < 0 {
-		steps = -steps
-	}
-	return strconv.FormatFloat((steps * unit).mm(), 'f', decimals, 64)
-}
-
-// figure writes a nominal length to a ten-thousandth at most: every 1/16 inch is whole there.
-func figure(x float64) string { return leveling.Figure(math.Round(toPm(x).mm()*1e4) / 1e4) }
-
-func percent(p float64) string {
-	switch {
-	case p >= 0.9995:
-		return "more than 99.9 %"
-	case p < 0.0005:
-		return "less than 0.1 %"
-	}
-	return strconv.FormatFloat(100*p, 'f', 1, 64) + " %"
 }

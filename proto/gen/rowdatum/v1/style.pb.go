@@ -88,7 +88,7 @@ const (
 	StyleState_SERVING StyleState = 2
 	// Down; being restarted with growing pauses.
 	StyleState_RESTARTING StyleState = 3
-	// Died too often, or said what it must not; left alone until its file changes or the service restarts.
+	// Died too often, or said what it must not; left alone until the service starts again.
 	StyleState_QUARANTINED StyleState = 4
 )
 
