@@ -122,14 +122,15 @@ func (c *crash) check(t *testing.T, from int) {
 	before := len(c.ledger.verify(t, way, job))
 	var again []*entry
 	missing, present := 0, c.stamped(job)
-	for _, e := range c.ledger.of("", from) {
+	tried := c.ledger.of("", from)
+	for _, e := range tried {
 		switch {
 		case e.first == nil && present[e.stamp.AsTime().UnixMicro()]:
 			c.taken++
 		case e.first == nil:
 			missing += e.events
 		}
-		if e.first == nil || c.rand.IntN(1+len(c.ledger.of("", from))/repeatsMost) == 0 {
+		if e.first == nil || c.rand.IntN(1+len(tried)/repeatsMost) == 0 {
 			again = append(again, e)
 		}
 	}

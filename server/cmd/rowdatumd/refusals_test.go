@@ -2,8 +2,11 @@ package main
 
 import (
 	"context"
+	"io"
 	"math"
+	"net/http"
 	"slices"
+	"strings"
 	"testing"
 
 	"google.golang.org/grpc/codes"
@@ -312,6 +315,25 @@ func TestRefusals(t *testing.T) {
 		})
 	}
 	unchanged(t, "the shop", before, everything(t, ways[0]))
+}
+
+// TestMaskOfEverything is apart: a client's own JSON library refuses to write such a mask.
+func TestMaskOfEverything(t *testing.T) {
+	service := start(t, bundle())
+	openJob(t, waysTo(t, service.addresses)[0], "north", handles(1))
+	want := bad{code: codes.InvalidArgument, fields: []string{"updateMask"}}
+	_, err := pb.NewPlanterServiceClient(service.conn).UpdatePlanter(t.Context(), &pb.UpdatePlanterRequest{
+		Planter: &pb.Planter{Name: scenePlanter, Etag: `"1"`}, UpdateMask: &fieldmaskpb.FieldMask{Paths: []string{"*"}}})
+	checkError(t, "gRPC", status.Convert(err).Proto(), want)
+	r, err := http.NewRequestWithContext(t.Context(), http.MethodPatch, service.url("/v1/"+scenePlanter+"?updateMask=*"), strings.NewReader(`{"etag": "\"1\""}`))
+	if err != nil {
+		t.Fatal(err)
+	}
+	r.Header.Set("Content-Type", "application/json")
+	res := must[*http.Response](t)(http.DefaultClient.Do(r))
+	defer res.Body.Close()
+	answer := must[[]byte](t)(io.ReadAll(res.Body))
+	checkError(t, "HTTP", statusOf(t, answer), want)
 }
 
 // TestRowsOpen refuses a signature until what is not even is excepted, with a reason.

@@ -360,7 +360,7 @@ func (s *script) finish() {
 	s.say("\nThe sheet of the signed job:\n\n| row | as found, mm | as left, mm | measured | verdict | exception |\n| --- | --- | --- | --- | --- | --- |\n")
 	for _, r := range s.state()["rows"].([]any) {
 		row := r.(jsonObject)
-		s.say(fmt.Sprintf("| %d | %.1f ± %.1f | %.1f ± %.1f | %s | `%s` | %s |\n", number(row), row["asFoundMm"], row["asFoundUncertaintyMm"], row["estimateMm"], row["uncertaintyMm"],
+		s.say(fmt.Sprintf("| %d | %.2f ± %.2f | %.2f ± %.2f | %s | `%s` | %s |\n", number(row), row["asFoundMm"], row["asFoundUncertaintyMm"], row["estimateMm"], row["uncertaintyMm"],
 			map[bool]string{true: "yes", false: "predicted"}[row["measured"].(bool)], row["verdict"], row["exception"]))
 	}
 	s.say("\n## What the planter learned\n\nSettings and scales go back to it, as the next job's beginning.\n")

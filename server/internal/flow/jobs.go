@@ -191,6 +191,7 @@ type span struct {
 func (f *Flow) append(ctx context.Context, who Caller, key JobKey, method string, req Request, by Writer,
 	build func(tx Tx, s *job.State, now leveling.Micros) ([]job.Event, error), then func(tx Tx, next *job.State, now leveling.Micros) error) (Appended, error) {
 	var done Appended
+	var longer *job.Longer
 	wrote, repeat, err := onceOr(ctx, f, who, method, req, func(tx Tx, now leveling.Micros) (span, string, error) {
 		s, head, err := f.folded.state(tx, key, 0)
 		if err != nil {
@@ -204,24 +205,28 @@ func (f *Flow) append(ctx context.Context, who Caller, key JobKey, method string
 			e := &events[i]
 			e.Revision, e.CreateTime, e.EventTime, e.Person = s.Revision+1+i, now, by.EventTime, by.Person
 		}
-		next, err := s.Apply(events...)
-		if err != nil {
+		if longer, err = s.Extend(events...); err != nil {
 			return span{}, "", err
 		}
-		done = Appended{JobView: JobView{Head: headOf(head, next), State: next}, Events: events}
-		if err := tx.Append(done.Head, events); err != nil {
+		head.Revision, head.Stage, head.UpdateTime = longer.Revision, longer.Stage, longer.UpdateTime
+		done = Appended{JobView: JobView{Head: head}, Events: events}
+		if err := tx.Append(head, events); err != nil {
 			return span{}, "", err
 		}
 		if then != nil {
-			err = then(tx, next, now)
+			done.State = longer.State()
+			err = then(tx, done.State, now)
 		}
-		return span{Job: key.Job, From: s.Revision + 1, To: next.Revision}, jobName(key), err
+		return span{Job: key.Job, From: s.Revision + 1, To: longer.Revision}, jobName(key), err
 	})
 	if err != nil {
 		return Appended{}, err
 	}
 	if repeat {
 		return f.asWritten(ctx, key, wrote)
+	}
+	if done.State == nil { // what follows is worked out here, where no other writer waits for it
+		done.State = longer.State()
 	}
 	f.folded.put(key, done.State)
 	return done, nil

@@ -17,6 +17,30 @@ func Fold(events []Event) (*State, error) { return (&State{}).Apply(events...) }
 
 // Apply makes the state after further events; s stays as it is. It fails as Fold does.
 func (s *State) Apply(events ...Event) (*State, error) {
+	longer, err := s.Extend(events...)
+	if err != nil {
+		return nil, err
+	}
+	return longer.State(), nil
+}
+
+// Longer is a log that was found to fold, before what follows from it is worked out: that costs most, and
+// need not be done where others wait.
+type Longer struct {
+	Revision   int
+	Stage      Stage
+	UpdateTime leveling.Micros
+	folder     folder
+}
+
+// State works out what follows. It is called once.
+func (l *Longer) State() *State {
+	l.folder.derive()
+	return l.folder.State
+}
+
+// Extend takes further events into the log; s stays as it is. It fails as Fold does.
+func (s *State) Extend(events ...Event) (*Longer, error) {
 	next := *s
 	next.log = append(make([]logged, 0, len(s.log)+len(events)), s.log...)
 	next.rows = slices.Clone(s.rows)
@@ -34,8 +58,7 @@ func (s *State) Apply(events ...Event) (*State, error) {
 	if len(next.log) == 0 {
 		return nil, &leveling.Error{Kind: leveling.Internal, Reason: "INTERNAL", Message: "The log of this job is empty.", Err: errors.New("folding an empty log")}
 	}
-	f.derive()
-	return &next, nil
+	return &Longer{Revision: next.Revision, Stage: next.Stage, UpdateTime: next.UpdateTime, folder: f}, nil
 }
 
 // folder makes a new State. Rows are copied before they are first changed.
