@@ -1,0 +1,276 @@
+package main
+
+import (
+	"bytes"
+	"context"
+	"crypto/tls"
+	"crypto/x509"
+	"io"
+	"net/http"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"slices"
+	"strings"
+	"testing"
+	"time"
+
+	"google.golang.org/grpc"
+	"google.golang.org/grpc/codes"
+	"google.golang.org/grpc/credentials"
+	"google.golang.org/grpc/status"
+
+	pb "rowdatum/proto/gen/rowdatum/v1"
+	"rowdatum/server/internal/tlsfiles"
+)
+
+// command runs the program to its end and returns what it printed.
+func command(t *testing.T, args ...string) (stdout, stderr string, err error) {
+	t.Helper()
+	cmd := exec.Command(filepath.Join(programs, "rowdatumd"), args...)
+	var out, complaint bytes.Buffer
+	cmd.Stdout, cmd.Stderr = &out, &complaint
+	err = cmd.Run()
+	return out.String(), complaint.String(), err
+}
+
+// ran is command for what must succeed.
+func ran(t *testing.T, args ...string) string {
+	t.Helper()
+	out, complaint, err := command(t, args...)
+	if err != nil {
+		t.Fatalf("rowdatumd %v: %v\n%s", args, err, complaint)
+	}
+	return out
+}
+
+// TestDoors: what may be listened on, and with what.
+func TestDoors(t *testing.T) {
+	for _, c := range []struct {
+		name     string
+		flags    flags
+		ok, keys bool
+	}{
+		{"this machine alone", flags{GRPC: "127.0.0.1:0", HTTP: "localhost:0"}, true, false},
+		{"this machine alone, IPv6", flags{GRPC: "[::1]:0", HTTP: "[::1]:0"}, true, false},
+		{"this machine alone, with keys", flags{GRPC: "127.0.0.1:0", HTTP: "127.0.0.1:0", RequireKeys: true}, true, true},
+		{"everywhere", flags{GRPC: "127.0.0.1:0", HTTP: ":7480"}, false, true},
+		{"everywhere, in zeros", flags{GRPC: "127.0.0.1:0", HTTP: "0.0.0.0:7480"}, false, true},
+		{"an address of the network", flags{GRPC: "192.168.1.20:7401", HTTP: "127.0.0.1:0"}, false, true},
+		{"a name that may be anybody's", flags{GRPC: "127.0.0.1:0", HTTP: "shop-pc:7480"}, false, true},
+		{"everywhere with TLS", flags{GRPC: ":0", HTTP: ":0", TLSCert: "c", TLSKey: "k"}, true, true},
+		{"behind a proxy", flags{GRPC: "127.0.0.1:0", HTTP: "127.0.0.1:0", BehindTLSProxy: true}, true, true},
+		{"everywhere in plain, loudly", flags{GRPC: "127.0.0.1:0", HTTP: ":0", LANPlainHTTP: true}, true, true},
+		{"half of a certificate", flags{GRPC: ":0", HTTP: ":0", TLSCert: "c"}, false, true},
+		{"no port", flags{GRPC: "127.0.0.1", HTTP: "127.0.0.1:0"}, false, true},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			if err := c.flags.checkDoors(); (err == nil) != c.ok {
+				t.Errorf("allowed: %v, want %t", err, c.ok)
+			}
+			if got := c.flags.keysOnly(); got != c.keys {
+				t.Errorf("keys only: %t, want %t", got, c.keys)
+			}
+		})
+	}
+}
+
+// TestKeysByCommand adds, lists and revokes keys beside a running service that asks for them.
+func TestKeysByCommand(t *testing.T) {
+	onEveryStore(t, func(t *testing.T, store string) {
+		if _, complaint, err := command(t, "--grpc", "127.0.0.1:0", "--http", "127.0.0.1:0", "--store", store, "--adjusters", bundle(), "--require-keys"); err == nil || !strings.Contains(complaint, "key add") {
+			t.Fatalf("it served with keys that nobody has: %v %s", err, complaint)
+		}
+		owner := strings.TrimSpace(ran(t, "key", "add", "--store", store, "--shop", "north", "--role", "owner", "--label", "Ada"))
+		p := launch(t, store, "--require-keys")
+		reader := strings.TrimSpace(ran(t, "key", "add", "--store", store, "--shop", "north", "--role", "reader"))
+		for _, w := range p.ways {
+			_, err := w.planters().ListPlanters(t.Context(), &pb.ListPlantersRequest{})
+			wantReason(t, w.name+" without a key", err, codes.Unauthenticated, "KEY_MISSING")
+			must[*pb.ListPlantersResponse](t)(w.as(reader).planters().ListPlanters(t.Context(), &pb.ListPlantersRequest{}))
+			_, err = w.as(reader).planters().CreatePlanter(t.Context(), &pb.CreatePlanterRequest{Planter: handles(1)})
+			wantReason(t, w.name+" writing as reader", err, codes.PermissionDenied, "ROLE_TOO_LOW")
+			made := must[*pb.Planter](t)(w.as(owner).planters().CreatePlanter(t.Context(), &pb.CreatePlanterRequest{Planter: handles(1)}))
+			trail := must[*pb.ListAuditEntriesResponse](t)(w.as(owner).access().ListAuditEntries(t.Context(), &pb.ListAuditEntriesRequest{}))
+			if len(trail.AuditEntries) == 0 || trail.AuditEntries[0].KeyLabel != "Ada" || trail.AuditEntries[0].Resource != made.Name {
+				t.Errorf("%s: the trail does not begin with what Ada just wrote: %v", w.name, trail.AuditEntries)
+			}
+		}
+		list := ran(t, "key", "list", "--store", store)
+		if strings.Contains(list, owner) || strings.Contains(list, reader) {
+			t.Error("the list shows a secret")
+		}
+		var id string
+		for _, line := range strings.Split(list, "\n") {
+			if strings.Contains(line, "reader") {
+				id = strings.Fields(line)[0]
+			}
+		}
+		ran(t, "key", "revoke", "--store", store, id)
+		for _, w := range p.ways {
+			_, err := w.as(reader).planters().ListPlanters(t.Context(), &pb.ListPlantersRequest{})
+			wantReason(t, w.name+" with a revoked key", err, codes.Unauthenticated, "KEY_REVOKED")
+		}
+	})
+}
+
+// TestOwnAuthority makes the shop's certificates and speaks to the service over them: HTTPS and gRPC for
+// who trusts the authority, nothing for who does not, and in plain only the certificate itself.
+func TestOwnAuthority(t *testing.T) {
+	dir := filepath.Join(t.TempDir(), "tls")
+	ran(t, "tls", "init", "--dir", dir, "--host", "shop-pc.local,127.0.0.1")
+	if _, _, err := command(t, "tls", "init", "--dir", dir, "--host", "shop-pc.local"); err == nil {
+		t.Error("an authority that phones trust was written over")
+	}
+	files, err := filepath.Glob(filepath.Join(dir, "*"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, file := range files {
+		info, err := os.Stat(file)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if mode := info.Mode().Perm(); strings.Contains(file, "key") && mode&0o077 != 0 {
+			t.Errorf("%s can be read by others: %v", file, mode)
+		}
+	}
+	store := filepath.Join(t.TempDir(), "rowdatum.db")
+	secret := strings.TrimSpace(ran(t, "key", "add", "--store", store, "--shop", "north", "--role", "owner"))
+	p := begin(t, store, "--require-keys", "--tls-cert", filepath.Join(dir, tlsfiles.ServerCert), "--tls-key", filepath.Join(dir, tlsfiles.ServerKey), "--ca-http", "127.0.0.1:0")
+	p.addresses = readAddresses(t, p.file, nil)
+
+	page := func(client *http.Client, url string) (int, string) {
+		req, err := http.NewRequestWithContext(t.Context(), http.MethodGet, url, nil)
+		if err != nil {
+			t.Fatal(err)
+		}
+		req.Header.Set("Authorization", "Bearer "+secret)
+		res, err := client.Do(req)
+		if err != nil {
+			return 0, err.Error()
+		}
+		defer res.Body.Close()
+		body, err := io.ReadAll(res.Body)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return res.StatusCode, string(body)
+	}
+	roots := x509.NewCertPool()
+	authority, err := tlsfiles.Load(filepath.Join(dir, tlsfiles.ServerCert), filepath.Join(dir, tlsfiles.ServerKey))
+	if err != nil {
+		t.Fatal(err)
+	}
+	trusted, err := authority.Authority()
+	if err != nil {
+		t.Fatal(err)
+	}
+	roots.AddCert(trusted)
+	trusting := &http.Client{Transport: &http.Transport{TLSClientConfig: &tls.Config{RootCAs: roots}}, Timeout: 10 * time.Second}
+	if code, body := page(trusting, "https://"+p.HTTP+"/v1/planters"); code != http.StatusOK {
+		t.Errorf("HTTPS: %d %s", code, body)
+	}
+	if code, body := page(http.DefaultClient, "https://"+p.HTTP+"/v1/planters"); code != 0 {
+		t.Errorf("who does not trust the authority got %d %s", code, body)
+	}
+	if code, body := page(http.DefaultClient, "http://"+p.HTTP+"/v1/planters"); code == http.StatusOK {
+		t.Errorf("plain HTTP got %d %s", code, body)
+	}
+	conn, err := grpc.NewClient(p.GRPC, grpc.WithTransportCredentials(credentials.NewTLS(&tls.Config{RootCAs: roots, ServerName: "shop-pc.local"})))
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer conn.Close()
+	ctx, cancel := context.WithTimeout(t.Context(), 10*time.Second)
+	defer cancel()
+	if _, err := pb.NewPlanterServiceClient(conn).ListPlanters(ctx, &pb.ListPlantersRequest{}); status.Code(err) != codes.Unauthenticated {
+		t.Errorf("gRPC over TLS without a key: %v", err)
+	}
+	code, home := page(http.DefaultClient, "http://"+p.CA+"/")
+	if code != http.StatusOK || !strings.Contains(home, tlsfiles.Fingerprint(trusted)) || !strings.Contains(home, "<svg") {
+		t.Errorf("the page for phones: %d %s", code, home)
+	}
+	for _, path := range []string{"/v1/planters", "/healthz", "/docs"} {
+		if code, _ := page(http.DefaultClient, "http://"+p.CA+path); code != http.StatusNotFound {
+			t.Errorf("the page for phones serves %s: %d", path, code)
+		}
+	}
+}
+
+// TestKeepAndBringBack: what a shop owns survives a backup, and an export brought in elsewhere, to the
+// byte; a signed job that was changed on the way is refused.
+func TestKeepAndBringBack(t *testing.T) {
+	onEveryStore(t, func(t *testing.T, store string) {
+		p := launch(t, store)
+		w := p.ways[1]
+		job := openJob(t, w, "one", handles(3))
+		must[*pb.AppendResponse](t)(w.jobs().AddReadings(t.Context(), &pb.AddReadingsRequest{Name: job.Name, Person: ada, Readings: inMM(1, 0, 50)}))
+		must[*pb.AppendResponse](t)(w.jobs().AddNotes(t.Context(), &pb.AddNotesRequest{Name: job.Name, Person: ada, Notes: []*pb.Note{{Text: "ärm <loose> & \"worn\""}}}))
+		ran(t, "key", "add", "--store", store, "--shop", "local", "--role", "reader")
+		whole := ran(t, "export", "--store", store)
+		if n := strings.Count(whole, "\n"); n < 5 {
+			t.Fatalf("the export has %d lines: %s", n, whole)
+		}
+
+		elsewhere := filepath.Join(t.TempDir(), "elsewhere.db")
+		file := filepath.Join(t.TempDir(), "shop.jsonl")
+		if err := os.WriteFile(file, []byte(whole), 0o600); err != nil {
+			t.Fatal(err)
+		}
+		ran(t, "import", "--store", elsewhere, file)
+		if again := ran(t, "export", "--store", elsewhere); again != whole {
+			t.Errorf("brought in and exported again it is\n%s\nnot\n%s", again, whole)
+		}
+		if _, complaint, err := command(t, "import", "--store", elsewhere, file); err == nil {
+			t.Error("it was brought in twice")
+		} else if again := ran(t, "export", "--store", elsewhere); again != whole {
+			t.Errorf("a refused import (%s) left something behind", complaint)
+		}
+		if strings.HasPrefix(store, "postgres") {
+			if _, complaint, err := command(t, "backup", "--store", store, filepath.Join(t.TempDir(), "b")); err == nil || !strings.Contains(complaint, "pg_dump") {
+				t.Errorf("a backup of PostgreSQL: %v %s", err, complaint)
+			}
+			return
+		}
+		copied := filepath.Join(t.TempDir(), "copy.db")
+		ran(t, "backup", "--store", store, copied)
+		if again := ran(t, "export", "--store", copied); again != whole {
+			t.Errorf("the backup holds\n%s\nnot\n%s", again, whole)
+		}
+	})
+}
+
+// TestImportRefusesAChangedSheet takes one reading of a signed job and changes it.
+func TestImportRefusesAChangedSheet(t *testing.T) {
+	store := filepath.Join(t.TempDir(), "rowdatum.db")
+	p := launch(t, store)
+	w := p.ways[1]
+	job := openJob(t, w, "one", handles(2))
+	state := must[*pb.AppendResponse](t)(w.jobs().AddReadings(t.Context(), &pb.AddReadingsRequest{Name: job.Name, Person: ada,
+		Readings: slices.Concat(inMM(1, 0, 50, 50), inMM(2, 0, 50, 50))})).Job
+	var ticks []*pb.CautionTick
+	for _, c := range state.State.Cautions {
+		ticks = append(ticks, &pb.CautionTick{Caution: c.Id})
+	}
+	state = must[*pb.AppendResponse](t)(w.jobs().TickCautions(t.Context(), &pb.TickCautionsRequest{Name: job.Name, Person: ada, Ticks: ticks})).Job
+	state = must[*pb.AppendResponse](t)(w.jobs().PlanJob(t.Context(), &pb.PlanJobRequest{Name: job.Name, Person: ada, Etag: state.Etag})).Job
+	must[*pb.AppendResponse](t)(w.jobs().SignJob(t.Context(), &pb.SignJobRequest{Name: job.Name, Person: ada, Etag: state.Etag}))
+	whole := ran(t, "export", "--store", store)
+	changed := strings.Replace(whole, `"value":50`, `"value":51`, 1)
+	if changed == whole {
+		t.Fatalf("no reading found in %s", whole)
+	}
+	for name, c := range map[string]struct {
+		text string
+		ok   bool
+	}{"as it was": {whole, true}, "changed": {changed, false}, "not an export": {"{}\n", false}} {
+		file := filepath.Join(t.TempDir(), "shop.jsonl")
+		if err := os.WriteFile(file, []byte(c.text), 0o600); err != nil {
+			t.Fatal(err)
+		}
+		if _, complaint, err := command(t, "import", "--store", filepath.Join(t.TempDir(), "new.db"), file); (err == nil) != c.ok {
+			t.Errorf("%s: %v %s", name, err, complaint)
+		}
+	}
+}
