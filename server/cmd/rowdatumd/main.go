@@ -100,7 +100,7 @@ func serve(f *flags) error {
 		return err
 	}
 	defer log.Sync()
-	grpclog.SetLoggerV2(zapgrpc.NewLogger(log.Named("grpc").WithOptions(zap.IncreaseLevel(zapcore.WarnLevel))))
+	grpclog.SetLoggerV2(zapgrpc.NewLogger(log.Named("grpc").WithOptions(zap.IncreaseLevel(zapcore.ErrorLevel))))
 	return run(ctx, f, log)
 }
 

@@ -63,6 +63,7 @@ type Host struct {
 	mechanisms []*mechanism // by program name
 	runDir     string
 	ownRunDir  bool
+	inUse      *os.File // locked while this host lives; nil with a given run folder
 
 	endLife, endPatience context.CancelFunc
 	running              sync.WaitGroup // one supervisor each
@@ -114,8 +115,7 @@ const maxRunDir = 60
 func (h *Host) prepareRunDir(dir string) (err error) {
 	if dir == "" {
 		h.ownRunDir = true
-		h.runDir, err = os.MkdirTemp(shortTempDir(), "rowdatum-")
-		return err
+		return h.makeRunDir(shortTempDir())
 	}
 	if h.runDir, err = filepath.Abs(dir); err != nil {
 		return err
@@ -129,10 +129,46 @@ func (h *Host) prepareRunDir(dir string) (err error) {
 	return h.emptyRunDir()
 }
 
+const (
+	runDirPrefix = "rowdatum-run-"
+	lockName     = "in-use"
+)
+
+// makeRunDir makes a fresh folder that is marked as in use, and removes those of runs that were killed.
+func (h *Host) makeRunDir(base string) (err error) {
+	left, err := filepath.Glob(filepath.Join(base, runDirPrefix+"*"))
+	if err != nil {
+		return err
+	}
+	for _, dir := range left {
+		removeUnused(dir)
+	}
+	if h.runDir, err = os.MkdirTemp(base, runDirPrefix); err != nil {
+		return err
+	}
+	if h.inUse, err = os.Create(filepath.Join(h.runDir, lockName)); err != nil {
+		return err
+	}
+	hold(h.inUse)
+	return nil
+}
+
+// removeUnused removes the folder of a run that has ended. What cannot be opened is somebody else's.
+func removeUnused(dir string) {
+	mark, err := os.Open(filepath.Join(dir, lockName))
+	if err != nil {
+		return
+	}
+	defer mark.Close()
+	if hold(mark) {
+		_ = os.RemoveAll(dir) // the next start tries again
+	}
+}
+
 // shortTempDir is the folder for temporary files, or /tmp where that one's own path is so long that no
 // socket fits below it. Windows has no such sockets.
 func shortTempDir() string {
-	const ownName = len("/rowdatum-1234567890")
+	const ownName = len("/" + runDirPrefix + "1234567890")
 	if dir := os.TempDir(); len(dir)+ownName <= maxRunDir || runtime.GOOS == "windows" {
 		return dir
 	}
@@ -160,7 +196,7 @@ func (h *Host) Close(ctx context.Context) (err error) {
 		stop()
 		h.endPatience()
 		if h.ownRunDir {
-			err = os.RemoveAll(h.runDir)
+			err = cmp.Or(h.inUse.Close(), os.RemoveAll(h.runDir))
 		} else {
 			err = h.emptyRunDir()
 		}

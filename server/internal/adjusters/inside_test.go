@@ -249,7 +249,30 @@ func TestShortTempDir(t *testing.T) {
 		t.Fatal(err)
 	}
 	defer os.RemoveAll(h.runDir)
+	defer h.inUse.Close()
 	if len(h.runDir) > maxRunDir {
 		t.Errorf("%s is %d bytes long, sockets allow %d", h.runDir, len(h.runDir), maxRunDir)
+	}
+}
+
+// The folder of a run that was killed is removed by the next start, that of one that lives is not.
+func TestRunDirsOfTheDeadAreRemoved(t *testing.T) {
+	base := t.TempDir()
+	dead, living, next := &Host{}, &Host{}, &Host{}
+	for _, h := range []*Host{dead, living} {
+		if err := h.makeRunDir(base); err != nil {
+			t.Fatal(err)
+		}
+	}
+	dead.inUse.Close() // as the end of its process would
+	if err := next.makeRunDir(base); err != nil {
+		t.Fatal(err)
+	}
+	defer living.inUse.Close()
+	defer next.inUse.Close()
+	for dir, want := range map[string]bool{dead.runDir: false, living.runDir: true, next.runDir: true} {
+		if _, err := os.Stat(dir); (err == nil) != want {
+			t.Errorf("%s is there: %v, want %t", dir, err, want)
+		}
 	}
 }

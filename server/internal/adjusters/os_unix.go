@@ -28,3 +28,8 @@ func setGroup(cmd *exec.Cmd) { cmd.SysProcAttr = &syscall.SysProcAttr{Setpgid: t
 
 // killGroup ends the program and all that it started. An error means that nothing is left to end.
 func killGroup(pid int) { _ = syscall.Kill(-pid, syscall.SIGKILL) }
+
+// hold takes a lock that ends with this process, however it ends; false where another holds it.
+func hold(file *os.File) bool {
+	return syscall.Flock(int(file.Fd()), syscall.LOCK_EX|syscall.LOCK_NB) == nil
+}
