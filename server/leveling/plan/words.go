@@ -170,17 +170,21 @@ func (w words) keepsMarks(number int) bool {
 
 // provable says where the readings cannot prove the tolerance, and what would.
 func (w words) provable() {
-	var never, more []int
-	most, now, worst := 0, 0.0, 0.0
+	var never, hardly, more []int
+	most, now, worst, after := 0, 0.0, 0.0, 0.0
 	for i := range w.s.rows {
 		r := &w.s.rows[i]
 		proven := func(u float64) bool { return w.s.accept.ProvableTolerance(r.sdWith(u)) <= w.s.Aim.ToleranceMm }
 		switch {
 		case r.stuck(), r.matched, proven(r.Estimate.UncertaintyMm):
 			continue
-		case !proven(r.Estimate.UncertaintyAfter(leveling.MaxReadingsPerRow)):
+		case !proven(r.Estimate.Least()):
 			never = append(never, r.Number)
 			worst = max(worst, w.s.accept.ProvableTolerance(r.sdWith(r.Estimate.Least())))
+			continue
+		case !proven(r.Estimate.UncertaintyAfter(mostReadings)):
+			hardly = append(hardly, r.Number)
+			after = max(after, w.s.accept.ProvableTolerance(r.sdWith(r.Estimate.UncertaintyAfter(mostReadings))))
 			continue
 		}
 		more = append(more, r.Number)
@@ -193,8 +197,10 @@ func (w words) provable() {
 	}
 	w.about(more, "these readings can prove "+leveling.Hundredths(now)+" mm at best, and "+leveling.Hundredths(w.s.Aim.ToleranceMm)+
 		" mm is wanted; "+plural(most, "more reading", "more readings")+" of each would do.")
-	w.about(never, "no number of readings with this fixture can prove "+leveling.Hundredths(w.s.Aim.ToleranceMm)+" mm ("+leveling.Hundredths(worst)+
-		" mm at best); take a finer fixture or a wider tolerance.")
+	const instead = "; take a finer fixture or a wider tolerance."
+	wanted := leveling.Hundredths(w.s.Aim.ToleranceMm) + " mm"
+	w.about(hardly, "not even "+strconv.Itoa(mostReadings)+" more readings can prove "+wanted+" ("+leveling.Hundredths(after)+" mm then)"+instead)
+	w.about(never, "no number of readings with this fixture can prove "+wanted+" ("+leveling.Hundredths(worst)+" mm at best)"+instead)
 }
 
 // unmarked names the rows of a group that carry no mark.
