@@ -51,7 +51,7 @@ crash: ## Kill the service hard 200 times under load, on SQLite and PostgreSQL
 	ROWDATUM_CRASH_ROUNDS=200 .ci/postgres with go test -count=1 -timeout 60m -run Crash ./server/cmd/rowdatumd
 
 bench: ## Benchmarks, as ratios against a bare baseline of the same run
-	go test -run '^$$' -bench . -benchmem ./server/... ./gateway/... ./adjusters/...
+	.ci/postgres with go test -run '^$$' -bench . -benchmem ./server/... ./gateway/... ./adjusters/...
 
 fuzz: ## Every fuzz target for 20 s
 	.ci/fuzz 20s
