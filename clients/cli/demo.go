@@ -26,7 +26,7 @@ const defaultService = "http://127.0.0.1:7480"
 
 // Run plans the invented planter on a running service.
 func (c *demoCommand) Run(ctx context.Context, a *app) error {
-	client := &api.Client{Base: strings.TrimSuffix(cmp.Or(a.flags.Service, defaultService), "/")}
+	client := &api.Client{Base: strings.TrimSuffix(cmp.Or(a.flags.Service, defaultService), "/"), Key: a.flags.Key}
 	styles, err := client.WaitReady(ctx, c.Wait)
 	if err != nil {
 		return err

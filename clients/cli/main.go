@@ -1,16 +1,20 @@
 package main
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
 	"io"
 	"os"
 	"os/signal"
+	"slices"
+	"strings"
 	"syscall"
 	"time"
 
 	"github.com/alecthomas/kong"
+	"google.golang.org/genproto/googleapis/rpc/code"
 
 	"rowdatum/clients/cli/api"
 	"rowdatum/clients/cli/private"
@@ -33,13 +37,17 @@ const (
 
 // flags are the commands and their flags, as kong reads them.
 type flags struct {
-	Service   string `placeholder:"URL" help:"Address of a running service, like http://127.0.0.1:7480. With none named, a private service runs for as long as the command takes."`
+	Service   string `placeholder:"URL" help:"Address of a running service, like http://127.0.0.1:7480. With none named, plan and styles run a private one for as long as they take; what is kept is asked of http://127.0.0.1:7480."`
+	Key       string `placeholder:"KEY" help:"The key that the service asks for; better given as ROWDATUM_KEY, which others on this machine do not see."`
 	Adjusters string `placeholder:"DIR" help:"Folder of adjusters for a private service; else the folder adjusters beside rowdatumd."`
 	JSON      bool   `name:"json" help:"Print the service's answer as JSON."`
 
-	Plan   planCommand   `cmd:"" help:"Plan which rows to touch, from a file of readings."`
-	Styles stylesCommand `cmd:"" help:"List the styles of depth mechanism that the service knows, and how a file names them."`
-	Demo   demoCommand   `cmd:"" help:"Plan an invented planter on a running service and say where the service is."`
+	Plan    planCommand     `cmd:"" help:"Plan which rows to touch, from a file of readings."`
+	Job     jobCommands     `cmd:"" help:"One visit of one planter, first reading to sign-off, kept by a running service."`
+	Planter planterCommands `cmd:"" help:"The planters that a running service keeps."`
+	Fixture fixtureCommands `cmd:"" help:"The fixtures that a running service keeps."`
+	Styles  stylesCommand   `cmd:"" help:"List the styles of depth mechanism that the service knows, and how a file names them."`
+	Demo    demoCommand     `cmd:"" help:"Plan an invented planter on a running service and say where the service is."`
 }
 
 // app is what commands work with.
@@ -59,7 +67,7 @@ func run(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.
 	if err != nil {
 		return a.fail(err)
 	}
-	command, err := parser.Parse(args)
+	command, err := parser.Parse(plainMinus(args))
 	switch {
 	case answered:
 		return exitOK
@@ -74,6 +82,17 @@ func run(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.
 	return exitOK
 }
 
+// plainMinus writes the sign of negative numbers as the minus of print: the parser takes -3/4 for flags.
+func plainMinus(args []string) []string {
+	out := slices.Clone(args)
+	for i, arg := range out {
+		if rest, ok := strings.CutPrefix(arg, "-"); ok && strings.IndexAny(rest, "0123456789.¼½¾⅛⅜⅝⅞") == 0 {
+			out[i] = "−" + rest
+		}
+	}
+	return out
+}
+
 func (a *app) fail(err error) int {
 	fmt.Fprintf(a.stderr, "rowdatum: %v\n", err)
 	return exitFailed
@@ -85,7 +104,7 @@ const maxSettle = 5 * time.Second
 // withService calls use with the named service, or with a private one, and with its styles.
 func (a *app) withService(ctx context.Context, use func(*api.Client, []*rowdatumv1.Style) error) error {
 	if a.flags.Service != "" {
-		client := &api.Client{Base: a.flags.Service}
+		client := &api.Client{Base: a.flags.Service, Key: a.flags.Key}
 		styles, err := client.Styles(ctx)
 		if err != nil {
 			return err
@@ -103,6 +122,22 @@ func (a *app) withService(ctx context.Context, use func(*api.Client, []*rowdatum
 		return err
 	}
 	return use(client, styles)
+}
+
+// kept calls use with the named service, or with the one that runs on this machine: what is kept is kept
+// there.
+func (a *app) kept(use func(*api.Client) error) error {
+	client := &api.Client{Base: cmp.Or(a.flags.Service, defaultService), Key: a.flags.Key}
+	err := use(client)
+	var unreachable *api.UnreachableError
+	var refused *api.RefusedError
+	switch {
+	case errors.As(err, &unreachable) && !errors.Is(err, context.Canceled):
+		return fmt.Errorf("%w\nPlanters and jobs are kept by a service that stays. Start one here with\n  rowdatumd\nor name one that runs with --service URL or ROWDATUM_SERVICE", err)
+	case errors.As(err, &refused) && refused.Code == int(code.Code_UNAUTHENTICATED):
+		return fmt.Errorf("%w\nGive the key as ROWDATUM_KEY or with --key", err)
+	}
+	return err
 }
 
 // maxFile is what the service takes in one request.

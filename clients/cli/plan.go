@@ -9,6 +9,7 @@ import (
 	"strings"
 
 	"google.golang.org/protobuf/encoding/protojson"
+	"google.golang.org/protobuf/proto"
 
 	"rowdatum/clients/cli/api"
 	"rowdatum/clients/cli/draw"
@@ -19,9 +20,34 @@ import (
 
 // aimFlags override what a file says.
 type aimFlags struct {
-	Aim        aimFlag    `placeholder:"AIM" help:"Which plan: least-work, closest, match-row=4 or set-depth=2in; over what the file says."`
-	Tolerance  lengthFlag `placeholder:"LENGTH" help:"Half of the allowed band, like 1/8in or 3mm; over what the file says."`
-	Confidence numberFlag `placeholder:"SHARE" help:"How sure a verdict must be, 0.5 or more and below 1; over what the file says."`
+	Aim        aimFlag    `placeholder:"AIM" help:"Which plan: least-work, closest, match-row=4 or set-depth=2in; over what the file or the job says."`
+	Tolerance  lengthFlag `placeholder:"LENGTH" help:"Half of the allowed band, like 1/8in or 3mm; over what the file or the job says."`
+	Confidence numberFlag `placeholder:"SHARE" help:"How sure a verdict must be, 0.5 or more and below 1; over what the file or the job says."`
+}
+
+// over is an aim with what the flags say in its place; nil where neither says anything.
+func (f aimFlags) over(aim *rowdatumv1.Aim) *rowdatumv1.Aim {
+	values, _ := f.fields()
+	if len(values) == 0 {
+		return aim
+	}
+	request := &rowdatumv1.ComputePlanRequest{Aim: &rowdatumv1.Aim{}}
+	if aim != nil {
+		request.Aim = proto.CloneOf(aim)
+	}
+	if f.Aim.Aim != nil {
+		if f.Aim.Kind != rowdatumv1.Aim_SET_DEPTH {
+			request.Aim.ZeroUncertaintyMm = nil
+		}
+		f.Aim.Apply(request)
+	}
+	if f.Tolerance.mm != nil {
+		request.Aim.ToleranceMm = f.Tolerance.mm
+	}
+	if f.Confidence.x != nil {
+		request.Aim.Confidence = f.Confidence.x
+	}
+	return request.Aim
 }
 
 // aimFlag is an aim on the command line; the zero value says nothing.
@@ -137,7 +163,6 @@ type question struct {
 // readRequest makes the request's JSON of a file: of JSON as it stands, else of a sheet.
 func readRequest(name string, file []byte, styles []*rowdatumv1.Style) ([]byte, question, error) {
 	if bytes.HasPrefix(bytes.TrimSpace(bytes.TrimPrefix(file, []byte("\uFEFF"))), []byte("{")) {
-		nowhere := func(string) (sheet.Place, bool) { return sheet.Place{}, false }
 		return bytes.TrimPrefix(file, []byte("\uFEFF")), question{planter: name, unit: length.Millimeter, locate: nowhere}, nil
 	}
 	s, err := sheet.Parse(file, styles)
@@ -173,6 +198,9 @@ func refusedIn(name string, err error, locate func(string) (sheet.Place, bool), 
 	var refused *api.RefusedError
 	if !errors.As(err, &refused) {
 		return err
+	}
+	if len(refused.Violations) == 0 {
+		return fmt.Errorf("%s was refused: %w", name, err)
 	}
 	var inFile sheet.Mistakes
 	var elsewhere string
@@ -219,6 +247,15 @@ func override(request []byte, values map[string]any) []byte {
 		return request
 	}
 	return merged
+}
+
+// printMessage prints what was gathered from several answers, in the JSON of the service.
+func (a *app) printMessage(message proto.Message) error {
+	text, err := (protojson.MarshalOptions{EmitDefaultValues: true}).Marshal(message)
+	if err != nil {
+		return err
+	}
+	return a.printJSON(text)
 }
 
 // printJSON prints an answer, indented.

@@ -1,12 +1,18 @@
 package main
 
 import (
+	"context"
 	"os"
 	"os/exec"
 	"path/filepath"
+	"regexp"
+	"strings"
 	"testing"
 
 	"github.com/rogpeppe/go-internal/testscript"
+
+	"rowdatum/clients/cli/api"
+	"rowdatum/clients/cli/private"
 )
 
 // TestScripts runs the terminal sessions of testdata/scripts with the programs as they are shipped.
@@ -21,6 +27,7 @@ func TestScripts(t *testing.T) {
 		Dir:                 "../../testdata/scripts",
 		RequireExplicitExec: true,
 		UpdateScripts:       os.Getenv("UPDATE_SCRIPTS") != "",
+		Cmds:                map[string]func(*testscript.TestScript, bool, []string){"service": service, "masked": masked},
 		Setup: func(env *testscript.Env) error {
 			env.Setenv("PATH", bin+string(os.PathListSeparator)+env.Getenv("PATH"))
 			env.Setenv("BIN", bin)
@@ -33,6 +40,35 @@ func TestScripts(t *testing.T) {
 			return nil
 		},
 	})
+}
+
+// service starts a service that keeps what it is told until the script ends, and names it to the program.
+func service(ts *testscript.TestScript, neg bool, args []string) {
+	if neg || len(args) != 0 {
+		ts.Fatalf("usage: service")
+	}
+	running, err := private.Start(context.Background(), private.Options{Program: filepath.Join(ts.Getenv("BIN"), "rowdatumd")})
+	ts.Check(err)
+	ts.Defer(running.Stop)
+	_, err = (&api.Client{Base: running.URL}).WaitReady(context.Background(), maxSettle)
+	ts.Check(err)
+	ts.Setenv("ROWDATUM_SERVICE", running.URL)
+}
+
+// masked writes a file, or stdout, to another with times, hashes and addresses of a run made alike.
+func masked(ts *testscript.TestScript, neg bool, args []string) {
+	if neg || len(args) != 2 {
+		ts.Fatalf("usage: masked FROM TO")
+	}
+	text := ts.ReadFile(args[0])
+	for _, mask := range []struct{ pattern, with string }{
+		{`\d{4}-\d\d-\d\d \d\d:\d\d`, "2027-03-14 09:26"},
+		{`\b[0-9a-f]{64}\b`, strings.Repeat("0123456789abcdef", 4)},
+		{`\b[0-9a-f]{12}…`, "0123456789ab…"},
+	} {
+		text = regexp.MustCompile(mask.pattern).ReplaceAllString(text, mask.with)
+	}
+	ts.Check(os.WriteFile(ts.MkAbs(args[1]), []byte(text), 0o666))
 }
 
 // buildAll builds the programs side by side, as they are installed, and returns their folder.

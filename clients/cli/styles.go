@@ -4,8 +4,6 @@ import (
 	"context"
 	"fmt"
 
-	"google.golang.org/protobuf/encoding/protojson"
-
 	"rowdatum/clients/cli/api"
 	"rowdatum/clients/cli/draw"
 	rowdatumv1 "rowdatum/proto/gen/rowdatum/v1"
@@ -18,11 +16,7 @@ type stylesCommand struct{}
 func (c *stylesCommand) Run(ctx context.Context, a *app) error {
 	return a.withService(ctx, func(_ *api.Client, styles []*rowdatumv1.Style) error {
 		if a.flags.JSON {
-			answer, err := (protojson.MarshalOptions{EmitDefaultValues: true}).Marshal(&rowdatumv1.ListStylesResponse{Styles: styles})
-			if err != nil {
-				return err
-			}
-			return a.printJSON(answer)
+			return a.printMessage(&rowdatumv1.ListStylesResponse{Styles: styles})
 		}
 		_, err := fmt.Fprint(a.stdout, draw.Styles(styles))
 		return err

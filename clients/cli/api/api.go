@@ -27,6 +27,7 @@ const (
 // Client is a service at an address. Base is like http://127.0.0.1:7480.
 type Client struct {
 	Base string
+	Key  string // a bearer key; empty: none
 	HTTP http.Client
 }
 
@@ -40,35 +41,16 @@ func (c *Client) Compute(ctx context.Context, request []byte) (*rowdatumv1.Plan,
 
 // Styles lists what is installed.
 func (c *Client) Styles(ctx context.Context) ([]*rowdatumv1.Style, error) {
-	var styles []*rowdatumv1.Style
-	query := url.Values{"pageSize": {"1000"}}
-	for {
-		page := &rowdatumv1.ListStylesResponse{}
-		if _, err := c.call(ctx, http.MethodGet, "/v1/styles?"+query.Encode(), nil, page); err != nil {
-			return nil, err
-		}
-		styles = append(styles, page.GetStyles()...)
-		if page.GetNextPageToken() == "" {
-			return styles, nil
-		}
-		query.Set("pageToken", page.GetNextPageToken())
-	}
+	return pages(ctx, c, "/v1/styles", url.Values{"pageSize": {"1000"}}, (*rowdatumv1.ListStylesResponse).GetStyles)
 }
 
 // call sends one request and reads its answer into message, fields of a newer service left out.
 func (c *Client) call(ctx context.Context, method, path string, body []byte, message proto.Message) ([]byte, error) {
 	ctx, cancel := context.WithTimeout(ctx, maxWait)
 	defer cancel()
-	request, err := http.NewRequestWithContext(ctx, method, strings.TrimSuffix(c.Base, "/")+path, bytes.NewReader(body))
+	response, err := c.send(ctx, method, path, body)
 	if err != nil {
-		return nil, fmt.Errorf("%s is not the address of a service; write one like http://127.0.0.1:7480", c.Base)
-	}
-	if body != nil {
-		request.Header.Set("Content-Type", "application/json")
-	}
-	response, err := c.HTTP.Do(request)
-	if err != nil {
-		return nil, &UnreachableError{Base: c.Base, Err: err}
+		return nil, err
 	}
 	defer response.Body.Close()
 	answer, err := io.ReadAll(io.LimitReader(response.Body, maxBytes+1))
@@ -84,6 +66,25 @@ func (c *Client) call(ctx context.Context, method, path string, body []byte, mes
 		return nil, fmt.Errorf("%s answered something else than was asked for; is it a rowdatum service?", c.Base)
 	}
 	return answer, nil
+}
+
+// send sends one request; the caller closes the answer's body.
+func (c *Client) send(ctx context.Context, method, path string, body []byte) (*http.Response, error) {
+	request, err := http.NewRequestWithContext(ctx, method, strings.TrimSuffix(c.Base, "/")+path, bytes.NewReader(body))
+	if err != nil {
+		return nil, fmt.Errorf("%s is not the address of a service; write one like http://127.0.0.1:7480", c.Base)
+	}
+	if body != nil {
+		request.Header.Set("Content-Type", "application/json")
+	}
+	if c.Key != "" {
+		request.Header.Set("Authorization", "Bearer "+c.Key)
+	}
+	response, err := c.HTTP.Do(request)
+	if err != nil {
+		return nil, &UnreachableError{Base: c.Base, Err: err}
+	}
+	return response, nil
 }
 
 // UnreachableError says that nothing answered.

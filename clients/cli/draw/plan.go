@@ -45,6 +45,15 @@ func Plan(q Question, answer *rowdatumv1.Plan) string {
 	return d.String()
 }
 
+// Outline draws what a plan comes to, its cautions and what it does not bring level, without the rows.
+func Outline(q Question, answer *rowdatumv1.Plan) string {
+	d := newDrawing(q, answer)
+	d.heading()
+	d.cautions()
+	d.look()
+	return d.String()
+}
+
 // drawing is one plan being drawn.
 type drawing struct {
 	page
@@ -90,13 +99,13 @@ func (d *drawing) heading() {
 	d.wrapped("LEVELING PLAN   ", name)
 	d.line("")
 	d.wrapped("Bring rows to   ", d.scale.both(d.plan.GetDatumMm())+", in the fixture's own numbers")
-	d.wrapped("Spread          ", fmt.Sprintf("%s as found, %s when done", d.scale.both(d.plan.GetSpreadBeforeMm()), d.scale.both(d.plan.GetSpreadAfterMm())))
+	d.wrapped("Spread          ", fmt.Sprintf("%s as found, %s when done", d.scale.exact(d.plan.GetSpreadBeforeMm()), d.scale.exact(d.plan.GetSpreadAfterMm())))
 	d.wrapped("Rows to touch   ", fmt.Sprintf("%d of %d%s", d.plan.GetTouchedRows(), len(d.rows), d.listed(moved)))
 	if n := d.plan.GetRereadRows(); n > 0 {
 		d.wrapped("Rows to reread  ", fmt.Sprintf("%d of %d%s", n, len(d.rows), d.listed(toReread)))
 	}
 	d.wrapped("Time            ", minutes(d.plan.GetTouchSeconds())+" at the planter")
-	d.wrapped("Tolerance       ", fmt.Sprintf("± %s wanted; the readings can prove ± %s mm", d.scale.both(d.toleranceMm), ceilMm(d.plan.GetProvableToleranceMm())))
+	d.wrapped("Tolerance       ", fmt.Sprintf("± %s wanted; the readings can prove ± %s mm", d.scale.exact(d.toleranceMm), ceilMm(d.plan.GetProvableToleranceMm())))
 }
 
 // chosen returns the rows that are so, in walking order.
@@ -119,6 +128,9 @@ func (d *drawing) listed(so func(*rowdatumv1.RowPlan) bool) string {
 	}
 	return text
 }
+
+// readAfterMove belongs to every move: what was moved is known only once it is read.
+const readAfterMove = "When it is moved and has settled, read it again."
 
 // ceilMm rounds up: what can be proven is never promised smaller.
 func ceilMm(mm float64) string { return length.Mm(math.Ceil(mm*10-1e-6) / 10) }
@@ -213,14 +225,7 @@ func (d *drawing) then(x *float64, write func(float64) string) string {
 func (d *drawing) do(row *rowdatumv1.RowPlan) string {
 	switch move := row.GetMove(); {
 	case move != nil:
-		way := "deeper"
-		if move.GetEffectMm() < 0 {
-			way = "shallower"
-		}
-		if move.GetCount() == 0 { // as many shims as before, but others
-			return "swap " + move.GetUnit() + ", " + way
-		}
-		return fmt.Sprintf("%s %s %s", signed(move.GetCount()), move.GetUnit(), way)
+		return moveWords(move)
 	case row.GetVerdict() == rowdatumv1.Verdict_STUCK:
 		return "STUCK, see above"
 	case d.troubled(row):
@@ -229,6 +234,18 @@ func (d *drawing) do(row *rowdatumv1.RowPlan) string {
 		return "read again"
 	}
 	return "leave"
+}
+
+// moveWords is the short form of a move.
+func moveWords(move *rowdatumv1.Move) string {
+	way := "deeper"
+	if move.GetEffectMm() < 0 {
+		way = "shallower"
+	}
+	if move.GetCount() == 0 { // as many shims as before, but others
+		return "swap " + move.GetUnit() + ", " + way
+	}
+	return fmt.Sprintf("%s %s %s", signed(move.GetCount()), move.GetUnit(), way)
 }
 
 // signed writes a count with its sign, as a fraction where it is one of quarters or eighths.
@@ -256,9 +273,7 @@ func (d *drawing) steps() {
 		words[i] = row.GetMove().GetSay()
 	}
 	common := commonEnd(words)
-	if common != "" {
-		d.wrapped("  each row   ", common)
-	}
+	d.wrapped("  each row   ", strings.TrimSpace(common+" "+readAfterMove))
 	for i, row := range rows {
 		d.wrapped(fmt.Sprintf("  row %-3d    ", row.GetRow()), strings.TrimSuffix(words[i], common))
 	}
@@ -286,11 +301,7 @@ func (d *drawing) reread() {
 	}
 	d.title("READ AGAIN")
 	for _, row := range rows {
-		need := "more readings with this fixture will hardly settle it"
-		if n := int(row.GetReadingsToSettle()); n > 0 {
-			need = number(n, "more reading settles", "more readings settle") + " it if the mean stays"
-		}
-		d.wrapped(fmt.Sprintf("  row %-3d    ", row.GetRow()), need+". "+row.GetWhy())
+		d.wrapped(fmt.Sprintf("  row %-3d    ", row.GetRow()), strings.TrimPrefix(row.GetWhy(), "read again: "))
 	}
 }
 
@@ -328,30 +339,37 @@ func shown(points []*rowdatumv1.TradeoffPoint) []*rowdatumv1.TradeoffPoint {
 }
 
 func (d *drawing) marks() {
+	w := wording{d.q.Request.GetMechanisms(), d.q.Styles}
 	for _, marks := range d.plan.GetMarks() {
 		d.title(fmt.Sprintf("MARKS of %s, counted from row %d", marks.GetMechanism(), marks.GetReferenceRow()))
 		for _, mark := range marks.GetRows() {
 			if mark.Count == nil {
-				d.wrapped(fmt.Sprintf("  row %-3d    ", mark.GetRow()), "by table: "+d.markTable(mark))
+				d.wrapped(fmt.Sprintf("  row %-3d    ", mark.GetRow()), "by table: "+d.scale.markTable(mark))
 				continue
 			}
-			d.wrapped(fmt.Sprintf("  row %-3d    ", mark.GetRow()), fmt.Sprintf("%s, left %s",
-				d.counts(mark.GetCount(), marks.GetMechanism()), offset(mark.GetResidualMm())))
+			d.wrapped(fmt.Sprintf("  row %-3d    ", mark.GetRow()), fmt.Sprintf("%s, then %s",
+				w.counts(mark.GetCount(), marks.GetMechanism()), offset(mark.GetResidualMm())))
 		}
 	}
 }
 
-// counts writes a mark with its unit's word, where the style tells it.
-func (d *drawing) counts(count float64, mechanism string) string {
+// wording has what counts are called by.
+type wording struct {
+	mechanisms []*rowdatumv1.Mechanism
+	styles     []*rowdatumv1.Style // may lack some
+}
+
+// counts writes a count with its unit's word, where the style tells it.
+func (w wording) counts(count float64, mechanism string) string {
 	text := signed(count)
 	if count == 0 {
 		text = "0"
 	}
-	for _, m := range d.q.Request.GetMechanisms() {
-		for _, style := range d.q.Styles {
+	for _, m := range w.mechanisms {
+		for _, style := range w.styles {
 			if m.GetId() == mechanism && style.GetName() == "styles/"+m.GetStyle() {
 				unit := style.GetCountUnit()
-				if math.Abs(count) == 1 {
+				if a := math.Abs(count); a > 0 && a <= 1 {
 					return text + " " + unit.GetOne()
 				}
 				return text + " " + unit.GetOther()
@@ -373,10 +391,10 @@ func offset(mm float64) string {
 	}
 }
 
-func (d *drawing) markTable(mark *rowdatumv1.RowMark) string {
+func (s scale) markTable(mark *rowdatumv1.RowMark) string {
 	var entries []string
 	for _, entry := range mark.GetTable() {
-		entries = append(entries, fmt.Sprintf("%s %s → %s", d.scale.short(entry.GetDepthMm()), d.scale.unit(), Setting(entry.GetSetting())))
+		entries = append(entries, fmt.Sprintf("%s %s → %s", s.short(entry.GetDepthMm()), s.unit(), Setting(entry.GetSetting())))
 	}
 	return strings.Join(entries, "; ")
 }

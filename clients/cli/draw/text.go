@@ -98,6 +98,15 @@ func (s scale) both(mm float64) string {
 	return fmt.Sprintf("%s in (%s mm)", length.Inches(mm, s.ruling), length.Mm(mm))
 }
 
+// exact writes a length that was asked for or computed, never rounded to the ruling: as a fraction where it is
+// one, else in decimals.
+func (s scale) exact(mm float64) string {
+	if !s.inches {
+		return length.Mm(mm) + " mm"
+	}
+	return fmt.Sprintf("%s in (%s mm)", length.ExactInches(mm), length.Mm(mm))
+}
+
 // short writes a length in the file's unit, without the unit.
 func (s scale) short(mm float64) string {
 	if s.inches {

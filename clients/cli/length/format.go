@@ -34,6 +34,16 @@ func Inches(mm float64, n int) string {
 	return text
 }
 
+// ExactInches writes mm in inches without the unit: as a fraction where it is a whole number of 1/64, else to
+// 0.01.
+func ExactInches(mm float64) string {
+	const finest = 64
+	if counts := math.Abs(mm) / inchMm * finest; math.Abs(counts-math.Round(counts)) < 1e-6 {
+		return Inches(mm, finest)
+	}
+	return Inches(mm, 0)
+}
+
 // mixed writes counts/n in lowest terms.
 func mixed(counts, n int64) string {
 	whole, rest := counts/n, counts%n

@@ -56,22 +56,31 @@ type Reading struct {
 
 // Mm reads a length and returns it in mm.
 func (r Reading) Mm(text string) (*big.Rat, error) {
+	value, unit, err := r.Typed(text)
+	if err != nil {
+		return nil, err
+	}
+	return value.Mul(value, unit.mm()), nil
+}
+
+// Typed reads a length and returns it as it was typed: the number and its unit.
+func (r Reading) Typed(text string) (*big.Rat, Unit, error) {
 	number, unitText := split(text)
 	value, err := r.Number(number)
 	if err != nil {
-		return nil, err
+		return nil, NoUnit, err
 	}
 	unit := r.Bare
 	if unitText != "" {
 		var ok bool
 		if unit, ok = ParseUnit(unitText); !ok {
-			return nil, ErrUnit
+			return nil, NoUnit, ErrUnit
 		}
 	}
 	if unit == NoUnit {
-		return nil, ErrNoUnit
+		return nil, NoUnit, ErrNoUnit
 	}
-	return value.Mul(value, unit.mm()), nil
+	return value, unit, nil
 }
 
 // split cuts text behind its last character that can belong to a number.

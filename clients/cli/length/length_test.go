@@ -144,6 +144,14 @@ func TestNumberAgainstPlainTwin(t *testing.T) {
 	}
 }
 
+func TestExactInches(t *testing.T) {
+	for mm, want := range map[float64]string{25.4 / 16: "1/16", 25.4 * 3 / 32: "3/32", 25.4 / 8: "1/8", 25.4 * 2.25: "2 1/4", 2: "0.08", 0: "0"} {
+		if got := length.ExactInches(mm); got != want {
+			t.Errorf("%v mm is written %q, want %q", mm, got, want)
+		}
+	}
+}
+
 func TestInchesReadBack(t *testing.T) {
 	for n := 1; n <= 128; n *= 2 {
 		for counts := -3 * n; counts <= 3*n; counts++ {
@@ -197,4 +205,28 @@ func FuzzMm(f *testing.F) {
 			t.Fatalf("%q changed with the blanks around it", text)
 		}
 	})
+}
+
+func TestTypedKeepsNumberAndUnit(t *testing.T) {
+	tests := []struct {
+		text string
+		bare length.Unit
+		want string
+	}{
+		{"2 1/4", length.Inch, "9/4 in <nil>"},
+		{"57mm", length.Inch, "57 mm <nil>"},
+		{"5,7 cm", length.NoUnit, "57/10 cm <nil>"},
+		{"57", length.NoUnit, "<nil>  no unit"},
+		{"57 yd", length.Inch, "<nil>  not a unit of length"},
+	}
+	for _, tt := range tests {
+		value, unit, err := length.Reading{Bare: tt.bare, DecimalComma: true}.Typed(tt.text)
+		shown := "<nil>"
+		if value != nil {
+			shown = value.RatString()
+		}
+		if got := fmt.Sprintf("%s %v %v", shown, unit, err); got != tt.want {
+			t.Errorf("%q: got %q, want %q", tt.text, got, tt.want)
+		}
+	}
 }

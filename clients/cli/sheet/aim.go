@@ -35,7 +35,7 @@ func ParseAim(text string, r length.Reading) (Aim, error) {
 	case "set-depth":
 		mm, err := r.Mm(value)
 		if err != nil {
-			return Aim{}, errors.New(notLength(value, err, r, "as in set-depth=2 in"))
+			return Aim{}, errors.New(NotLength(value, err, r, "as in set-depth=2 in"))
 		}
 		return Aim{Kind: rowdatumv1.Aim_SET_DEPTH, DatumMm: length.Float(mm)}, nil
 	}

@@ -18,7 +18,7 @@ func headKeys() []string {
 	return []string{
 		"planter", "unit", "fixture ruling", "fixture repeats to", "floor uneven by", "aim", "tolerance",
 		"confidence", "unproven row", "zero uncertain by", "reach shallower", "reach deeper", "mechanism",
-		"reference rows",
+		"reference rows", "owner", "row spacing", "section",
 	}
 }
 
@@ -45,7 +45,7 @@ func (p *parser) headLine(l line) {
 		p.unknownKey(l)
 		return
 	}
-	if first, ok := p.seen[key]; ok && key != "mechanism" {
+	if first, ok := p.seen[key]; ok && key != "mechanism" && key != "section" {
 		p.wrong(Place{l.number, 1, ""}, fmt.Sprintf("%s is on line %d already; keep one of the two", key, first))
 		return
 	}
@@ -56,6 +56,9 @@ func (p *parser) headLine(l line) {
 		return
 	case "reference rows":
 		p.referenceRows(l)
+		return
+	case "section":
+		p.section(l)
 		return
 	}
 	p.single(l, key)
@@ -87,6 +90,12 @@ func (p *parser) figure(key, text string, here Place) {
 	switch key {
 	case "planter":
 		p.sheet.Planter = text
+		p.sheet.places["displayName"] = here
+	case "owner":
+		p.sheet.Owner = text
+		p.sheet.places["owner"] = here
+	case "row spacing":
+		p.length("rowSpacingMm", text, here, func(mm *float64) { p.sheet.RowSpacingMm = mm })
 	case "fixture ruling":
 		p.length("fixture.resolutionMm", text, here, func(mm *float64) { p.fixture().ResolutionMm = mm })
 	case "fixture repeats to":
@@ -143,7 +152,7 @@ func (p *parser) reach() *rowdatumv1.Reach {
 func (p *parser) length(path, text string, here Place, set func(*float64)) {
 	mm, err := p.reading.Mm(text)
 	if err != nil {
-		p.wrong(here, notLength(text, err, p.reading, "or give the whole file one with a line unit,in or unit,mm"))
+		p.wrong(here, NotLength(text, err, p.reading, "or give the whole file one with a line unit,in or unit,mm"))
 		return
 	}
 	p.sheet.places[path] = here

@@ -14,6 +14,11 @@ type Sheet struct {
 	Unit    length.Unit // of the unit line; NoUnit without one
 	Request *rowdatumv1.ComputePlanRequest
 
+	// What a plan does not need and a planter that is kept does.
+	Owner        string
+	RowSpacingMm *float64
+	Sections     []*rowdatumv1.Section
+
 	places map[string]Place // by path into the request
 }
 
@@ -32,6 +37,10 @@ func (s *Sheet) Locate(path string) (Place, bool) {
 // Parse reads a file; styles are those that the service has. The error is Mistakes: all there are, up to
 // about a thousand.
 func Parse(file []byte, styles []*rowdatumv1.Style) (*Sheet, error) {
+	return parse(file, styles, false)
+}
+
+func parse(file []byte, styles []*rowdatumv1.Style, planterOnly bool) (*Sheet, error) {
 	text := decode(file)
 	separator := separatorOf(text)
 	p := &parser{
@@ -43,6 +52,8 @@ func Parse(file []byte, styles []*rowdatumv1.Style) (*Sheet, error) {
 		reading: length.Reading{DecimalComma: separator != ','},
 		seen:    map[string]int{},
 		rows:    map[int32]int{},
+
+		planterOnly: planterOnly,
 	}
 	for _, style := range styles {
 		p.styles[strings.TrimPrefix(style.GetName(), "styles/")] = style
@@ -65,6 +76,8 @@ type parser struct {
 	columns    []column
 	rows       map[int32]int // row number → line
 	mistakes   Mistakes
+
+	planterOnly bool // rows need no readings, the planter needs a name
 
 	readingColumn, mechanismColumn int // index of the first of its kind, -1 without one
 }
@@ -95,6 +108,9 @@ func (p *parser) file(all []line) {
 		head = all[:table]
 	}
 	p.unit(head)
+	if p.planterOnly && !slices.ContainsFunc(head, func(l line) bool { return l.key() == "planter" }) {
+		p.wrong(Place{1, 1, ""}, "nothing names the planter; write a line above the table like planter,Twelve-row of the Ridge farm")
+	}
 	p.each(head, p.headLine)
 	if table < 0 {
 		p.noTable(all)

@@ -192,7 +192,7 @@ one,stop,9,2 1/0,
 3,stop,9,"2 1/4
 `
 	want := []string{
-		`line 1, column A: "plantr" is not a line known here (did you mean planter?); above the table stand: planter, unit, fixture ruling, fixture repeats to, floor uneven by, aim, tolerance, confidence, unproven row, zero uncertain by, reach shallower, reach deeper, mechanism, reference rows`,
+		`line 1, column A: "plantr" is not a line known here (did you mean planter?); above the table stand: planter, unit, fixture ruling, fixture repeats to, floor uneven by, aim, tolerance, confidence, unproven row, zero uncertain by, reach shallower, reach deeper, mechanism, reference rows, owner, row spacing, section`,
 		`line 3, column A: unit is on line 2 already; keep one of the two`,
 		`line 4, column B (tolerance): "1/8 ft" is in a unit not known here; write 2 1/4 in or 57 mm`,
 		`line 5, column B (confidence): "very" is not understood; write 0.9 or 90 %`,
@@ -455,5 +455,46 @@ func TestScenarioIsTheSameInJSON(t *testing.T) {
 		if !proto.Equal(got.Request, want) {
 			t.Errorf("%s: the sheet gives\n%s\nthe request is\n%s", name, protojson.Format(got.Request), protojson.Format(want))
 		}
+	}
+}
+
+func TestParsePlanter(t *testing.T) {
+	const file = `planter,Folding six
+owner,Invented acres
+unit,in
+row spacing,30
+reach deeper,1/2
+section,left wing,1,3
+section,right wing,4,6
+mechanism,handle,threaded-handle,mmPerTurn=6,smallestTurn=0.5,totalTurns=12
+reference rows,1
+row,setting,reading 1,note
+1,8,,
+2,,2 1/4,read last year
+`
+	s, err := sheet.ParsePlanter([]byte(file), styles(t))
+	if err != nil {
+		t.Fatal(err)
+	}
+	want := &rowdatumv1.Planter{}
+	if err := protojson.Unmarshal([]byte(`{"displayName": "Folding six", "owner": "Invented acres", "rowSpacingMm": 762, "reach": {"deeperMm": 12.7},
+		"sections": [{"title": "left wing", "firstRow": 1, "lastRow": 3}, {"title": "right wing", "firstRow": 4, "lastRow": 6}], "referenceRows": [1],
+		"mechanisms": [{"id": "handle", "style": "threaded-handle", "figures": {"mmPerTurn": 6, "smallestTurn": 0.5, "totalTurns": 12}}],
+		"rows": [{"row": 1, "mechanism": "handle", "setting": {"turns": 8}}, {"row": 2, "mechanism": "handle"}]}`), want); err != nil {
+		t.Fatal(err)
+	}
+	if got := s.AsPlanter(); !proto.Equal(got, want) {
+		t.Errorf("got %v\nwant %v", got, want)
+	}
+	if got := fmt.Sprint(s.LeftOut()); got != "[readings]" {
+		t.Errorf("left out are %s", got)
+	}
+	for path, want := range map[string]string{"sections[1].lastRow": "line 7, column D (section)", "rowSpacingMm": "line 4, column B (row spacing)", "displayName": "line 1, column B (planter)"} {
+		if place, _ := s.Locate(path); place.String() != want {
+			t.Errorf("%s is at %s, want %s", path, place, want)
+		}
+	}
+	if _, err := sheet.Parse([]byte(file), styles(t)); err == nil || !strings.Contains(err.Error(), "line 11, column C (reading 1): the row has no reading") {
+		t.Errorf("a plan of it: %v", err)
 	}
 }

@@ -42,7 +42,7 @@ func (p *parser) heading(l line) {
 		p.columns = append(p.columns, c)
 	}
 	p.readingColumn, p.mechanismColumn = p.find("reading"), p.find("mechanism")
-	if p.readingColumn < 0 {
+	if p.readingColumn < 0 && !p.planterOnly {
 		p.wrong(Place{l.number, len(l.cells) + 1, ""}, "the table has no column of readings; add one like reading 1 (in) or reading 1 (mm)")
 	}
 	if p.mechanismColumn < 0 && len(p.mechanisms) > 1 {
@@ -98,7 +98,7 @@ func (p *parser) row(l line) {
 		}
 		p.rowCell(Place{l.number, i + 1, p.columns[i].header}, path, p.columns[i], text, row, mechanism)
 	}
-	if reading := p.readingColumn; len(row.ReadingsMm) == 0 && reading >= 0 && !p.wrongIn(p.mistakes[before:], "reading") {
+	if reading := p.readingColumn; !p.planterOnly && len(row.ReadingsMm) == 0 && reading >= 0 && !p.wrongIn(p.mistakes[before:], "reading") {
 		p.wrong(Place{l.number, reading + 1, p.columns[reading].header}, "the row has no reading; write one or take the line out")
 	}
 }
@@ -202,7 +202,7 @@ func (p *parser) readingCell(here Place, path string, c column, text string, row
 	}
 	mm, err := r.Mm(text)
 	if err != nil {
-		p.wrong(here, notLength(text, err, r, fmt.Sprintf("or give the column one: %s (in) or %s (mm)", c.header, c.header)))
+		p.wrong(here, NotLength(text, err, r, fmt.Sprintf("or give the column one: %s (in) or %s (mm)", c.header, c.header)))
 		return
 	}
 	p.sheet.places[fmt.Sprintf("%s.readingsMm[%d]", path, len(row.ReadingsMm))] = here

@@ -15,8 +15,8 @@ import (
 	rowdatumv1 "rowdatum/proto/gen/rowdatum/v1"
 )
 
-// notLength says why text is no length and what would be right.
-func notLength(text string, err error, r length.Reading, orElse string) string {
+// NotLength says why text is no length and what would be right; orElse is a third way to say the unit.
+func NotLength(text string, err error, r length.Reading, orElse string) string {
 	switch {
 	case errors.Is(err, length.ErrNoUnit):
 		return fmt.Sprintf("%s has no unit; write %s in or %s mm, %s", quote(text), text, text, orElse)
@@ -166,6 +166,15 @@ func word(text string, allowed []*structpb.Value) *structpb.Value {
 		}
 	}
 	return structpb.NewStringValue(text)
+}
+
+// ParseSetting reads where a mechanism of a style stands, as people write it: 8 turns, notch 9, 2+1.
+func ParseSetting(text string, style *rowdatumv1.Style, r length.Reading) (*structpb.Struct, error) {
+	fields, err := settingFields(text, style, r)
+	if err != nil {
+		return nil, err
+	}
+	return &structpb.Struct{Fields: fields}, nil
 }
 
 // settingFields reads a setting: a value alone where the style's setting has one property (8, 8 turns,
