@@ -128,10 +128,20 @@ func TestRefusalNamesTheCell(t *testing.T) {
 	}
 }
 
-func TestMistakesAreNotSent(t *testing.T) {
+// What the service finds wrong with the rest of a file is told with what could not be read of it.
+func TestMistakesAtOnce(t *testing.T) {
+	f := &fake{status: 400, answer: `{"code": 3, "message": "Two things.", "details": [{"@type": "type.googleapis.com/google.rpc.BadRequest", "fieldViolations": [
+		{"field": "rows[0].readingsMm[0]", "description": "is odd"}, {"field": "rows[1].readingsMm", "description": "is empty"}]}]}`}
+	got := ask(t, f, strings.Replace(plainSheet, "2,8,40", "2,8,2 1/0", 1), "plan", "-")
+	if got.code != exitFailed || !strings.HasPrefix(got.stderr, "rowdatum: - has 2 mistakes;") || !strings.Contains(got.stderr, "is odd") || strings.Contains(got.stderr, "is empty") {
+		t.Errorf("got %+v", got)
+	}
+}
+
+func TestMistakesAreNotPlanned(t *testing.T) {
 	f := &fake{status: 200, answer: `{}`}
 	got := ask(t, f, strings.Replace(plainSheet, "2,8,40", "2,8,2 1/0\n2,8,x", 1), "plan", "-")
-	if got.code != exitFailed || f.asked != nil || !strings.HasPrefix(got.stderr, "rowdatum: - has 3 mistakes; nothing was sent\n  line 7, column C (reading 1): ") {
+	if got.code != exitFailed || got.stdout != "" || !strings.HasPrefix(got.stderr, "rowdatum: - has 3 mistakes; nothing came of it\n  line 7, column C (reading 1): ") {
 		t.Errorf("asked %s, got %+v", f.asked, got)
 	}
 	got = ask(t, f, strings.Repeat("x\n", 500), "plan", "-")

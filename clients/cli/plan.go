@@ -2,6 +2,7 @@ package main
 
 import (
 	"bytes"
+	"cmp"
 	"context"
 	"encoding/json"
 	"errors"
@@ -132,13 +133,17 @@ func (c *planCommand) Run(ctx context.Context, a *app) error {
 
 // plan has the service plan one file and prints the answer.
 func (a *app) plan(ctx context.Context, client *api.Client, styles []*rowdatumv1.Style, name string, file []byte, aim aimFlags) error {
-	request, question, err := readRequest(name, file, styles)
-	if err != nil {
-		return err
+	request, question, wrong := readRequest(name, file, styles)
+	var mistakes sheet.Mistakes
+	if wrong != nil && !errors.As(wrong, &mistakes) {
+		return wrong
 	}
 	values, flagOf := aim.fields()
 	request = override(request, values)
 	plan, answer, err := client.Compute(ctx, request)
+	if mistakes != nil {
+		return mistakesIn(name, withRefused(mistakes, err, question.locate))
+	}
 	if err != nil {
 		return refusedIn(name, err, question.locate, flagOf)
 	}
@@ -165,12 +170,29 @@ func readRequest(name string, file []byte, styles []*rowdatumv1.Style) ([]byte, 
 	if bytes.HasPrefix(bytes.TrimSpace(bytes.TrimPrefix(file, []byte("\uFEFF"))), []byte("{")) {
 		return bytes.TrimPrefix(file, []byte("\uFEFF")), question{planter: name, unit: length.Millimeter, locate: nowhere}, nil
 	}
-	s, err := sheet.Parse(file, styles)
-	if err != nil {
-		return nil, question{}, mistakesIn(name, err)
-	}
+	s, wrong := sheet.Parse(file, styles)
 	request, err := protojson.Marshal(s.Request)
-	return request, question{planter: s.Planter, unit: s.Unit, locate: s.Locate}, err
+	return request, question{planter: s.Planter, unit: s.Unit, locate: s.Locate}, cmp.Or(wrong, err)
+}
+
+// withRefused adds what the service finds wrong with what could be read of a file that has mistakes, so that
+// all can be mended at once. On a line that has a mistake already it only sees what that left out.
+func withRefused(mistakes sheet.Mistakes, err error, locate func(string) (sheet.Place, bool)) sheet.Mistakes {
+	var refused *api.RefusedError
+	if !errors.As(err, &refused) {
+		return mistakes
+	}
+	known := map[int]bool{}
+	for _, m := range mistakes {
+		known[m.Line] = true
+	}
+	for _, v := range refused.Violations {
+		if place, ok := locate(v.Field); ok && !known[place.Line] {
+			mistakes = append(mistakes, sheet.Mistake{Place: place, Message: v.Description})
+		}
+	}
+	mistakes.Sort()
+	return mistakes
 }
 
 // maxMistakes is how many are printed: more on one screen help nobody.
@@ -182,9 +204,9 @@ func mistakesIn(name string, err error) error {
 	if !errors.As(err, &mistakes) {
 		return err
 	}
-	head := fmt.Sprintf("%s has %d mistakes; nothing was sent", name, len(mistakes))
+	head := fmt.Sprintf("%s has %d mistakes; nothing came of it", name, len(mistakes))
 	if len(mistakes) == 1 {
-		head = name + " has a mistake; nothing was sent"
+		head = name + " has a mistake; nothing came of it"
 	}
 	rest := ""
 	if over := len(mistakes) - maxMistakes; over > 0 {

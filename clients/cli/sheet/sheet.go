@@ -35,7 +35,7 @@ func (s *Sheet) Locate(path string) (Place, bool) {
 }
 
 // Parse reads a file; styles are those that the service has. The error is Mistakes: all there are, up to
-// about a thousand.
+// about a thousand. The sheet then holds what could be read.
 func Parse(file []byte, styles []*rowdatumv1.Style) (*Sheet, error) {
 	return parse(file, styles, false)
 }
@@ -61,7 +61,7 @@ func parse(file []byte, styles []*rowdatumv1.Style, planterOnly bool) (*Sheet, e
 	p.file(lines(text, separator))
 	if len(p.mistakes) > 0 {
 		p.mistakes.Sort()
-		return nil, p.mistakes
+		return p.sheet, p.mistakes
 	}
 	return p.sheet, nil
 }
