@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+	"sync/atomic"
 	"testing"
 
 	"rowdatum/server/leveling"
@@ -168,5 +169,37 @@ func TestNaturalCompare(t *testing.T) {
 				t.Errorf("naturalCompare(%q, %q) = %d", a, b, got)
 			}
 		}
+	}
+}
+
+// counted counts the questions that would cross to an adjuster.
+type counted struct {
+	steps
+	asked atomic.Int64
+}
+
+func (c *counted) Options(ctx context.Context, style string, q leveling.OptionsQuestion) ([]leveling.RowOptions, error) {
+	c.asked.Add(1)
+	return c.steps.Options(ctx, style, q)
+}
+
+func (c *counted) Say(ctx context.Context, style string, figures []leveling.JSON, choices []leveling.Choice, language string) ([]leveling.Words, error) {
+	c.asked.Add(1)
+	return c.steps.Say(ctx, style, figures, choices, language)
+}
+
+// TestComputePlanAsksTwiceAStyle: however many rows and mechanisms there are, a style is asked for options
+// once and for words once.
+func TestComputePlanAsksTwiceAStyle(t *testing.T) {
+	depths := make([]float64, leveling.MaxRows)
+	for i := range depths {
+		depths[i] = 50 + float64(i%7)
+	}
+	c := &counted{}
+	if _, err := (&Flow{Mechanisms: c}).ComputePlan(t.Context(), request(depths...)); err != nil {
+		t.Fatal(err)
+	}
+	if n := c.asked.Load(); n != 4 {
+		t.Errorf("%d questions for 120 rows of two styles, want 4", n)
 	}
 }
