@@ -81,6 +81,9 @@ func (w words) nothingNearer(r *row, o *RowPlan) string {
 	if w.s.Aim.Kind == leveling.Closest {
 		return "it lies within the smallest spread that all rows can reach"
 	}
+	if r.half == none {
+		return "readings as uncertain as these prove no row even at any depth: read it again, or take a finer fixture or a wider tolerance"
+	}
 	if w.heldBack(r, o) {
 		return fmt.Sprintf("a further setting would bring it nearer, but not leave %s; look for worn parts, or ask for less travel", w.travel())
 	}
@@ -121,6 +124,7 @@ func (w words) cautions() {
 		switch {
 		case o.Part == NoReach:
 			stuck = append(stuck, o.Row)
+		case o.Part == Nearest && o.Option.Leave && r.half == none: // provable tells
 		case o.Part == Nearest && o.Option.Leave:
 			worn = append(worn, o.Row)
 		case o.Part == Nearest:

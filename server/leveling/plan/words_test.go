@@ -38,3 +38,17 @@ func TestAllStuck(t *testing.T) {
 		t.Errorf("cautions %q", got.Cautions)
 	}
 }
+
+// A row that these readings could not prove even anywhere is not sent for worn parts.
+func TestHopelessReadingsAreNoWornParts(t *testing.T) {
+	p := workedExample()
+	p.Rows = p.Rows[:1]
+	p.Aim.ToleranceMm = 0.05
+	got := plan.Compute(p)
+	if why := got.Rows[0].Why; got.Rows[0].Part == plan.Nearest && !strings.Contains(why, "finer fixture") || strings.Contains(why, "worn") {
+		t.Errorf("%v: %s", got.Rows[0].Part, why)
+	}
+	if c := strings.Join(got.Cautions, "\n"); strings.Contains(c, "worn") || !strings.Contains(c, "finer fixture") {
+		t.Errorf("cautions %q", c)
+	}
+}
