@@ -47,6 +47,9 @@ lint: ## gofmt, vet, staticcheck
 	go vet ./...
 	go tool -modfile=.ci/lint.mod staticcheck ./...
 
+page: build ## The page in a real browser, types checked (needs Node and Chromium); not yet part of CI
+	cd clients/page/test && npm ci --no-audit --no-fund --loglevel=error && npm test
+
 crash: ## Kill the service hard 200 times under load, on SQLite and PostgreSQL
 	ROWDATUM_CRASH_ROUNDS=200 .ci/postgres with go test -count=1 -timeout 60m -run Crash ./server/cmd/rowdatumd
 
@@ -69,4 +72,4 @@ clean: ## Remove what was built
 help: ## This list
 	@awk -F ':.*## ' '/^[a-z-]+:.*## /{printf "  %-12s %s\n", $$1, $$2}' $(MAKEFILE_LIST)
 
-.PHONY: build demo test stories check-race check-proto lint crash bench fuzz proto clean help
+.PHONY: build demo test stories check-race check-proto lint page crash bench fuzz proto clean help

@@ -33,6 +33,7 @@ import (
 	"google.golang.org/protobuf/types/known/durationpb"
 	"google.golang.org/protobuf/types/known/structpb"
 
+	"rowdatum/clients/page"
 	pb "rowdatum/proto/gen/rowdatum/v1"
 )
 
@@ -303,8 +304,11 @@ func TestRequestID(t *testing.T) {
 func TestSecureHeadersEverywhere(t *testing.T) {
 	front := serve(t, &fakeService{}, Options{})
 	for _, path := range []string{"/", "/docs", "/docs/api", "/docs/style.css", "/openapi.json", "/healthz", "/readyz", "/v1/styles", "/none", computePath} {
-		h := send(t, front, "GET", path, "").Header
-		if h.Get("Content-Security-Policy") != policy || h.Get("X-Content-Type-Options") != "nosniff" || h.Get("Referrer-Policy") != "no-referrer" || !slices.Contains(h.Values("Vary"), "Origin") || h.Get("X-Request-Id") == "" {
+		h, want := send(t, front, "GET", path, "").Header, policy
+		if path == "/" {
+			want = page.Policy
+		}
+		if h.Get("Content-Security-Policy") != want || h.Get("X-Content-Type-Options") != "nosniff" || h.Get("Referrer-Policy") != "no-referrer" || !slices.Contains(h.Values("Vary"), "Origin") || h.Get("X-Request-Id") == "" {
 			t.Errorf("%s: %v", path, h)
 		}
 	}

@@ -8,6 +8,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"html/template"
+	"maps"
 	"net/http"
 	"strings"
 	"time"
@@ -51,14 +52,18 @@ func (g *gateway) allPages() (map[string]http.Handler, error) {
 	if err != nil {
 		return nil, err
 	}
-	pages := map[string]http.Handler{
+	pages, err := frontPages()
+	if err != nil {
+		return nil, err
+	}
+	maps.Copy(pages, map[string]http.Handler{
 		"/healthz":        onlyGet(g.healthz),
 		"/readyz":         onlyGet(g.readyz),
 		"/openapi.json":   fixed("application/json", proto.OpenAPI),
 		"/docs/style.css": fixed("text/css; charset=utf-8", style),
 		"/door.js":        fixed("text/javascript; charset=utf-8", script),
 		"/unpair":         onlyPost(unpair),
-	}
+	})
 	layouts, err := template.New("").Funcs(template.FuncMap{"id": anchor}).ParseFS(files, "html/*.html")
 	if err != nil {
 		return nil, err
@@ -70,9 +75,6 @@ func (g *gateway) allPages() (map[string]http.Handler, error) {
 		}
 		pages[path] = fixed("text/html; charset=utf-8", out.Bytes())
 		return nil
-	}
-	if err := draw("/", "home.html", nil); err != nil {
-		return nil, err
 	}
 	for _, d := range doors {
 		if err := draw(d.Path, "door.html", d); err != nil {
@@ -86,14 +88,14 @@ func (g *gateway) allPages() (map[string]http.Handler, error) {
 		if err != nil {
 			return nil, fmt.Errorf("%s: %w", c.Path, err)
 		}
-		if err := draw(c.Path, "chapter.html", page{c, chapters, body}); err != nil {
+		if err := draw(c.Path, "chapter.html", chapterPage{c, chapters, body}); err != nil {
 			return nil, err
 		}
 	}
 	return pages, nil
 }
 
-type page struct {
+type chapterPage struct {
 	Chapter  chapter
 	Chapters []chapter
 	Body     template.HTML // ours: made from the files of this package and the API's description

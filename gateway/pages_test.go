@@ -55,7 +55,7 @@ func TestPages(t *testing.T) {
 	front := serve(t, &fakeService{}, Options{})
 	ids := map[string]map[string]bool{} // page: its anchors
 	links := map[string][]string{}
-	paths := []string{"/"}
+	var paths []string
 	for _, c := range chapters {
 		paths = append(paths, c.Path)
 	}

@@ -83,6 +83,46 @@ func (l *limiter) bucket(name string) *rate.Limiter {
 	return b
 }
 
+// How many streams may be open at once: in this process, and of one shop, which is far more than it has
+// phones. Each holds a little memory and a place on its connection.
+const (
+	mostWatchers       = 3072
+	mostWatchersOfShop = 512
+	// watchAgain is when somebody may have left.
+	watchAgain = 10 * time.Second
+)
+
+// watchers counts open streams by shop.
+type watchers struct {
+	mu     sync.Mutex
+	all    int
+	byShop map[string]int
+}
+
+// enter counts a stream until leave is called, or refuses it.
+func (w *watchers) enter(shop string) (leave func(), err error) {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	if w.all >= mostWatchers || w.byShop[shop] >= mostWatchersOfShop {
+		return nil, tooManyCalls(watchAgain)
+	}
+	if w.byShop == nil {
+		w.byShop = map[string]int{}
+	}
+	w.all++
+	w.byShop[shop]++
+	return func() { w.leave(shop) }, nil
+}
+
+func (w *watchers) leave(shop string) {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	w.all--
+	if w.byShop[shop]--; w.byShop[shop] == 0 {
+		delete(w.byShop, shop)
+	}
+}
+
 // insideNetwork is the network of the gateway in the same process.
 const insideNetwork = "bufconn"
 

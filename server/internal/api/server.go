@@ -39,7 +39,9 @@ type Options struct {
 const (
 	usualDeadline   = 15 * time.Second
 	maxRequestBytes = 1 << 20
-	maxStreams      = 128
+	// maxStreams is of one connection: a gateway brings all its callers over one. It is above mostWatchers,
+	// so that watchers leave room for calls.
+	maxStreams = 4096
 )
 
 // NewServer returns a gRPC server with every service registered, limits, deadlines, recovery and a log
@@ -97,6 +99,11 @@ func stream(g *gate, log *zap.Logger) grpc.StreamServerInterceptor {
 			if key, err = g.admit(s.Context(), info.FullMethod); err != nil {
 				return key, err
 			}
+			leave, err := g.watchers.enter(key.Shop)
+			if err != nil {
+				return key, err
+			}
+			defer leave()
 			ctx, end := g.whileGood(s.Context(), key)
 			defer end()
 			err = handle(srv, &admitted{ServerStream: s, ctx: ctx})

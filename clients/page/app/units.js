@@ -1,0 +1,76 @@
+/** Lengths as people type and read them. The service's own lengths are mm. */
+import { spoken } from "./lang.js";
+
+/** 1 in (NIST SP 811). */
+const inchMm = 25.4;
+
+/** How lengths are shown: mm, or inches to the nearest 1/ruling. @typedef {{inches: boolean, ruling: number}} Scale */
+
+/** n where a ruling of stepMm is 1/n inch and n is a power of two up to 64; else 0. @param {number} stepMm */
+export function inchRuling(stepMm) {
+  for (let n = 1; n <= 64; n *= 2) if (Math.abs(stepMm * n - inchMm) < 1e-6) return n;
+  return 0;
+}
+
+/** A number in the person's own writing. @param {number} n @param {number} [decimals] */
+export function decimal(n, decimals = 3) {
+  return new Intl.NumberFormat(spoken(), { maximumFractionDigits: decimals, useGrouping: false, signDisplay: "negative" }).format(n);
+}
+
+/** A fraction in lowest terms: 1 13/16. @param {number} counts @param {number} n */
+export function fraction(counts, n) {
+  const sign = counts < 0 ? "−" : "";
+  let rest = Math.abs(counts) % n;
+  const whole = (Math.abs(counts) - rest) / n;
+  while (rest && rest % 2 === 0) { rest /= 2; n /= 2; }
+  if (!rest) return sign + whole;
+  return sign + (whole ? `${whole} ` : "") + `${rest}/${n}`;
+}
+
+/** A length with its unit. @param {number} mm @param {Scale} scale */
+export function length(mm, scale) {
+  if (!scale.inches) return `${decimal(mm, 1)} mm`;
+  return `${fraction(Math.round((mm / inchMm) * scale.ruling), scale.ruling)} in`;
+}
+
+/** A length in both units where inches are read, so that rounding hides nothing. @param {number} mm @param {Scale} scale */
+export function bothLengths(mm, scale) {
+  return scale.inches ? `${length(mm, scale)} (${decimal(mm, 1)} mm)` : length(mm, scale);
+}
+
+/** What was typed on the fixture, with its unit. @param {number} value @param {string} unit @param {number} ruling */
+export function typed(value, unit, ruling) {
+  if (unit !== "IN") return `${decimal(value)} mm`;
+  const counts = value * (ruling || 16);
+  return Number.isInteger(counts) ? `${fraction(counts, ruling || 16)} in` : `${decimal(value)} in`;
+}
+
+/**
+ * The number in a text: "2", "1 13/16", "13/16", "-0,5"; NaN where there is none.
+ * @param {string} text
+ */
+export function number(text) {
+  const m = /^([-−+]?)\s*(?:(\d+)\s+)?(\d+)\s*\/\s*(\d+)$/.exec(text.trim());
+  if (m) {
+    const value = Number(m[2] ?? 0) + Number(m[3]) / Number(m[4]);
+    return Number.isFinite(value) ? (m[1] && m[1] !== "+" ? -value : value) : NaN;
+  }
+  const plain = text.trim().replace("−", "-").replace(",", ".");
+  return /^[-+]?(\d+\.?\d*|\.\d+)$/.test(plain) ? Number(plain) : NaN;
+}
+
+/**
+ * The mm in a text with or without a unit: "6.35", "1/4 in", "1/4\"", "20 mm".
+ * @param {string} text @param {boolean} [inches] what a bare number is
+ */
+export function mmOf(text, inches = false) {
+  const m = /^(.*?)\s*(mm|cm|in|"|”|″)?$/i.exec(text.trim());
+  const unit = m?.[2]?.toLowerCase() ?? (inches ? "in" : "mm");
+  const mm = number(m?.[1] ?? "") * (unit === "mm" ? 1 : unit === "cm" ? 10 : inchMm);
+  return Math.round(mm * 1e6) / 1e6; // 3/4 in is 19.05 mm, not 19.049999999999997
+}
+
+/** The mm of a number as typed, to compare. @param {number} value @param {string} unit */
+export function mmTyped(value, unit) {
+  return unit === "IN" ? value * inchMm : value;
+}

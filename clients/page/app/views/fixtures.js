@@ -1,0 +1,92 @@
+/** The shop's fixtures: describe one, change its figures. */
+import { View, button, field, h, put, select } from "../dom.js";
+import { t } from "../lang.js";
+import { ask, get, uuid } from "../api.js";
+import { explain, title, wordsOf } from "../frame.js";
+import { decimal, fraction, inchRuling, mmOf } from "../units.js";
+
+/** @import {Fixture} from "../types.js" */
+
+const kinds = ["WINDOW", "BLOCKS", "POINTER_PLATE"];
+
+class Fixtures extends View {
+  async open() {
+    title(t("fixtures.title"));
+    try {
+      const { fixtures } = await get("fixtures?pageSize=200");
+      put(this, h("ul", { class: "cards" }, fixtures.map((/** @type {Fixture} */ f) => this.card(f))), this.form());
+    } catch (error) {
+      put(this, h("p", { class: "fault" }, wordsOf(error)));
+    }
+  }
+
+  /** @param {Fixture} f */
+  card(f) {
+    const inside = h("div");
+    const n = inchRuling(f.resolutionMm);
+    const details = h("details", { class: "panel" }, h("summary", null, h("b", null, f.displayName), h("span", null, ` · ${t(`fixture.${f.kind}`)} · ${n ? fraction(1, n) + " in" : decimal(f.resolutionMm) + " mm"}`)), inside);
+    details.addEventListener("toggle", () => { if (details.open) put(inside, this.form(f)); });
+    return h("li", null, details);
+  }
+
+  /** @param {Fixture} [was] */
+  form(was) {
+    const name = h("input", { type: "text", maxlength: 200, required: true, autocomplete: "off", value: was?.displayName ?? "" });
+    const zero = h("input", { type: "text", autocomplete: "off", value: was ? decimal(was.zeroMm) + " mm" : "" });
+    const zeroField = field(t("fixture.zero"), zero, { hint: t("fixture.zero.hint") });
+    const zeroLabel = /** @type {HTMLElement} */ (zeroField.querySelector("label"));
+    const zeroHint = /** @type {HTMLElement} */ (zeroField.querySelector("small"));
+    const kind = select(kinds.map((k) => [k, t(`fixture.${k}`)]), was?.kind ?? "WINDOW", () => fit());
+    const fit = () => {
+      const blocks = kind.value === "BLOCKS";
+      zeroLabel.textContent = t(blocks ? "fixture.block" : "fixture.zero");
+      zeroHint.textContent = t(blocks ? "fixture.block.hint" : "fixture.zero.hint");
+      zero.required = blocks;
+    };
+    fit();
+    const rulings = [64, 32, 16, 8, 4].map((n) => /** @type {[string, string]} */ ([String(25.4 / n), `${fraction(1, n)} in`])).concat([["1", "1 mm"], ["0.5", `${decimal(0.5)} mm`], ["0.1", `${decimal(0.1)} mm`]]);
+    if (was && !rulings.some(([mm]) => Number(mm) === was.resolutionMm)) rulings.push([String(was.resolutionMm), `${decimal(was.resolutionMm)} mm`]);
+    const ruling = select(rulings, String(was?.resolutionMm ?? 25.4 / 16), () => {});
+    const repeats = h("input", { type: "text", inputmode: "decimal", autocomplete: "off", value: was ? decimal(was.repeatabilityMm) : "" });
+    const floor = h("input", { type: "text", inputmode: "decimal", autocomplete: "off", value: was ? decimal(was.floorMm) : "" });
+    const form = h("form", { class: was ? "" : "panel" }, was ? null : h("h2", null, t("fixtures.new")),
+      field(t("fixture.name"), name), field(t("fixture.kind"), kind), field(t("fixture.ruling"), ruling), zeroField,
+      h("details", null, h("summary", null, t("fixture.figures")), h("p", { class: "soft" }, t("fixture.figures.hint")),
+        field(t("fixture.repeats"), repeats, { unit: "mm" }), field(t("fixture.floor"), floor, { unit: "mm" })),
+      h("button", { class: "go" }, t("save")),
+      was ? button(t("delete"), () => this.forget(was), { class: "quiet" }) : null);
+    let id = uuid();
+    form.addEventListener("submit", async (e) => {
+      e.preventDefault();
+      const body = { displayName: name.value.trim(), kind: kind.value, resolutionMm: Number(ruling.value),
+        ...given("repeatabilityMm", repeats.value), ...given("floorMm", floor.value), ...given("zeroMm", zero.value) };
+      try {
+        if (was) await ask("PATCH", `${was.name}?requestId=${id}&updateMask=${Object.keys(body).join(",")}`, { ...body, name: was.name, etag: was.etag });
+        else await ask("POST", `fixtures?requestId=${id}`, body);
+        await this.open();
+      } catch (error) {
+        id = uuid();
+        explain(error);
+      }
+    });
+    return form;
+  }
+
+  /** @param {Fixture} f */
+  async forget(f) {
+    if (!confirm(t("fixture.delete", { name: f.displayName }))) return;
+    try {
+      await ask("DELETE", `${f.name}?requestId=${uuid()}`);
+      await this.open();
+    } catch (error) {
+      explain(error);
+    }
+  }
+}
+
+/** @param {string} name @param {string} text */
+function given(name, text) {
+  return text.trim() ? { [name]: mmOf(text) } : {};
+}
+
+customElements.define("rd-fixtures", Fixtures);

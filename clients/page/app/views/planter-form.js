@@ -1,0 +1,321 @@
+/** Describes a planter, or changes one. What is typed is kept through a reload until it is saved. */
+import { View, button, field, h, put, select, tick } from "../dom.js";
+import { ranges, t, tn } from "../lang.js";
+import { ask, get, styles, uuid } from "../api.js";
+import { announce, explain, title, wordsOf } from "../frame.js";
+import { go } from "../router.js";
+import { schemaForm, settingWords } from "../schema-form.js";
+import { draft, saveDraft } from "../store.js";
+import { decimal, mmOf, number } from "../units.js";
+
+/** @import {Planter, PlanterRow, Section, Style, Values} from "../types.js" */
+/** @typedef {{id: string, style: string, figures: Values}} Fitted */
+/**
+ * What stands in the form.
+ * @typedef {{displayName: string, owner: string, spacing: string, count: number, sections: Section[], mechanisms: Fitted[], rows: PlanterRow[],
+ *   shallower: string, deeper: string, referenceRows: number[], requestId: string}} Draft
+ */
+
+const mostRows = 120;
+
+class PlanterForm extends View {
+  /** @type {Draft} */ draft = emptyDraft();
+  /** @type {Planter|undefined} */ planter;
+  /** @type {Map<string, Style>} */ styles = new Map();
+  /** @type {(() => void)[]} */ reads = [];
+  /** @type {string[]} */ faults = [];
+
+  async open() {
+    const name = this.params[0] && `planters/${this.params[0]}`;
+    title(t(name ? "planter.edit" : "planter.new"), name ?? "");
+    try {
+      this.styles = await styles();
+      this.planter = name ? await get(name) : undefined;
+    } catch (error) {
+      put(this, h("p", { class: "fault" }, wordsOf(error)));
+      return;
+    }
+    this.draft = draft(this.key) ?? (this.planter ? draftOf(this.planter) : emptyDraft());
+    if (!this.draft.mechanisms.length) this.draft.mechanisms.push(this.fitted([...this.styles].find(([, s]) => s.setsPlantingDepth)?.[0] ?? ""));
+    if (this.draft.rows.length) this.draw();
+    else this.resize(this.draft.count);
+    this.hear(this, "change", () => this.keep());
+  }
+
+  get key() {
+    return this.params[0] ? `planter.${this.params[0]}` : "planter";
+  }
+
+  /** Reads the whole form, as far as it goes, and keeps it. */
+  keep() {
+    this.faults = [];
+    for (const read of this.reads) read();
+    saveDraft(this.key, this.draft);
+  }
+
+  draw() {
+    this.reads = [];
+    const form = h("form", { novalidate: true },
+      this.head(), this.mechanisms(), this.sections(), this.season(), this.rows(),
+      h("button", { class: "go" }, t("save")),
+      button(t("form.discard"), () => { saveDraft(this.key, null); go(this.planter?.name ?? ""); }, { class: "quiet" }));
+    form.addEventListener("submit", (e) => { e.preventDefault(); void this.save(); });
+    put(this, form);
+  }
+
+  /** A style that no mechanism has yet. */
+  unused() {
+    const all = [...this.styles.keys()];
+    return all.find((id) => !this.draft.mechanisms.some((m) => m.style === id)) ?? all[0] ?? "";
+  }
+
+  head() {
+    const d = this.draft;
+    const name = h("input", { type: "text", maxlength: 200, required: true, autocomplete: "off", value: d.displayName });
+    const owner = h("input", { type: "text", maxlength: 200, autocomplete: "off", value: d.owner });
+    const count = h("input", { type: "text", inputmode: "numeric", autocomplete: "off", value: String(d.count), disabled: Boolean(this.planter) });
+    const spacing = h("input", { type: "text", autocomplete: "off", value: d.spacing, placeholder: t("form.example", { value: "30 in" }) });
+    count.addEventListener("change", () => {
+      const n = Math.min(mostRows, Math.max(1, Math.round(number(count.value)) || 1));
+      count.value = String(n);
+      this.resize(n);
+    });
+    this.reads.push(() => {
+      d.displayName = name.value.trim();
+      d.owner = owner.value.trim();
+      d.spacing = spacing.value.trim();
+      if (!d.displayName) this.faults.push(`${t("planter.name")}: ${t("form.missing")}`);
+      if (d.spacing && !Number.isFinite(mmOf(d.spacing, true))) this.faults.push(`${t("planter.spacing")}: ${t("form.number")}`);
+    });
+    return h("section", null, field(t("planter.name"), name), field(t("planter.owner"), owner, { hint: t("optional") }),
+      field(t("planter.rows"), count, { hint: t("planter.rows.hint") }), field(t("planter.spacing"), spacing, { hint: t("optional") }));
+  }
+
+  /** @param {number} n */
+  resize(n) {
+    const d = this.draft;
+    d.count = n;
+    const first = d.mechanisms[0].id;
+    d.rows = Array.from({ length: n }, (_, i) => d.rows[i] ?? { row: i + 1, mechanism: first });
+    d.sections = d.sections.filter((s) => s.firstRow <= n).map((s) => ({ ...s, lastRow: Math.min(s.lastRow, n) }));
+    this.keep();
+    this.draw();
+  }
+
+  /** A mechanism of a style, in the place of another where one is named. @param {string} style @param {Fitted} [instead] @returns {Fitted} */
+  fitted(style, instead) {
+    const taken = new Set(this.draft.mechanisms.filter((m) => m !== instead).map((m) => m.id));
+    let id = style.slice(0, 55) || "mechanism";
+    for (let n = 2; taken.has(id); n++) id = `${style.slice(0, 55)}-${n}`;
+    return { id, style, figures: {} };
+  }
+
+  mechanisms() {
+    const d = this.draft;
+    return h("section", null, h("h2", null, t("planter.mechanisms")), h("p", { class: "soft" }, t("planter.mechanisms.hint")),
+      d.mechanisms.map((m, i) => this.mechanism(m, i)),
+      button(t("planter.addMechanism"), () => { this.keep(); d.mechanisms.push(this.fitted(this.unused())); this.keep(); this.draw(); }, { class: "quiet" }));
+  }
+
+  /** @param {Fitted} m @param {number} i */
+  mechanism(m, i) {
+    const d = this.draft;
+    const style = this.styles.get(m.style);
+    const choices = [...this.styles].map(([id, s]) => /** @type {[string, string]} */ ([id, s.title]));
+    const chosen = select(choices, m.style, (id) => {
+      const next = this.fitted(id, m);
+      for (const r of d.rows) if (r.mechanism === m.id) { r.mechanism = next.id; delete r.setting; }
+      d.mechanisms[i] = next;
+      saveDraft(this.key, d);
+      this.draw();
+    });
+    const figures = style ? schemaForm(style.figuresSchema, m.figures) : null;
+    this.reads.push(() => { if (figures) m.figures = figures.read(this.faults); });
+    return h("fieldset", { class: "panel" }, h("legend", null, t("planter.mechanism", { n: i + 1 })),
+      field(t("planter.style"), chosen), figures?.element, this.rowsOf(m, style),
+      d.mechanisms.length > 1 ? button(t("planter.removeMechanism", { n: i + 1 }), () => this.takeOff(m), { class: "quiet" }) : null);
+  }
+
+  /** @param {Fitted} m */
+  takeOff(m) {
+    const d = this.draft;
+    this.keep();
+    d.mechanisms = d.mechanisms.filter((x) => x !== m);
+    for (const r of d.rows) if (r.mechanism === m.id) { r.mechanism = d.mechanisms[0].id; delete r.setting; }
+    this.keep();
+    this.draw();
+  }
+
+  /** Which rows have it, and where they all stand. @param {Fitted} m @param {Style|undefined} style */
+  rowsOf(m, style) {
+    const d = this.draft;
+    const mine = d.rows.filter((r) => r.mechanism === m.id);
+    const rows = h("input", { type: "text", inputmode: "text", autocomplete: "off", value: ranges(mine.map((r) => r.row)).replaceAll("–", "-") });
+    rows.addEventListener("change", () => {
+      const wanted = rowList(rows.value, d.count);
+      for (const r of d.rows) {
+        if (wanted.has(r.row) && r.mechanism !== m.id) { r.mechanism = m.id; delete r.setting; }
+        if (!wanted.has(r.row) && r.mechanism === m.id && d.mechanisms[0] !== m) { r.mechanism = d.mechanisms[0].id; delete r.setting; }
+      }
+      this.keep();
+      this.draw();
+      announce(t("planter.rowsSet"));
+    });
+    const same = mine.length > 0 && mine.every((r) => JSON.stringify(r.setting) === JSON.stringify(mine[0].setting)) ? mine[0].setting : undefined;
+    const setting = style ? schemaForm(style.settingSchema, same) : null;
+    const all = button(t("planter.setAll"), () => {
+      /** @type {string[]} */
+      const faults = [];
+      const value = setting?.read(faults);
+      if (faults.length) return;
+      for (const r of d.rows) if (r.mechanism === m.id) r.setting = structuredClone(value);
+      this.keep();
+      this.draw();
+      announce(t("planter.rowsSet"));
+    });
+    return h("div", { class: "schema" }, field(t("planter.whichRows"), rows, { hint: t("planter.whichRows.hint") }),
+      setting && h("fieldset", null, h("legend", null, t("planter.stand")), h("small", null, t("planter.stand.hint")), setting.element, all));
+  }
+
+  sections() {
+    const d = this.draft;
+    const draw = () => put(place, d.sections.map((s, i) => {
+      const name = h("input", { type: "text", maxlength: 100, autocomplete: "off", value: s.title });
+      const from = h("input", { type: "text", inputmode: "numeric", autocomplete: "off", value: String(s.firstRow) });
+      const to = h("input", { type: "text", inputmode: "numeric", autocomplete: "off", value: String(s.lastRow) });
+      name.addEventListener("change", () => { s.title = name.value.trim(); });
+      from.addEventListener("change", () => { s.firstRow = number(from.value); });
+      to.addEventListener("change", () => { s.lastRow = number(to.value); });
+      return h("div", { class: "trio" }, field(t("planter.section", { n: i + 1 }), name), field(t("planter.from"), from), field(t("planter.to"), to));
+    }));
+    const place = h("div");
+    const split = select([["1", t("planter.oneSection")], ["2", "2"], ["3", "3"], ["4", "4"], ["5", "5"]], String(Math.max(1, d.sections.length)), (v) => {
+      const n = Number(v);
+      d.sections = n < 2 ? [] : Array.from({ length: n }, (_, i) => ({ title: t("planter.section", { n: i + 1 }), firstRow: Math.floor((i * d.count) / n) + 1, lastRow: Math.floor(((i + 1) * d.count) / n) }));
+      draw();
+      saveDraft(this.key, d);
+    });
+    draw();
+    return h("section", null, h("h2", null, t("planter.sections")), field(t("planter.howMany"), split, { hint: t("planter.sections.hint") }), place);
+  }
+
+  season() {
+    const d = this.draft;
+    const shallower = h("input", { type: "text", autocomplete: "off", value: d.shallower, placeholder: t("form.example", { value: "3/4 in" }) });
+    const deeper = h("input", { type: "text", autocomplete: "off", value: d.deeper, placeholder: t("form.example", { value: "1 in" }) });
+    this.reads.push(() => {
+      d.shallower = shallower.value.trim();
+      d.deeper = deeper.value.trim();
+      for (const v of [d.shallower, d.deeper]) if (v && !(mmOf(v, true) >= 0)) this.faults.push(`${t("planter.season")}: ${t("form.number")}`);
+    });
+    return h("details", { open: Boolean(d.shallower || d.deeper) }, h("summary", null, t("planter.season")), h("p", { class: "soft" }, t("planter.season.hint")),
+      h("div", { class: "duo" }, field(t("planter.shallower"), shallower), field(t("planter.deeper"), deeper)));
+  }
+
+  /** Every row by itself: for mixed and rebuilt planters. */
+  rows() {
+    return h("section", null, h("h2", null, t("planter.eachRow")), h("p", { class: "soft" }, t("planter.eachRow.hint")),
+      h("div", { class: "rowlist" }, this.draft.rows.map((r) => this.row(r))));
+  }
+
+  /** @param {PlanterRow} r */
+  row(r) {
+    const summary = h("summary");
+    const inside = h("div", { class: "schema" });
+    const style = () => this.styles.get(this.draft.mechanisms.find((m) => m.id === r.mechanism)?.style ?? "");
+    const say = () => put(summary, h("b", null, t("row", { n: r.row })), h("span", null, style()?.title ?? "?"), h("span", null, settingWords(style(), r.setting)));
+    const details = h("details", null, summary, inside);
+    details.addEventListener("toggle", () => { if (details.open) this.editRow(r, inside, style, say); });
+    say();
+    return details;
+  }
+
+  /** @param {PlanterRow} r @param {HTMLElement} place @param {() => Style|undefined} style @param {() => void} say */
+  editRow(r, place, style, say) {
+    const d = this.draft;
+    const again = () => { say(); saveDraft(this.key, d); this.editRow(r, place, style, say); };
+    const many = d.mechanisms.map((m, i) => /** @type {[string, string]} */ ([m.id, `${i + 1}: ${this.styles.get(m.style)?.title ?? m.style}`]));
+    const mechanism = select(many, r.mechanism, (id) => { r.mechanism = id; delete r.setting; again(); });
+    const now = style();
+    const unknown = tick(t("setting.unknownLong"), !r.setting, (on) => { if (on) { delete r.setting; again(); } });
+    const form = now ? schemaForm(now.settingSchema, r.setting, () => {
+      /** @type {string[]} */
+      const faults = [];
+      const value = form?.read(faults);
+      if (faults.length) return;
+      r.setting = value;
+      const box = unknown.querySelector("input");
+      if (box) box.checked = false;
+      say();
+      saveDraft(this.key, d);
+    }) : null;
+    const rank = select([["RANK_UNSPECIFIED", t("rank.one")], ["FRONT", t("rank.FRONT")], ["REAR", t("rank.REAR")]], r.rank ?? "RANK_UNSPECIFIED", (v) => { r.rank = v; saveDraft(this.key, d); });
+    const reference = now?.keepsMarks ? tick(t("planter.reference"), d.referenceRows.includes(r.row), (on) => {
+      const others = d.referenceRows.filter((n) => d.rows.find((x) => x.row === n)?.mechanism !== r.mechanism);
+      d.referenceRows = on ? [...others, r.row] : others;
+      saveDraft(this.key, d);
+    }) : null;
+    put(place, field(t("planter.mechanismOf"), mechanism), unknown, form?.element, field(t("rank"), rank), reference);
+  }
+
+  async save() {
+    this.keep();
+    const loose = this.draft.rows.filter((r) => !this.draft.mechanisms.some((m) => m.id === r.mechanism));
+    if (loose.length) this.faults.push(tn("planter.loose", loose.length, { rows: ranges(loose.map((r) => r.row)) }));
+    if (this.faults.length) {
+      explain(new Error(this.faults.join("\n")));
+      const first = /** @type {HTMLElement|null} */ (this.querySelector("[aria-invalid]"));
+      first?.focus();
+      return;
+    }
+    try {
+      const body = planterOf(this.draft, this.planter);
+      const id = this.draft.requestId;
+      const saved = this.planter
+        ? await ask("PATCH", `${this.planter.name}?requestId=${uuid()}&updateMask=displayName,owner,rowSpacingMm,mechanisms,rows,sections,reach,referenceRows`, body)
+        : await ask("POST", `planters?requestId=${id}`, body);
+      saveDraft(this.key, null);
+      go(saved.name);
+    } catch (error) {
+      this.draft.requestId = uuid(); // refused, so it may be another body next time
+      explain(error);
+      scrollTo(0, 0);
+    }
+  }
+}
+
+/** @returns {Draft} */
+function emptyDraft() {
+  return { displayName: "", owner: "", spacing: "", count: 8, sections: [], mechanisms: [], rows: [], shallower: "", deeper: "", referenceRows: [], requestId: uuid() };
+}
+
+/** @param {Planter} p @returns {Draft} */
+function draftOf(p) {
+  const mm = (/** @type {number|undefined} */ v) => (v ? `${decimal(v)} mm` : "");
+  return {
+    displayName: p.displayName, owner: p.owner ?? "", spacing: mm(p.rowSpacingMm), count: p.rows.length, sections: structuredClone(p.sections ?? []),
+    mechanisms: structuredClone(p.mechanisms), rows: p.rows.map(({ row, mechanism, setting, rank }) => ({ row, mechanism, ...(setting ? { setting } : {}), ...(rank ? { rank } : {}) })),
+    shallower: mm(p.reach?.shallowerMm), deeper: mm(p.reach?.deeperMm), referenceRows: [...(p.referenceRows ?? [])], requestId: uuid(),
+  };
+}
+
+/** @param {Draft} d @param {Planter|undefined} was */
+function planterOf(d, was) {
+  const reach = { ...(d.shallower ? { shallowerMm: mmOf(d.shallower, true) } : {}), ...(d.deeper ? { deeperMm: mmOf(d.deeper, true) } : {}) };
+  return {
+    ...(was ? { name: was.name, etag: was.etag } : {}),
+    displayName: d.displayName, owner: d.owner, ...(d.spacing ? { rowSpacingMm: mmOf(d.spacing, true) } : {}),
+    mechanisms: d.mechanisms, rows: d.rows, sections: d.sections, reach, referenceRows: d.referenceRows,
+  };
+}
+
+/** The rows in a text: "1-6, 11". @param {string} text @param {number} count */
+function rowList(text, count) {
+  const out = new Set();
+  for (const m of text.matchAll(/(\d+)\s*(?:[-–]\s*(\d+))?/g)) {
+    for (let r = Number(m[1]); r <= Math.min(count, Number(m[2] ?? m[1])); r++) out.add(r);
+  }
+  return out;
+}
+
+customElements.define("rd-planter-form", PlanterForm);

@@ -1,0 +1,79 @@
+/** One planter: what it is, its jobs, a new job. */
+import { View, field, h, link, put, select } from "../dom.js";
+import { ranges, t, tn, when } from "../lang.js";
+import { get, post, styles, uuid } from "../api.js";
+import { explain, title, wordsOf } from "../frame.js";
+import { go } from "../router.js";
+import { choice, choose } from "../store.js";
+import { bothLengths } from "../units.js";
+
+/** @import {Fixture, Job, Planter, Style} from "../types.js" */
+
+class PlanterView extends View {
+  async open() {
+    const name = `planters/${this.params[0]}`;
+    put(this, h("p", { class: "soft" }, t("loading")));
+    try {
+      const [planter, jobs, fixtures, all] = await Promise.all([get(name), get(name + "/jobs"), get("fixtures?pageSize=200"), styles()]);
+      title(planter.displayName);
+      put(this, this.about(planter, all), newJob(planter, fixtures.fixtures), jobs.jobs.length > 0 && jobList(jobs.jobs));
+    } catch (error) {
+      title(t("planter.title"));
+      put(this, h("p", { class: "fault" }, wordsOf(error)));
+    }
+  }
+
+  /** @param {Planter} planter @param {Map<string, Style>} all */
+  about(planter, all) {
+    return h("section", null,
+      h("dl", { class: "facts" },
+        planter.owner ? [h("dt", null, t("planter.owner")), h("dd", null, planter.owner)] : null,
+        h("dt", null, t("planter.rows")), h("dd", null, planter.rows.length),
+        planter.mechanisms.map((m) => [
+          h("dt", null, all.get(m.style)?.title ?? m.style),
+          h("dd", null, tn("rows.numbered", planter.rows.filter((r) => r.mechanism === m.id).length, { rows: ranges(planter.rows.filter((r) => r.mechanism === m.id).map((r) => r.row)) })),
+        ])),
+      link(t("planter.edit"), `#/${planter.name}/edit`));
+  }
+}
+
+/** Choices of half the allowed band, as a tape is ruled. */
+const tolerances = [25.4 / 32, 25.4 / 16, 25.4 / 8, 25.4 / 4];
+
+/** @param {Planter} planter @param {Fixture[]} fixtures */
+function newJob(planter, fixtures) {
+  const fixture = select(fixtures.map((f) => [f.name, f.displayName]), choice("fixture"), () => {});
+  const order = h("input", { type: "text", maxlength: 100, autocomplete: "off" });
+  const person = h("input", { type: "text", maxlength: 100, autocomplete: "name", value: choice("person"), required: true });
+  const inches = { inches: true, ruling: 32 };
+  const tolerance = select(tolerances.map((mm) => [String(mm), t("job.within", { length: bothLengths(mm, inches) })]), String(25.4 / 8), () => {});
+  const form = h("form", { class: "panel" },
+    h("h2", null, t("job.new")),
+    fixtures.length ? field(t("job.fixture"), fixture) : h("p", null, t("job.noFixture"), " ", link(t("fixtures.new"), "#/fixtures")),
+    field(t("person"), person, { hint: t("person.hint") }),
+    field(t("job.order"), order, { hint: t("optional") }),
+    field(t("job.tolerance"), tolerance, { hint: t("job.tolerance.hint") }),
+    h("button", { class: "go" }, t("job.start")));
+  const id = uuid(); // pressed twice, opened once
+  form.addEventListener("submit", async (e) => {
+    e.preventDefault();
+    choose("person", person.value.trim());
+    choose("fixture", fixture.value);
+    try {
+      const body = { fixture: fixture.value, workOrder: order.value.trim(), aim: { toleranceMm: Number(tolerance.value) } };
+      const job = await post(`${planter.name}/jobs?requestId=${id}&person=${encodeURIComponent(person.value.trim())}`, body);
+      go(job.name);
+    } catch (error) {
+      explain(error);
+    }
+  });
+  return form;
+}
+
+/** @param {Job[]} jobs */
+function jobList(jobs) {
+  return h("section", null, h("h2", null, t("planter.jobs")), h("ul", { class: "cards" }, jobs.map((j) =>
+    h("li", null, h("a", { href: "#/" + j.name }, h("b", null, when(j.createTime)), h("span", null, [t(`stage.${j.stage}`), j.workOrder].filter(Boolean).join(" · ")))))));
+}
+
+customElements.define("rd-planter", PlanterView);

@@ -1,0 +1,207 @@
+/** The network goes and comes, answers are lost, the service is stopped, pages are closed: nothing is lost and nothing is written twice. */
+import assert from "node:assert/strict";
+import { after, before, test } from "node:test";
+import { Service, browser, pageOf, phone, shoot, wait, wire } from "./house.js";
+import { inches, makeSafe, openJob, readAll, readings, typeReading } from "./story.js";
+
+/** @type {Service} */ let service;
+/** @type {import("playwright-core").Browser} */ let chrome;
+before(async () => { [service, chrome] = await Promise.all([new Service().start(), browser()]); });
+after(async () => { await chrome?.close(); await service?.end(); });
+
+/** What the log holds of readings, in order. @param {any} job */
+async function logged(job) {
+  const { events } = await service.call("GET", `${job.name}/events?pageSize=1000`);
+  return events.filter((/** @type {any} */ e) => e.reading).map((/** @type {any} */ e) => [e.reading.row, e.reading.value]);
+}
+
+/** @param {number[]} rows */
+const wanted = (rows) => rows.map((r) => [r, inches(readings[r - 1])]);
+
+/** @param {import("playwright-core").Page} page @param {string} words */
+const badge = (page, words) => page.locator(".unsent", { hasText: words }).waitFor();
+
+test("the network goes in mid-walk; reload; closed and opened; back online", async () => {
+  const { job } = await openJob(service);
+  await makeSafe(service, job);
+  const context = await phone(chrome);
+  let page = await pageOf(context);
+  await page.goto(`${service.url}/#/${job.name}/walk`);
+  await page.waitForFunction(() => navigator.serviceWorker?.controller);
+  for (const r of [1, 2, 3]) {
+    await typeReading(page, readings[r - 1]);
+    await badge(page, "All sent");
+    await page.waitForFunction((next) => /** @type {any} */ (document.querySelector(".which select"))?.value === String(next), r + 1);
+  }
+  await context.setOffline(true);
+  for (const r of [4, 5, 6]) await typeReading(page, readings[r - 1]);
+  await badge(page, "3 unsent");
+  await page.getByText("Kept on this phone").first().waitFor();
+  await shoot(page, "20-walk-away");
+  await page.locator(".pad").getByRole("button", { name: "2", exact: true }).tap(); // half typed
+  await page.reload();
+  await badge(page, "3 unsent");
+  assert.equal(await page.getByLabel("Which row").inputValue(), "7");
+  assert.equal(await page.locator(".typed").inputValue(), "2", "what was half typed is still there");
+  await page.getByRole("button", { name: "Enter", exact: true }).tap();
+  await badge(page, "4 unsent");
+  await page.close();
+  page = await pageOf(context);
+  await page.goto(`${service.url}/#/settings`);
+  await badge(page, "4 unsent");
+  await shoot(page, "21-unsent");
+  const [file] = await Promise.all([page.waitForEvent("download"), page.getByRole("button", { name: "Save them to a file" }).tap()]);
+  assert.match(file.suggestedFilename(), /^rowdatum-unsent-.*\.json$/);
+  assert.deepEqual(await logged(job), wanted([1, 2, 3]));
+  await context.setOffline(false);
+  await badge(page, "All sent");
+  assert.deepEqual(await logged(job), wanted([1, 2, 3, 4, 5, 6, 7]));
+  assert.deepEqual(page.faults, []);
+  await context.close();
+});
+
+test("the service stops and starts again, at the same address", async () => {
+  const { job } = await openJob(service);
+  await makeSafe(service, job);
+  const context = await phone(chrome);
+  const page = await pageOf(context);
+  await page.goto(`${service.url}/#/${job.name}/walk`);
+  await typeReading(page, readings[0]);
+  await badge(page, "All sent");
+  await service.stop();
+  for (const r of [2, 3]) await typeReading(page, readings[r - 1]);
+  await badge(page, "2 unsent");
+  await service.start();
+  await badge(page, "All sent");
+  assert.deepEqual(await logged(job), wanted([1, 2, 3]));
+  await context.close();
+});
+
+test("an answer that is lost on the way is asked for again, and written once", async () => {
+  const { job } = await openJob(service);
+  await makeSafe(service, job);
+  const way = await wire(service);
+  const context = await phone(chrome);
+  const page = await pageOf(context);
+  await page.goto(`${way.url}/#/${job.name}/walk`);
+  await page.locator(".pad").waitFor();
+  way.state.lose = (path) => path.endsWith(":addReadings");
+  for (const r of [1, 2, 3]) await typeReading(page, readings[r - 1]);
+  await badge(page, "3 unsent");
+  await wait(300);
+  assert.deepEqual(await logged(job), wanted([1]), "the first is in the log, its answer was lost, the rest waits behind it");
+  way.state.lose = () => false;
+  await badge(page, "All sent");
+  assert.deepEqual(await logged(job), wanted([1, 2, 3]));
+  await context.close();
+  way.close();
+});
+
+test("undo strikes, whether it was sent or not; a move and its reading wait in order", async () => {
+  const { job } = await openJob(service);
+  const read = await readAll(service, await makeSafe(service, job));
+  await service.call("POST", `${job.name}:plan`, { etag: read.etag, person: "Ana Ruiz" });
+  const context = await phone(chrome);
+  const page = await pageOf(context);
+  await page.goto(`${service.url}/#/${job.name}/moves`);
+  await page.getByRole("button", { name: "Done" }).waitFor();
+  await page.waitForFunction(() => navigator.serviceWorker?.controller);
+  await page.goto(`${service.url}/#/${job.name}/walk`); // once, so that it is on the phone
+  await page.locator(".pad").waitFor();
+  await page.goto(`${service.url}/#/${job.name}/moves`);
+  const row = Number((await page.locator(".bigrow").textContent())?.replace(/\D/g, ""));
+  await context.setOffline(true);
+  await page.getByRole("button", { name: "Done" }).tap();
+  await badge(page, "1 unsent");
+  await page.goto(`${service.url}/#/${job.name}/walk`);
+  await page.locator(".pad").waitFor();
+  await page.getByLabel("Which row").selectOption(String(row));
+  await typeReading(page, "2 1/16");
+  await badge(page, "2 unsent");
+  await page.getByRole("button", { name: "Undo" }).tap();
+  await page.getByText("Struck").first().waitFor();
+  await typeReading(page, "1 15/16");
+  await badge(page, "3 unsent");
+  await context.setOffline(false);
+  await badge(page, "All sent");
+  const { events } = await service.call("GET", `${job.name}/events?pageSize=1000`);
+  const move = events.find((/** @type {any} */ e) => e.move);
+  const [wrong, right] = events.filter((/** @type {any} */ e) => e.reading?.row === row).slice(-2);
+  assert.equal(move.move.row, row);
+  assert.equal(wrong.reading.afterMove, move.revision, "the reading follows the move that was not sent yet when it was made");
+  assert.equal(right.reading.afterMove, move.revision);
+  assert.ok(wrong.struckBy > 0 && right.struckBy === 0, "the wrong one is struck, not erased");
+  assert.deepEqual(page.faults, []);
+  await context.close();
+});
+
+test("two phones at once: each sees the other within a second; the same move twice is decided by a person", async () => {
+  const { job } = await openJob(service);
+  await makeSafe(service, job);
+  const [one, two] = [await phone(chrome), await phone(chrome)];
+  const [ana, ben] = [await pageOf(one), await pageOf(two)];
+  for (const p of [ana, ben]) {
+    await p.goto(`${service.url}/#/${job.name}/walk`);
+    await p.locator(".pad").waitFor();
+  }
+  await ben.getByText("16 to read").waitFor();
+  await wait(300);
+  const start = Date.now();
+  await typeReading(ana, readings[0]);
+  await ben.locator(".strip span").first().and(ben.locator("[data-next=NEXT_STEP_UNSPECIFIED]")).waitFor({ timeout: 1000, state: "attached" });
+  assert.ok(Date.now() - start < 1000, "seen within a second");
+
+  const read = await readAll(service, (await service.call("GET", job.name)));
+  await service.call("POST", `${job.name}:plan`, { etag: read.etag, person: "Ana Ruiz" });
+  for (const p of [ana, ben]) {
+    await p.goto(`${service.url}/#/${job.name}/moves`);
+    await p.getByRole("button", { name: "Done" }).waitFor();
+    await p.waitForFunction(() => navigator.serviceWorker?.controller);
+  }
+  await two.setOffline(true);
+  const row = await ben.locator(".bigrow").textContent();
+  await ben.getByRole("button", { name: "Done" }).tap();
+  await ana.getByRole("button", { name: "Done" }).tap();
+  await badge(ana, "All sent");
+  await two.setOffline(false);
+  await ben.getByText(`Not taken: ${row}`).waitFor();
+  await ben.getByText("In the log").waitFor();
+  await shoot(ben, "22-both-moved", true);
+  await ben.getByRole("button", { name: /^It stands at: / }).tap();
+  await badge(ben, "All sent");
+  const { events } = await service.call("GET", `${job.name}/events?pageSize=1000`);
+  assert.equal(events.filter((/** @type {any} */ e) => e.move).length, 1);
+  assert.deepEqual([...ana.faults, ...ben.faults], []);
+  await one.close();
+  await two.close();
+});
+
+test("plain http on a shop's network: no service worker, the queue is there all the same", async () => {
+  const { job } = await openJob(service);
+  await makeSafe(service, job);
+  const context = await phone(chrome);
+  // Not secure by name, though it leads to this machine; the service lets only its own names in without a key.
+  const page = await pageOf(context);
+  await page.addInitScript(() => {
+    Object.defineProperty(window, "isSecureContext", { value: false });
+    for (const name of ["serviceWorker", "wakeLock", "locks"]) Object.defineProperty(Navigator.prototype, name, { get: () => undefined });
+    Object.defineProperty(crypto, "randomUUID", { value: undefined });
+  });
+  await page.goto(service.url);
+  await page.getByText("On this address the page cannot open without a network").waitFor();
+  await page.goto(`${service.url}/#/${job.name}/walk`);
+  await page.locator(".pad").waitFor();
+  await context.setOffline(true);
+  for (const r of [1, 2]) await typeReading(page, readings[r - 1]);
+  await badge(page, "2 unsent");
+  await page.goto(`${service.url}/#/settings`);
+  await page.getByText("rowdatumd tls init").waitFor();
+  await shoot(page, "23-plain-http", true);
+  await page.close();
+  await context.setOffline(false);
+  const again = await pageOf(context);
+  await again.goto(service.url);
+  await badge(again, "All sent");
+  assert.deepEqual(await logged(job), wanted([1, 2]));
+  await context.close();
+});

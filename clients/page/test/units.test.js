@@ -1,0 +1,35 @@
+/** What is typed and what is shown. */
+import assert from "node:assert/strict";
+import { test } from "node:test";
+import { fraction, inchRuling, length, mmOf, number, typed } from "../app/units.js";
+
+test("numbers as people write them", () => {
+  /** @type {[string, number][]} */
+  const cases = [["2", 2], ["1 13/16", 1.8125], ["13/16", 0.8125], ["-1/2", -0.5], ["0,5", 0.5], [".25", 0.25], ["2.", 2], ["−3", -3], [" 7 3/4 ", 7.75]];
+  for (const [text, want] of cases) assert.equal(number(text), want, text);
+  for (const text of ["", "a", "1/0", "1//2", "1 2", "1e3", "1/2/3", "--1", "NaN", "Infinity"]) assert.ok(Number.isNaN(number(text)), text);
+});
+
+test("lengths with and without a unit", () => {
+  // 1 in is 25.4 mm (NIST SP 811).
+  /** @type {[string, boolean, number][]} */
+  const cases = [["6.35", false, 6.35], ["1/4 in", false, 6.35], ['1/4"', false, 6.35], ["30", true, 762], ["76,2 cm", true, 762], ["20 mm", true, 20]];
+  for (const [text, inches, want] of cases) assert.ok(Math.abs(mmOf(text, inches) - want) < 1e-9, text);
+  for (const text of ["in", "mm", "one in"]) assert.ok(Number.isNaN(mmOf(text)), text);
+});
+
+test("fractions in lowest terms, at the ruling", () => {
+  assert.equal(fraction(29, 16), "1 13/16");
+  assert.equal(fraction(-8, 16), "−1/2");
+  assert.equal(fraction(32, 16), "2");
+  assert.equal(inchRuling(25.4 / 16), 16);
+  assert.equal(inchRuling(1), 0);
+  assert.equal(length(46.0375, { inches: true, ruling: 16 }), "1 13/16 in");
+  assert.equal(length(46.0375, { inches: false, ruling: 16 }), "46 mm");
+  assert.equal(typed(1.8125, "IN", 16), "1 13/16 in");
+  assert.equal(typed(46.5, "MM", 16), "46.5 mm");
+});
+
+test("what is typed on the pad and shown again is the same number", () => {
+  for (const n of [2, 4, 8, 16, 32, 64]) for (let c = -3 * n; c <= 5 * n; c++) assert.equal(number(fraction(c, n)) * n, c || 0, `${c}/${n}`);
+});
