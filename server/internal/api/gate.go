@@ -28,6 +28,7 @@ type gate struct {
 	calls      *limiter // by key
 	tries      *limiter // by place, of keys that are not good
 	redeems    *limiter // by place, of pairing codes
+	watchers   watchers
 	recheck    time.Duration
 }
 
@@ -45,7 +46,7 @@ func newGate(o Options) *gate {
 		calls: newLimiter(o.CallsPerSecond, o.CallBurst), tries: newLimiter(triesPerSecond, tryBurst), redeems: newLimiter(triesPerSecond, tryBurst)}
 }
 
-// admit returns the key that a call of the method carries, or why it may not pass. The zero Key passes
+// admit returns the key that a call of the method carries, and why it may not pass. The zero Key passes
 // where none is needed.
 func (g *gate) admit(ctx context.Context, method string) (flow.Key, error) {
 	if isOpen(method) {
@@ -64,7 +65,7 @@ func (g *gate) admit(ctx context.Context, method string) (flow.Key, error) {
 	}
 	key, err := g.key(ctx)
 	if err != nil {
-		return flow.Key{}, err
+		return key, err
 	}
 	return key, mayCall(key, name, least)
 }
@@ -115,7 +116,7 @@ func (g *gate) key(ctx context.Context) (flow.Key, error) {
 		return flow.Key{}, err
 	}
 	if wait := g.calls.take(name, now); wait > 0 {
-		return flow.Key{}, tooManyCalls(wait)
+		return key, tooManyCalls(wait) // with the key, so that the log names who loops
 	}
 	return key, nil
 }

@@ -1,0 +1,257 @@
+package api
+
+import (
+	"context"
+	"fmt"
+	"net"
+	"strings"
+	"testing"
+	"time"
+
+	"go.uber.org/zap"
+	"go.uber.org/zap/zapcore"
+	"go.uber.org/zap/zaptest/observer"
+	"google.golang.org/genproto/googleapis/rpc/errdetails"
+	"google.golang.org/grpc"
+	"google.golang.org/grpc/codes"
+	"google.golang.org/grpc/metadata"
+	"google.golang.org/grpc/peer"
+	"google.golang.org/grpc/status"
+
+	pb "rowdatum/proto/gen/rowdatum/v1"
+	"rowdatum/server/internal/flow"
+	"rowdatum/server/internal/qrsvg"
+)
+
+// TestPlaces: who is counted together. Only the gateway of the same process is believed about others.
+func TestPlaces(t *testing.T) {
+	tcp := func(ip string) net.Addr { return &net.TCPAddr{IP: net.ParseIP(ip), Port: 4711} }
+	inside := &net.UnixAddr{Name: "bufconn", Net: insideNetwork}
+	for _, c := range []struct {
+		name      string
+		from      net.Addr
+		forwarded []string
+		want      string
+	}{
+		{"IPv4", tcp("192.168.1.20"), nil, "192.168.1.20"},
+		{"IPv4 within IPv6", tcp("::ffff:192.168.1.20"), nil, "192.168.1.20"},
+		{"IPv6 is a network", tcp("2001:db8:1:2:3:4:5:6"), nil, "2001:db8:1:2::/64"},
+		{"a caller that tells tales", tcp("192.168.1.20"), []string{"10.0.0.1"}, "192.168.1.20"},
+		{"the gateway of this process", inside, []string{"10.0.0.1"}, "10.0.0.1"},
+		{"what the gateway itself adds comes last", inside, []string{"10.0.0.9", "10.0.0.1"}, "10.0.0.1"},
+		{"the gateway about an IPv6 caller", inside, []string{"2001:db8:1:2::7"}, "2001:db8:1:2::/64"},
+		{"the gateway about nobody", inside, nil, insideNetwork},
+		{"the gateway about something else", inside, []string{"@"}, "elsewhere"},
+	} {
+		ctx := peer.NewContext(context.Background(), &peer.Peer{Addr: c.from})
+		for _, f := range c.forwarded {
+			md, _ := metadata.FromIncomingContext(ctx)
+			ctx = metadata.NewIncomingContext(ctx, metadata.Join(md, metadata.Pairs("x-forwarded-for", f)))
+		}
+		if got := placeOf(ctx); got != c.want {
+			t.Errorf("%s: %q, want %q", c.name, got, c.want)
+		}
+	}
+}
+
+// TestPairingPicture: the picture leads to the address that the caller used, and nowhere else.
+func TestPairingPicture(t *testing.T) {
+	f, _ := newFlow(t)
+	access := &Access{Flow: f}
+	for _, c := range []struct{ host, scheme, site string }{
+		{"shop-pc.local:7480", "https", "https://shop-pc.local:7480"},
+		{"192.168.1.20:7480", "http", "http://192.168.1.20:7480"},
+		{"[fd00::1]:7480", "", "http://[fd00::1]:7480"},
+		{"shop-pc.local", "javascript", "http://shop-pc.local"},
+		{"", "", ""},
+		{"elsewhere.example/x?", "https", ""},
+		{"ann@elsewhere.example", "https", ""},
+		{":7480", "http", ""},
+		{strings.Repeat("a", 300), "http", ""},
+	} {
+		md := metadata.MD{}
+		if c.host != "" {
+			md.Set("x-forwarded-host", c.host)
+		}
+		if c.scheme != "" {
+			md.Set("x-forwarded-proto", c.scheme)
+		}
+		ctx := metadata.NewIncomingContext(withKey(context.Background(), flow.LocalKey()), md)
+		got, err := access.CreatePairing(ctx, &pb.CreatePairingRequest{Role: pb.Role_READER, Label: "a phone"})
+		if err != nil {
+			t.Errorf("%q: %v", c.host, err)
+			continue
+		}
+		want := ""
+		if c.site != "" {
+			if want, err = qrsvg.Draw(c.site + "/pair#" + got.GetCode()); err != nil {
+				t.Fatal(err)
+			}
+		}
+		if got.GetQrSvg() != want || got.GetPath() != "/pair#"+got.GetCode() {
+			t.Errorf("%q, %q: path %q, and another picture than that of %q", c.host, c.scheme, got.GetPath(), c.site)
+		}
+	}
+}
+
+// waiting is a stream whose caller sends nothing and stays.
+type waiting struct {
+	grpc.ServerStream
+	ctx context.Context
+}
+
+func (w waiting) Context() context.Context { return w.ctx }
+
+// TestStreamEndsWithItsKey: a revoked key ends what it has begun, and says why; the caller's leaving ends
+// the looking.
+func TestStreamEndsWithItsKey(t *testing.T) {
+	f, _ := newFlow(t)
+	secret, key, err := f.AddKey(t.Context(), "shop", flow.Reader, "a phone")
+	if err != nil {
+		t.Fatal(err)
+	}
+	g := newGate(Options{Flow: f, RequireKey: true})
+	g.recheck = 5 * time.Millisecond
+	begun := make(chan struct{}, 1)
+	watch := func(ctx context.Context) error {
+		return stream(g, zap.NewNop())(nil, waiting{ctx: ctx}, &grpc.StreamServerInfo{FullMethod: ourServices + "JobService/WatchJob"},
+			func(_ any, s grpc.ServerStream) error {
+				if who := callerOf(s.Context()); who.Shop != "shop" {
+					t.Errorf("the stream is of %+v", who)
+				}
+				begun <- struct{}{}
+				<-s.Context().Done()
+				return s.Context().Err()
+			})
+	}
+	leaving, leave := context.WithCancel(carrying(secret))
+	ended := make(chan error, 1)
+	go func() { ended <- watch(leaving) }()
+	<-begun
+	leave()
+	if err := <-ended; status.Code(err) != codes.Canceled {
+		t.Errorf("a caller that left: %v", err)
+	}
+	go func() { ended <- watch(carrying(secret)) }()
+	<-begun
+	select {
+	case err := <-ended:
+		t.Fatalf("a stream with a good key ended: %v", err)
+	case <-time.After(10 * g.recheck):
+	}
+	if _, err := f.RevokeKey(t.Context(), key.ID); err != nil {
+		t.Fatal(err)
+	}
+	select {
+	case err := <-ended:
+		if status.Code(err) != codes.Unauthenticated {
+			t.Errorf("a stream whose key was revoked: %v", err)
+		}
+	case <-time.After(10 * time.Second):
+		t.Fatal("a stream outlives its key")
+	}
+}
+
+// TestTooManyCallsSayWhen: the refusal carries the pause that the gateway turns into Retry-After.
+func TestTooManyCallsSayWhen(t *testing.T) {
+	f, _ := newFlow(t)
+	g := newGate(Options{Flow: f})
+	var last error
+	for range tryBurst + 1 {
+		_, last = g.admit(context.Background(), ourServices+"AccessService/RedeemPairing")
+	}
+	var reason string
+	var pause time.Duration
+	for _, d := range status.Convert(last).Details() {
+		switch d := d.(type) {
+		case *errdetails.ErrorInfo:
+			reason = d.GetReason()
+		case *errdetails.RetryInfo:
+			pause = d.GetRetryDelay().AsDuration()
+		}
+	}
+	if status.Code(last) != codes.ResourceExhausted || reason != "TOO_MANY_CALLS" || pause <= 0 || pause > 2*time.Second {
+		t.Errorf("%v, reason %q, pause %v", last, reason, pause)
+	}
+}
+
+// TestLogNamesTheKey, and never its secret.
+func TestLogNamesTheKey(t *testing.T) {
+	f, _ := newFlow(t)
+	secret, _, err := f.AddKey(t.Context(), "shop", flow.Reader, "Ada's phone")
+	if err != nil {
+		t.Fatal(err)
+	}
+	core, lines := observer.New(zapcore.DebugLevel)
+	through := unary(newGate(Options{Flow: f, CallsPerSecond: 1, CallBurst: 2}), zap.New(core), time.Second)
+	call := func(secret, method string) {
+		info := &grpc.UnaryServerInfo{FullMethod: ourServices + method}
+		_, _ = through(carrying(secret), nil, info, func(context.Context, any) (any, error) { return nil, nil })
+	}
+	call(secret, "PlanterService/GetPlanter")    // passes
+	call(secret, "PlanterService/DeletePlanter") // too high
+	call(secret, "PlanterService/GetPlanter")    // too often
+	wrong := "rd_" + strings.Repeat("W", 26)
+	call(wrong, "PlanterService/GetPlanter")
+	if lines.Len() != 4 {
+		t.Fatalf("%d lines for 4 calls", lines.Len())
+	}
+	for i, line := range lines.All() {
+		said := fmt.Sprint(line.Message, line.ContextMap())
+		if strings.Contains(said, secret) || strings.Contains(said, wrong) {
+			t.Errorf("a secret is in the log: %s", said)
+		}
+		if named := line.ContextMap()["shop"] == "shop" && line.ContextMap()["key"] == "Ada's phone"; named != (i < 3) {
+			t.Errorf("line %d names shop and key: %t: %s", i, named, said)
+		}
+	}
+}
+
+// TestWatchersAreBounded: one shop's watchers leave room for other shops', and all of them for calls.
+func TestWatchersAreBounded(t *testing.T) {
+	if mostWatchers >= maxStreams {
+		t.Errorf("%d watchers leave no room for calls on a connection of %d streams", mostWatchers, maxStreams)
+	}
+	var w watchers
+	var leave []func()
+	enter := func(shop string) bool {
+		left, err := w.enter(shop)
+		if err != nil {
+			if status.Code(err) != codes.ResourceExhausted {
+				t.Error(err)
+			}
+			return false
+		}
+		leave = append(leave, left)
+		return true
+	}
+	for i := range mostWatchersOfShop {
+		if !enter("north") {
+			t.Fatalf("watcher %d was refused", i)
+		}
+	}
+	if enter("north") {
+		t.Error("one shop has more watchers than one may have")
+	}
+	if !enter("south") {
+		t.Error("one shop's watchers keep out another's")
+	}
+	leave[0]()
+	if leave = leave[1:]; !enter("north") {
+		t.Error("who left still counts")
+	}
+	for i := 0; len(leave) < mostWatchers; i++ {
+		if !enter(fmt.Sprint("shop-", i%100)) {
+			t.Fatalf("refused after %d", len(leave))
+		}
+	}
+	if enter("west") {
+		t.Error("there is no bound over all shops")
+	}
+	for _, left := range leave {
+		left()
+	}
+	if w.all != 0 || len(w.byShop) != 0 {
+		t.Errorf("all have left, and %d in %d shops are counted", w.all, len(w.byShop))
+	}
+}
