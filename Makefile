@@ -61,7 +61,7 @@ fuzz: ## Every fuzz target for 20 s
 
 proto: ## Lint the contracts, refuse broken promises, regenerate proto/gen (needs Node)
 	@cd proto && npm ci --no-audit --no-fund --loglevel=error
-	go run -modfile=.ci/proto.mod -tags protoimports ./proto/imports proto/.imports
+	go run -modfile=.ci/proto.mod proto/imports/main.go proto/.imports
 	cd proto && npx buf format -w --path rowdatum && npx buf lint && npx buf breaking --against promised.binpb && npx buf generate
 	go run ./proto/openapi proto/gen/rowdatum/v1 proto/gen/openapi.json
 	cd proto && npx buf build --exclude-source-info -o promised.binpb

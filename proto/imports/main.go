@@ -1,4 +1,4 @@
-//go:build protoimports
+//go:build ignore
 
 // Command imports prints the google/api files that rowdatum's protos import, from the descriptors that
 // are linked into the Go packages, so that proto tools need neither a registry nor a copy in the tree.
