@@ -20,7 +20,7 @@ import (
 // scene is a shop with one job at each stage. What is refused leaves it as it is.
 type scene struct {
 	open, bare, signed, voided *pb.Job // bare is not read yet; open is planned, and row 2 must still be moved
-	used                       string  // a request id that was used
+	used, usedToAdd            string  // request ids that were used: on the open job's log, and to add the fixture
 }
 
 const scenePlanter = "planters/north"
@@ -29,9 +29,9 @@ func setScene(t *testing.T, w way) *scene {
 	t.Helper()
 	ctx := t.Context()
 	appended := must[*pb.AppendResponse](t)
-	s := &scene{used: newRequestID()}
+	s := &scene{used: newRequestID(), usedToAdd: newRequestID()}
 	must[*pb.Planter](t)(w.planters().CreatePlanter(ctx, &pb.CreatePlanterRequest{Planter: handles(4), PlanterId: "north"}))
-	must[*pb.Fixture](t)(w.fixtures().CreateFixture(ctx, &pb.CreateFixtureRequest{Fixture: box(), FixtureId: "box"}))
+	must[*pb.Fixture](t)(w.fixtures().CreateFixture(ctx, &pb.CreateFixtureRequest{Fixture: box(), FixtureId: "box", RequestId: s.usedToAdd}))
 	jobs := w.jobs()
 	for id, to := range map[string]**pb.Job{"open": &s.open, "bare": &s.bare, "signed": &s.signed, "voided": &s.voided} {
 		*to = must[*pb.Job](t)(jobs.CreateJob(ctx, &pb.CreateJobRequest{Parent: scenePlanter, Job: &pb.Job{}, JobId: id}))
@@ -199,13 +199,13 @@ func refusals() []refusal {
 			return only(w.jobs().AddReadings(ctx, &pb.AddReadingsRequest{Name: s.open.Name, RequestId: s.used, Readings: inMM(1, 0, 50)}))
 		},
 		"a planter": func(ctx context.Context, w way, s *scene) error {
-			return only(w.planters().CreatePlanter(ctx, &pb.CreatePlanterRequest{Planter: handles(1), RequestId: s.used}))
+			return only(w.planters().CreatePlanter(ctx, &pb.CreatePlanterRequest{Planter: handles(1), RequestId: s.usedToAdd}))
 		},
 		"a fixture": func(ctx context.Context, w way, s *scene) error {
-			return only(w.fixtures().CreateFixture(ctx, &pb.CreateFixtureRequest{Fixture: box(), RequestId: s.used}))
+			return only(w.fixtures().CreateFixture(ctx, &pb.CreateFixtureRequest{Fixture: box(), RequestId: s.usedToAdd}))
 		},
 		"a job": func(ctx context.Context, w way, s *scene) error {
-			return only(w.jobs().CreateJob(ctx, &pb.CreateJobRequest{Parent: scenePlanter, Job: &pb.Job{}, RequestId: s.used}))
+			return only(w.jobs().CreateJob(ctx, &pb.CreateJobRequest{Parent: scenePlanter, Job: &pb.Job{}, RequestId: s.usedToAdd}))
 		}} {
 		say("request id used before: "+name, codes.AlreadyExists, "REQUEST_ID_REUSED", call)
 	}

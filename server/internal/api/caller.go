@@ -31,10 +31,10 @@ func requestOf(ctx context.Context, id string, req proto.Message) flow.Request {
 	return flow.Request{ID: id, BodyHash: bodyHash(req), LogID: requestID(ctx)}
 }
 
-// bodyHash tells two requests apart. A message that came off the wire always encodes again, so that there
-// is no error to return.
+// bodyHash tells two requests apart, of one method or of two. A message that came off the wire always
+// encodes again, so that there is no error to return.
 func bodyHash(req proto.Message) string {
-	text, err := proto.MarshalOptions{Deterministic: true}.Marshal(req)
+	text, err := proto.MarshalOptions{Deterministic: true}.MarshalAppend([]byte(req.ProtoReflect().Descriptor().FullName()), req)
 	if err != nil {
 		return ""
 	}

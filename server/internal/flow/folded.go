@@ -12,61 +12,61 @@ const foldedJobs = 512
 // folded remembers what committed events of jobs come to, so that an append costs one event and not the
 // whole log. A state is immutable, and only committed ones are put here. The zero value works.
 type folded struct {
-	mu     sync.Mutex
-	states map[JobKey]*job.State
+	mu   sync.Mutex
+	jobs map[JobKey]JobView
 }
 
-func (f *folded) get(key JobKey) *job.State {
+// last is the job as it is remembered; it may have gone on since.
+func (f *folded) last(key JobKey) (JobView, bool) {
 	f.mu.Lock()
 	defer f.mu.Unlock()
-	return f.states[key]
+	view, known := f.jobs[key]
+	return view, known
 }
 
-// put keeps the state unless a later one is there. Where there are too many, some other goes: which one
-// does not matter, it is only folded again.
-func (f *folded) put(key JobKey, s *job.State) {
+// put keeps a job with its last state, unless a later one is there. Where there are too many, some other
+// goes: which one does not matter, it is only folded again.
+func (f *folded) put(view JobView) {
 	f.mu.Lock()
 	defer f.mu.Unlock()
-	if f.states == nil {
-		f.states = map[JobKey]*job.State{}
+	if f.jobs == nil {
+		f.jobs = map[JobKey]JobView{}
 	}
-	if old := f.states[key]; old != nil && old.Revision >= s.Revision {
+	key := view.Head.JobKey
+	old, known := f.jobs[key]
+	if known && old.State.Revision >= view.State.Revision {
 		return
 	}
-	for other := range f.states {
-		if len(f.states) < foldedJobs {
+	for other := range f.jobs {
+		if known || len(f.jobs) < foldedJobs {
 			break
 		}
-		delete(f.states, other)
+		delete(f.jobs, other)
 	}
-	f.states[key] = s
+	f.jobs[key] = view
 }
 
-// state folds a job up to a revision; 0 is its last. In a transaction it sees what that has written.
-func (f *folded) state(view View, key JobKey, revision int) (*job.State, JobHead, error) {
+// job folds a job up to a revision; 0 is its last. In a transaction it sees what that has written.
+func (f *folded) job(view View, key JobKey, revision int) (JobView, error) {
 	head, err := view.Job(key)
 	if err != nil {
-		return nil, JobHead{}, err
+		return JobView{}, err
 	}
 	if revision == 0 {
 		revision = head.Revision
 	}
-	known := f.get(key)
-	if known != nil && known.Revision == revision {
-		return known, head, nil
+	known, _ := f.last(key)
+	if known.State == nil || known.State.Revision > revision {
+		known.State = &job.State{}
 	}
-	if known == nil || known.Revision > revision {
-		events, err := view.Events(key, 0, revision)
+	if known.State.Revision < revision {
+		events, err := view.Events(key, known.State.Revision, revision-known.State.Revision)
 		if err != nil {
-			return nil, JobHead{}, err
+			return JobView{}, err
 		}
-		s, err := job.Fold(events)
-		return s, head, err
+		if known.State, err = known.State.Apply(events...); err != nil {
+			return JobView{}, err
+		}
 	}
-	events, err := view.Events(key, known.Revision, revision-known.Revision)
-	if err != nil {
-		return nil, JobHead{}, err
-	}
-	s, err := known.Apply(events...)
-	return s, head, err
+	return JobView{Head: head, State: known.State}, nil
 }

@@ -54,11 +54,11 @@ func (f *Flow) CreateJob(ctx context.Context, who Caller, req Request, by Writer
 	if err := sorted(v).Err(); err != nil {
 		return JobView{}, err
 	}
-	made, err := once(ctx, f, who, "CreateJob", req, func(tx Tx, now leveling.Micros) (span, string, error) {
+	made, err := once(ctx, f, who, "CreateJob", req, func(tx Tx, now leveling.Micros) (jobMade, string, error) {
 		head := JobHead{JobKey: key, Fixture: n.Fixture, WorkOrder: n.WorkOrder, ExternalIDs: n.ExternalIDs,
 			Stage: job.StageOpen, Revision: 1, CreateTime: now, UpdateTime: now}
 		first := job.Event{Revision: 1, CreateTime: now, EventTime: by.EventTime, Person: by.Person, Opened: &opened}
-		return span{Job: key.Job, From: 1, To: 1}, jobName(key), tx.PutJob(head, []job.Event{first})
+		return jobMade{Job: key.Job}, jobName(key), tx.PutJob(head, []job.Event{first})
 	})
 	if err != nil {
 		return JobView{}, err
@@ -66,6 +66,11 @@ func (f *Flow) CreateJob(ctx context.Context, who Caller, req Request, by Writer
 	key.Job = made.Job // of the first answer, where this is a repeat
 	view, err := f.jobAt(ctx, key, 1)
 	return view.JobView, err
+}
+
+// jobMade is the answer that is kept of opening a job: its first state follows from the log.
+type jobMade struct {
+	Job string `json:"job"`
 }
 
 // opening takes the copy that a job is worked from.
@@ -115,14 +120,14 @@ func (f *Flow) Job(ctx context.Context, key JobKey) (JobView, error) {
 // jobAt returns a job as it was at a revision, with the events after `after` up to there.
 func (f *Flow) jobAt(ctx context.Context, key JobKey, revision int) (a Appended, err error) {
 	err = f.Store.Read(ctx, func(view View) (err error) {
-		a.State, a.Head, err = f.folded.state(view, key, revision)
+		a.JobView, err = f.folded.job(view, key, revision)
 		return err
 	})
 	if err != nil {
 		return Appended{}, err
 	}
 	if a.State.Revision == a.Head.Revision {
-		f.folded.put(key, a.State)
+		f.folded.put(a.JobView)
 	}
 	a.Head = headOf(a.Head, a.State)
 	return a, nil
@@ -157,13 +162,13 @@ type Logged struct {
 // JobEvents returns events after a revision, in order.
 func (f *Flow) JobEvents(ctx context.Context, key JobKey, after, limit int) (log Logged, err error) {
 	err = f.Store.Read(ctx, func(view View) error {
-		s, _, err := f.folded.state(view, key, 0)
+		now, err := f.folded.job(view, key, 0)
 		if err != nil {
 			return err
 		}
 		log.Events, err = view.Events(key, after, limit)
-		log.Opened, log.StruckBy = s.Opened, struckBy(s, log.Events)
-		log.More = len(log.Events) > 0 && log.Events[len(log.Events)-1].Revision < s.Revision
+		log.Opened, log.StruckBy = now.State.Opened, struckBy(now.State, log.Events)
+		log.More = len(log.Events) > 0 && log.Events[len(log.Events)-1].Revision < now.State.Revision
 		return err
 	})
 	return log, err
@@ -179,77 +184,123 @@ func struckBy(s *job.State, events []job.Event) map[int]int {
 	return out
 }
 
-// span is the answer that is kept of a write to a job: the state follows from the log.
-type span struct {
-	Job  string `json:"job"`
-	From int    `json:"from"`
-	To   int    `json:"to"`
+// appending is one write to a job's log. build is given the job as it is then; its events need neither
+// revision nor time. then, if any, does what belongs to the same transaction.
+type appending struct {
+	key    JobKey
+	method string
+	req    Request
+	by     Writer
+	build  func(tx Tx, s *job.State, now leveling.Micros) ([]job.Event, error)
+	then   func(tx Tx, next *job.State, now leveling.Micros) error
 }
 
-// append checks, builds and appends events in one transaction. build is given the job as it is then; its
-// events need neither revision nor time. then, if any, does what belongs to the same transaction.
-func (f *Flow) append(ctx context.Context, who Caller, key JobKey, method string, req Request, by Writer,
-	build func(tx Tx, s *job.State, now leveling.Micros) ([]job.Event, error), then func(tx Tx, next *job.State, now leveling.Micros) error) (Appended, error) {
+// append checks, builds and appends events in one transaction. The log itself tells a repeat of a request,
+// which is answered as the first time and does nothing, and another request under the same id, which is an
+// Exists error.
+func (f *Flow) append(ctx context.Context, who Caller, a appending) (Appended, error) {
+	var v leveling.Violations
+	a.req.Check(&v)
+	if err := v.Err(); err != nil {
+		return Appended{}, err
+	}
 	var done Appended
 	var longer *job.Longer
-	wrote, repeat, err := onceOr(ctx, f, who, method, req, func(tx Tx, now leveling.Micros) (span, string, error) {
-		s, head, err := f.folded.state(tx, key, 0)
-		if err != nil {
-			return span{}, "", err
+	err := f.Store.Write(ctx, func(tx Tx) (err error) {
+		now := f.Now()
+		if done, longer, err = a.write(tx, f, now); err != nil || longer == nil {
+			return err
 		}
-		events, err := build(tx, s, now)
-		if err != nil {
-			return span{}, "", err
-		}
-		for i := range events {
-			e := &events[i]
-			e.Revision, e.CreateTime, e.EventTime, e.Person = s.Revision+1+i, now, by.EventTime, by.Person
-		}
-		if longer, err = s.Extend(events...); err != nil {
-			return span{}, "", err
-		}
-		head.Revision, head.Stage, head.UpdateTime = longer.Revision, longer.Stage, longer.UpdateTime
-		done = Appended{JobView: JobView{Head: head}, Events: events}
-		if err := tx.Append(head, events); err != nil {
-			return span{}, "", err
-		}
-		if then != nil {
+		if a.then != nil {
 			done.State = longer.State()
-			err = then(tx, done.State, now)
+			if err := a.then(tx, done.State, now); err != nil {
+				return err
+			}
 		}
-		return span{Job: key.Job, From: s.Revision + 1, To: longer.Revision}, jobName(key), err
+		return tx.PutAudit(AuditEntry{Shop: who.Shop, Time: now, KeyLabel: who.Label, Method: a.method, Resource: jobName(a.key), RequestID: a.req.LogID})
 	})
 	if err != nil {
 		return Appended{}, err
 	}
-	if repeat {
-		return f.asWritten(ctx, key, wrote)
+	if longer == nil {
+		return f.asWritten(ctx, a.key, done.Events)
 	}
 	if done.State == nil { // what follows is worked out here, where no other writer waits for it
 		done.State = longer.State()
 	}
-	f.folded.put(key, done.State)
+	f.folded.put(done.JobView)
 	return done, nil
 }
 
-// asWritten gives the answer of an earlier write again.
-func (f *Flow) asWritten(ctx context.Context, key JobKey, wrote span) (Appended, error) {
-	a, err := f.jobAt(ctx, key, wrote.To)
-	if err != nil {
-		return Appended{}, err
+// write appends to the job as it is remembered, which may be behind: then nothing was written, and it is
+// read and written to again. A repeat has no longer log, and the events of the first time.
+func (a appending) write(tx Tx, f *Flow, now leveling.Micros) (Appended, *job.Longer, error) {
+	if known, ok := f.folded.last(a.key); ok {
+		if done, longer, err := a.onto(tx, known, now); err == nil {
+			return done, longer, nil
+		}
 	}
-	err = f.Store.Read(ctx, func(view View) (err error) {
-		a.Events, err = view.Events(key, wrote.From-1, wrote.To-wrote.From+1)
-		return err
-	})
+	present, err := f.folded.job(tx, a.key, 0)
+	if err != nil {
+		return Appended{}, nil, err
+	}
+	return a.onto(tx, present, now)
+}
+
+func (a appending) onto(tx Tx, at JobView, now leveling.Micros) (Appended, *job.Longer, error) {
+	if first, repeat, err := a.repeats(at.State); err != nil || repeat {
+		return Appended{Events: first}, nil, err
+	}
+	events, err := a.build(tx, at.State, now)
+	if err != nil {
+		return Appended{}, nil, err
+	}
+	a.stamp(events, at.State.Revision, now)
+	longer, err := at.State.Extend(events...)
+	if err != nil {
+		return Appended{}, nil, err
+	}
+	head := at.Head
+	head.Revision, head.Stage, head.UpdateTime = longer.Revision, longer.Stage, longer.UpdateTime
+	return Appended{JobView: JobView{Head: head}, Events: events}, longer, tx.Append(head, events)
+}
+
+// repeats returns what the request wrote the first time, if it did.
+func (a appending) repeats(s *job.State) (first []job.Event, repeat bool, err error) {
+	if a.req.ID == "" {
+		return nil, false, nil
+	}
+	first, hash := s.Wrote(a.req.ID)
+	if len(first) > 0 && hash != a.req.BodyHash {
+		return nil, false, reused(a.req.ID)
+	}
+	return first, len(first) > 0, nil
+}
+
+// stamp gives events their revisions, times, person and request.
+func (a appending) stamp(events []job.Event, after int, now leveling.Micros) {
+	var req *job.Request
+	if a.req.ID != "" {
+		req = &job.Request{ID: a.req.ID, Hash: a.req.BodyHash}
+	}
+	for i := range events {
+		e := &events[i]
+		e.Revision, e.CreateTime, e.EventTime, e.Person, e.Request = after+1+i, now, a.by.EventTime, a.by.Person, req
+	}
+}
+
+// asWritten gives the answer of an earlier write again: the state follows from the log.
+func (f *Flow) asWritten(ctx context.Context, key JobKey, events []job.Event) (Appended, error) {
+	a, err := f.jobAt(ctx, key, events[len(events)-1].Revision)
+	a.Events = events
 	return a, err
 }
 
 // AddReadings appends readings.
 func (f *Flow) AddReadings(ctx context.Context, who Caller, key JobKey, req Request, by Writer, readings []job.Reading) (Appended, error) {
-	return f.append(ctx, who, key, "AddReadings", req, by, func(_ Tx, s *job.State, _ leveling.Micros) ([]job.Event, error) {
+	return f.append(ctx, who, appending{key: key, method: "AddReadings", req: req, by: by, build: func(_ Tx, s *job.State, _ leveling.Micros) ([]job.Event, error) {
 		return events(readings, func(r job.Reading) job.Event { return job.Event{Reading: &r} }), s.CheckReadings(readings)
-	}, nil)
+	}})
 }
 
 // events makes an event of each.
@@ -263,15 +314,15 @@ func events[T any](all []T, event func(T) job.Event) []job.Event {
 
 // ChangeParts appends changed parts.
 func (f *Flow) ChangeParts(ctx context.Context, who Caller, key JobKey, req Request, by Writer, changes []job.PartChange) (Appended, error) {
-	return f.append(ctx, who, key, "ChangeParts", req, by, func(_ Tx, s *job.State, _ leveling.Micros) ([]job.Event, error) {
+	return f.append(ctx, who, appending{key: key, method: "ChangeParts", req: req, by: by, build: func(_ Tx, s *job.State, _ leveling.Micros) ([]job.Event, error) {
 		return events(changes, func(c job.PartChange) job.Event { return job.Event{PartChange: &c} }), s.CheckPartChanges(changes)
-	}, nil)
+	}})
 }
 
 // AddInspections appends inspections; whether a part is worn follows from its point's limit where it has
 // one.
 func (f *Flow) AddInspections(ctx context.Context, who Caller, key JobKey, req Request, by Writer, inspections []job.Inspection) (Appended, error) {
-	return f.append(ctx, who, key, "AddInspections", req, by, func(_ Tx, s *job.State, _ leveling.Micros) ([]job.Event, error) {
+	return f.append(ctx, who, appending{key: key, method: "AddInspections", req: req, by: by, build: func(_ Tx, s *job.State, _ leveling.Micros) ([]job.Event, error) {
 		if err := s.CheckInspections(inspections); err != nil {
 			return nil, err
 		}
@@ -279,40 +330,41 @@ func (f *Flow) AddInspections(ctx context.Context, who Caller, key JobKey, req R
 			judged := s.JudgeInspection(i)
 			return job.Event{Inspection: &judged}
 		}), nil
-	}, nil)
+	}})
 }
 
 // AddNotes appends notes.
 func (f *Flow) AddNotes(ctx context.Context, who Caller, key JobKey, req Request, by Writer, notes []job.Note) (Appended, error) {
-	return f.append(ctx, who, key, "AddNotes", req, by, func(_ Tx, s *job.State, _ leveling.Micros) ([]job.Event, error) {
+	return f.append(ctx, who, appending{key: key, method: "AddNotes", req: req, by: by, build: func(_ Tx, s *job.State, _ leveling.Micros) ([]job.Event, error) {
 		return events(notes, func(n job.Note) job.Event { return job.Event{Note: &n} }), s.CheckNotes(notes)
-	}, nil)
+	}})
 }
 
 // StrikeEvents takes earlier events out of force.
 func (f *Flow) StrikeEvents(ctx context.Context, who Caller, key JobKey, req Request, by Writer, strikes []job.Strike) (Appended, error) {
-	return f.append(ctx, who, key, "StrikeEvents", req, by, func(_ Tx, s *job.State, _ leveling.Micros) ([]job.Event, error) {
+	return f.append(ctx, who, appending{key: key, method: "StrikeEvents", req: req, by: by, build: func(_ Tx, s *job.State, _ leveling.Micros) ([]job.Event, error) {
 		return events(strikes, func(x job.Strike) job.Event { return job.Event{Strike: &x} }), s.CheckStrikes(strikes)
-	}, nil)
+	}})
 }
 
 // TickCautions ticks cautions, by a named person.
 func (f *Flow) TickCautions(ctx context.Context, who Caller, key JobKey, req Request, by Writer, ticks []job.Tick) (Appended, error) {
-	return f.append(ctx, who, key, "TickCautions", req, by, func(_ Tx, s *job.State, _ leveling.Micros) ([]job.Event, error) {
+	return f.append(ctx, who, appending{key: key, method: "TickCautions", req: req, by: by, build: func(_ Tx, s *job.State, _ leveling.Micros) ([]job.Event, error) {
 		return events(ticks, func(t job.Tick) job.Event { return job.Event{Tick: &t} }), s.CheckTicks(by.Person, ticks)
-	}, nil)
+	}})
 }
 
 // VoidJob closes a job that came to nothing.
 func (f *Flow) VoidJob(ctx context.Context, who Caller, key JobKey, req Request, by Writer, reason string) (Appended, error) {
-	return f.append(ctx, who, key, "VoidJob", req, by, func(_ Tx, s *job.State, _ leveling.Micros) ([]job.Event, error) {
+	return f.append(ctx, who, appending{key: key, method: "VoidJob", req: req, by: by, build: func(_ Tx, s *job.State, _ leveling.Micros) ([]job.Event, error) {
 		return []job.Event{{Voided: &job.Voided{Reason: reason}}}, s.CheckVoid(reason)
-	}, nil)
+	}})
 }
 
 // SignJob signs a job whose etag the caller has seen, and takes what it taught back to the planter.
 func (f *Flow) SignJob(ctx context.Context, who Caller, key JobKey, req Request, by Writer, etag string, exceptions []job.Exception) (Appended, error) {
-	sign := func(tx Tx, s *job.State, now leveling.Micros) ([]job.Event, error) {
+	signing := appending{key: key, method: "SignJob", req: req, by: by}
+	signing.build = func(tx Tx, s *job.State, now leveling.Micros) ([]job.Event, error) {
 		if err := checkEtag(etag, s.Revision, "etag"); err != nil {
 			return nil, err
 		}
@@ -323,11 +375,12 @@ func (f *Flow) SignJob(ctx context.Context, who Caller, key JobKey, req Request,
 		if err != nil {
 			return nil, err
 		}
-		last := job.Event{Revision: s.Revision + 1, CreateTime: now, EventTime: by.EventTime, Person: by.Person, Signed: &job.Signed{Exceptions: exceptions}}
-		last.Signed.ContentHash, err = job.ContentHash(append(slices.Clip(log), last))
-		return []job.Event{last}, err
+		last := []job.Event{{Signed: &job.Signed{Exceptions: exceptions}}}
+		signing.stamp(last, s.Revision, now)
+		last[0].Signed.ContentHash, err = job.ContentHash(append(slices.Clip(log), last...))
+		return last, err
 	}
-	teach := func(tx Tx, next *job.State, now leveling.Micros) error {
+	signing.then = func(tx Tx, next *job.State, now leveling.Micros) error {
 		planter, err := tx.Planter(who.Shop, key.Planter)
 		if err != nil {
 			return err
@@ -336,7 +389,7 @@ func (f *Flow) SignJob(ctx context.Context, who Caller, key JobKey, req Request,
 		taught.Revision, taught.UpdateTime = planter.Revision+1, now
 		return tx.PutPlanter(who.Shop, taught)
 	}
-	return f.append(ctx, who, key, "SignJob", req, by, sign, teach)
+	return f.append(ctx, who, signing)
 }
 
 // groupsOf asks the adjusters for the options of every row of a job as it stands.

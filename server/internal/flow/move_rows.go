@@ -24,14 +24,15 @@ func (f *Flow) AddMoves(ctx context.Context, who Caller, key JobKey, req Request
 	moves, err := f.movesOf(ctx, key, asked)
 	if err != nil {
 		// A repeat of a write that was done is answered as then, though its rows stand elsewhere now.
-		return f.append(ctx, who, key, "AddMoves", req, by, func(Tx, *job.State, leveling.Micros) ([]job.Event, error) { return nil, err }, nil)
+		return f.append(ctx, who, appending{key: key, method: "AddMoves", req: req, by: by,
+			build: func(Tx, *job.State, leveling.Micros) ([]job.Event, error) { return nil, err }})
 	}
-	return f.append(ctx, who, key, "AddMoves", req, by, func(_ Tx, s *job.State, _ leveling.Micros) ([]job.Event, error) {
+	return f.append(ctx, who, appending{key: key, method: "AddMoves", req: req, by: by, build: func(_ Tx, s *job.State, _ leveling.Micros) ([]job.Event, error) {
 		for i := range moves {
 			moves[i].Plan = planThatAsks(s, moves[i])
 		}
 		return events(moves, func(m job.Move) job.Event { return job.Event{Move: &m} }), s.CheckMoves(moves)
-	}, nil)
+	}})
 }
 
 // planThatAsks is the revision of the plan whose move this is; 0 where no plan asks for it.

@@ -16,12 +16,12 @@ func (f *Flow) PlanJob(ctx context.Context, who Caller, key JobKey, req Request,
 	if err == nil && dry {
 		return Appended{JobView: seen, Events: []job.Event{{Issued: &issued, Person: by.Person}}}, nil
 	}
-	return f.append(ctx, who, key, "PlanJob", req, by, func(_ Tx, s *job.State, _ leveling.Micros) ([]job.Event, error) {
+	return f.append(ctx, who, appending{key: key, method: "PlanJob", req: req, by: by, build: func(_ Tx, s *job.State, _ leveling.Micros) ([]job.Event, error) {
 		if err != nil {
 			return nil, err
 		}
 		return []job.Event{{Issued: &issued}}, checkEtag(etag, s.Revision, "etag")
-	}, nil)
+	}})
 }
 
 func (f *Flow) planOf(ctx context.Context, key JobKey, etag string, ask job.Ask) (job.Issued, JobView, error) {

@@ -40,23 +40,18 @@ func (r Request) Check(v *leveling.Violations) {
 // answer and does nothing; the same id with another body is an Exists error. do also names what it
 // wrote, for the audit trail; it may run more than once.
 func once[T any](ctx context.Context, f *Flow, who Caller, method string, req Request, do func(Tx, leveling.Micros) (answer T, resource string, err error)) (answer T, err error) {
-	answer, _, err = onceOr(ctx, f, who, method, req, do)
-	return answer, err
-}
-
-// onceOr is once that also says whether the answer is a repeat.
-func onceOr[T any](ctx context.Context, f *Flow, who Caller, method string, req Request, do func(Tx, leveling.Micros) (answer T, resource string, err error)) (answer T, repeat bool, err error) {
 	var v leveling.Violations
 	req.Check(&v)
 	if err := v.Err(); err != nil {
-		return answer, false, err
+		return answer, err
 	}
-	err = f.Store.Write(ctx, func(tx Tx) (err error) {
-		if repeat, err = firstAnswer(tx, who, method, req, &answer); err != nil || repeat {
+	err = f.Store.Write(ctx, func(tx Tx) error {
+		if repeat, err := firstAnswer(tx, who, method, req, &answer); err != nil || repeat {
 			return err
 		}
 		now := f.Now()
 		var resource string
+		var err error
 		if answer, resource, err = do(tx, now); err != nil {
 			return err
 		}
@@ -65,7 +60,7 @@ func onceOr[T any](ctx context.Context, f *Flow, who Caller, method string, req 
 		}
 		return tx.PutAudit(AuditEntry{Shop: who.Shop, Time: now, KeyLabel: who.Label, Method: method, Resource: resource, RequestID: req.LogID})
 	})
-	return answer, repeat, err
+	return answer, err
 }
 
 // firstAnswer reads what the request was answered first, if it was.
@@ -78,14 +73,18 @@ func firstAnswer(tx Tx, who Caller, method string, req Request, answer any) (rep
 		return false, err
 	}
 	if first.Method != method || first.BodyHash != req.BodyHash {
-		return false, &leveling.Error{Kind: leveling.Exists, Reason: "REQUEST_ID_REUSED",
-			Message:  "This request id was used before, with another request. Use a new one.",
-			Metadata: map[string]string{"requestId": req.ID}}
+		return false, reused(req.ID)
 	}
 	if err := json.Unmarshal(first.Response, answer); err != nil {
 		return false, fmt.Errorf("reading the first answer of request %s: %w", req.ID, err)
 	}
 	return true, nil
+}
+
+func reused(requestID string) error {
+	return &leveling.Error{Kind: leveling.Exists, Reason: "REQUEST_ID_REUSED",
+		Message:  "This request id was used before, with another request. Use a new one.",
+		Metadata: map[string]string{"requestId": requestID}}
 }
 
 func keepAnswer(tx Tx, who Caller, method string, req Request, answer any, now leveling.Micros) error {

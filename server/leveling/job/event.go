@@ -12,6 +12,7 @@ type Event struct {
 	CreateTime leveling.Micros `json:"createTime"`          // by the service's clock
 	EventTime  leveling.Micros `json:"eventTime,omitempty"` // by the writer's clock
 	Person     string          `json:"person,omitempty"`
+	Request    *Request        `json:"request,omitempty"` // that wrote it, where it can be sent again
 
 	Opened     *Opened     `json:"opened,omitempty"`
 	Reading    *Reading    `json:"reading,omitempty"`
@@ -24,6 +25,12 @@ type Event struct {
 	Issued     *Issued     `json:"issued,omitempty"`
 	Signed     *Signed     `json:"signed,omitempty"`
 	Voided     *Voided     `json:"voided,omitempty"`
+}
+
+// Request is what a write was asked by: a repeat of it has its id and its hash.
+type Request struct {
+	ID   string `json:"id"`   // the caller's own
+	Hash string `json:"hash"` // of the whole request
 }
 
 // Opened is the copy that a job is worked from: later edits of planter, fixture or adjusters do not

@@ -393,3 +393,23 @@ func BenchmarkApplyOneReading(b *testing.B) {
 		}
 	}
 }
+
+func TestWrote(t *testing.T) {
+	log := []job.Event{{Revision: 1, Opened: opened(2, 0)}}
+	ask := &job.Request{ID: "3f2b8c1e-9d64-4a57-8f20-1c5b7e9a0d43", Hash: "ab"}
+	for _, row := range []int{1, 2} {
+		log = append(log, job.Event{Revision: len(log) + 1, Request: ask, Reading: &job.Reading{Row: row, Value: 50, Unit: job.MM}})
+	}
+	log = append(log, job.Event{Revision: len(log) + 1, Request: &job.Request{ID: "other", Hash: "cd"}, Note: &job.Note{Text: "x"}})
+	s, err := job.Fold(log)
+	if err != nil {
+		t.Fatal(err)
+	}
+	events, hash := s.Wrote(ask.ID)
+	if hash != "ab" || len(events) != 2 || events[0].Revision != log[len(log)-3].Revision || events[1].Reading.Row != 2 {
+		t.Errorf("got %+v with hash %q", events, hash)
+	}
+	if events, hash := s.Wrote("new"); events != nil || hash != "" {
+		t.Errorf("a new id wrote %+v, %q", events, hash)
+	}
+}

@@ -138,6 +138,16 @@ func (s *State) StruckBy(revision int) int {
 	return s.log[revision-1].struckBy
 }
 
+// Wrote returns the events that the request of an id wrote, and its hash; none where the id is new.
+func (s *State) Wrote(requestID string) (events []Event, hash string) {
+	for _, e := range s.log {
+		if e.Request != nil && e.Request.ID == requestID {
+			events, hash = append(events, *e.Event), e.Request.Hash
+		}
+	}
+	return events, hash
+}
+
 // DepthMm is the depth that a reading means.
 func (o *Opened) DepthMm(r Reading) float64 {
 	x := r.Value

@@ -99,7 +99,7 @@ CREATE TABLE pairings (
 ) STRICT;
 
 CREATE TABLE audit (
-    serial     INTEGER PRIMARY KEY AUTOINCREMENT,
+    serial     INTEGER PRIMARY KEY,
     shop       TEXT NOT NULL,
     time       INTEGER NOT NULL,
     key_label  TEXT NOT NULL,
