@@ -153,6 +153,9 @@ func trimmed(r *http.Request, c *call) *http.Request {
 			out.Header.Set(name, v)
 		}
 	}
+	if list := languages(r); list != "" {
+		out.Header.Set(languageHeader, list)
+	}
 	if key := authorization(r); key != "" {
 		out.Header.Set("Authorization", key)
 	}

@@ -22,7 +22,7 @@ func secureHeaders(h http.Header) {
 // forwardedHeader says which header of the trimmed request travels on, and as what. The gateway
 // library itself adds authorization, and the address that the request came from.
 func forwardedHeader(name string) (string, bool) {
-	return strings.ToLower(name), name == requestIDHeader || name == schemeHeader || name == keysOnlyHeader
+	return strings.ToLower(name), name == requestIDHeader || name == schemeHeader || name == keysOnlyHeader || name == languageHeader
 }
 
 // keysOnlyHeader has the service refuse a call without a key even where it lets its own machine in. It
@@ -37,6 +37,20 @@ func isOwnName(host string) bool {
 	}
 	ip := net.ParseIP(strings.Trim(name, "[]"))
 	return strings.EqualFold(name, "localhost") || ip != nil && ip.IsLoopback()
+}
+
+// languageHeader says which languages the caller reads.
+const languageHeader = "Accept-Language"
+
+// languages is what r says of them: several lines are one list. gRPC carries printable ASCII only, and
+// whatever is no list of languages says nothing.
+func languages(r *http.Request) string {
+	const most = 500
+	list := strings.Join(r.Header.Values(languageHeader), ",")
+	if len(list) > most || strings.ContainsFunc(list, func(c rune) bool { return c < ' ' || c > '~' }) {
+		return ""
+	}
+	return list
 }
 
 // schemeHeader says what a proxy in front was asked by. A caller who invents it fools nobody else: it

@@ -2,6 +2,7 @@ package gateway
 
 import (
 	"net/http"
+	"strings"
 	"testing"
 )
 
@@ -25,6 +26,36 @@ func TestKeylessCallsUnderOwnNamesOnly(t *testing.T) {
 		resp.Body.Close()
 		if got := f.meta.Get(keysOnlyHeader); (len(got) == 0) != own || resp.StatusCode != 200 {
 			t.Errorf("%s: %s, told %q", host, resp.Status, got)
+		}
+	}
+}
+
+// TestLanguagesTravelOn has the service hear what its reader reads, and never what gRPC cannot carry.
+func TestLanguagesTravelOn(t *testing.T) {
+	f := &fakeService{}
+	front := serve(t, f, Options{})
+	for _, c := range []struct {
+		said []string
+		want string
+	}{
+		{nil, ""},
+		{[]string{"es-MX, en;q=0.5"}, "es-MX, en;q=0.5"},
+		{[]string{"es", "en;q=0.5"}, "es,en;q=0.5"},
+		{[]string{"espa\u00f1ol"}, ""},
+		{[]string{strings.Repeat("es,", 400)}, ""},
+	} {
+		req, err := http.NewRequest("GET", front.URL+"/v1/planters", nil)
+		if err != nil {
+			t.Fatal(err)
+		}
+		req.Header[languageHeader] = c.said
+		resp, err := front.Client().Do(req)
+		if err != nil {
+			t.Fatal(err)
+		}
+		resp.Body.Close()
+		if got := strings.Join(f.meta.Get(languageHeader), "|"); got != c.want || resp.StatusCode != 200 {
+			t.Errorf("%q: %s, told %q", c.said, resp.Status, got)
 		}
 	}
 }

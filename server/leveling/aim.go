@@ -37,21 +37,21 @@ func DefaultAim() Aim {
 // request has a row.
 func (a Aim) Check(path string, hasRow func(int) bool, v *Violations) {
 	if !(a.ToleranceMm > 0 && a.ToleranceMm <= MaxDepthMm) {
-		v.Add(path+".toleranceMm", "is %s, must be above 0 and at most %d mm", Figure(a.ToleranceMm), MaxDepthMm)
+		v.say(path+".toleranceMm", func(p *phrases) string { return p.aboveZero }, Figure(a.ToleranceMm), MaxDepthMm)
 	}
 	if !(a.Confidence >= 0.5 && a.Confidence < 1) {
-		v.Add(path+".confidence", "is %s, must be 0.5 or more and below 1", Figure(a.Confidence))
+		v.say(path+".confidence", func(p *phrases) string { return p.confidence }, Figure(a.Confidence))
 	}
 	v.AtLeast(path+".missSeconds", a.MissSeconds, 0, " s")
 	v.Within(path+".zeroUncertaintyMm", a.ZeroUncertaintyMm, 0, MaxDepthMm, " mm")
 	if a.Kind == MatchRow && !hasRow(a.Row) {
-		v.Add(path+".row", "is %d, must be the number of a row of this request", a.Row)
+		v.say(path+".row", func(p *phrases) string { return p.noRow }, a.Row)
 	}
 	switch {
 	case a.DatumMm != nil:
 		v.Within(path+".datumMm", *a.DatumMm, MinDepthMm, MaxDepthMm, " mm")
 	case a.Kind == SetDepth:
-		v.Add(path+".datumMm", "is missing; SET_DEPTH needs the depth to set, from %d to %d mm", MinDepthMm, MaxDepthMm)
+		v.say(path+".datumMm", func(p *phrases) string { return p.noDatum }, MinDepthMm, MaxDepthMm)
 	}
 }
 

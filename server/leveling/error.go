@@ -28,6 +28,15 @@ const (
 type Violation struct {
 	Field   string // the request's own path: rows[3].readingsMm[0]
 	Message string // what was wrong and what is allowed, for a person
+	Spanish string // the same; empty where only English is said
+}
+
+// In is what was wrong in a language, in English where the other does not say it.
+func (v Violation) In(l Language) string {
+	if l == Spanish && v.Spanish != "" {
+		return v.Spanish
+	}
+	return v.Message
 }
 
 // Error is the one error that crosses rooms. Its Message is for people; what only the log may know is
@@ -73,6 +82,16 @@ func (v *Violations) Add(field, format string, args ...any) {
 	*v = append(*v, Violation{Field: field, Message: fmt.Sprintf(format, args...)})
 }
 
+// Say notes one violation in every language.
+func (v *Violations) Say(field string, say func(Language) string) {
+	*v = append(*v, Violation{field, say(English), say(Spanish)})
+}
+
+// say notes one with a phrase of this package.
+func (v *Violations) say(field string, phrase func(*phrases) string, args ...any) {
+	v.Say(field, func(l Language) string { return fmt.Sprintf(phrase(Voice{Language: l}.phrases()), args...) })
+}
+
 // Err returns nil, or one Invalid error with all violations.
 func (v Violations) Err() error {
 	switch len(v) {
@@ -88,20 +107,20 @@ func (v Violations) Err() error {
 // Within notes a violation unless lo <= x <= hi; NaN is outside every range.
 func (v *Violations) Within(field string, x, lo, hi float64, unit string) {
 	if !(x >= lo && x <= hi) {
-		v.Add(field, "is %s, must be from %s to %s%s", Figure(x), Figure(lo), Figure(hi), unit)
+		v.say(field, func(p *phrases) string { return p.notWithin }, Figure(x), Figure(lo), Figure(hi), unit)
 	}
 }
 
 // Above notes a violation unless x is finite and above lo.
 func (v *Violations) Above(field string, x, lo float64, unit string) {
 	if !(x > lo && x <= maxFinite) {
-		v.Add(field, "is %s, must be above %s%s", Figure(x), Figure(lo), unit)
+		v.say(field, func(p *phrases) string { return p.notAbove }, Figure(x), Figure(lo), unit)
 	}
 }
 
 // AtLeast notes a violation unless x is finite and lo or more.
 func (v *Violations) AtLeast(field string, x, lo float64, unit string) {
 	if !(x >= lo && x <= maxFinite) {
-		v.Add(field, "is %s, must be %s%s or more", Figure(x), Figure(lo), unit)
+		v.say(field, func(p *phrases) string { return p.tooSmall }, Figure(x), Figure(lo), unit)
 	}
 }

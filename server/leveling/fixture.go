@@ -91,7 +91,7 @@ func (f *ShopFixture) Check(path string, v *Violations) {
 	f.Figures.Check(path, v)
 	if f.Kind == Blocks {
 		if !(f.ZeroMm > 0 && f.ZeroMm <= 2*MaxDepthMm) {
-			v.Add(path+"zeroMm", "is %s, must be the height of the blocks, above 0 and at most %d mm", Figure(f.ZeroMm), 2*MaxDepthMm)
+			v.say(path+"zeroMm", func(p *phrases) string { return p.blockHeight }, Figure(f.ZeroMm), 2*MaxDepthMm)
 		}
 	} else {
 		v.Within(path+"zeroMm", f.ZeroMm, -MaxDepthMm, MaxDepthMm, " mm")

@@ -75,7 +75,7 @@ func (p *Planter) Check(path string, v *Violations) {
 	v.Words(path+"displayName", p.DisplayName, 1, MaxNameSize)
 	v.Words(path+"owner", p.Owner, 0, MaxNameSize)
 	if p.RowSpacingMm != nil && !(*p.RowSpacingMm > 0 && *p.RowSpacingMm <= MaxRowSpacingMm) {
-		v.Add(path+"rowSpacingMm", "is %s, must be above 0 and at most %d mm", Figure(*p.RowSpacingMm), MaxRowSpacingMm)
+		v.say(path+"rowSpacingMm", func(p *phrases) string { return p.aboveZero }, Figure(*p.RowSpacingMm), MaxRowSpacingMm)
 	}
 	CheckExternalIDs(path+"externalIds", p.ExternalIDs, v)
 	p.Reach.Check(path+"reach", v)
@@ -111,7 +111,7 @@ func (p *Planter) MechanismOf(number int) (string, bool) {
 
 func (p *Planter) checkRows(path string, mechanisms map[string]bool, v *Violations) {
 	if n := len(p.Rows); n == 0 || n > MaxRows {
-		v.Add(path+"rows", "has %d rows, must have 1 to %d", n, MaxRows)
+		v.say(path+"rows", func(p *phrases) string { return p.rowsWrong }, n, MaxRows)
 		return
 	}
 	first := map[int]int{}
@@ -132,11 +132,11 @@ func (p *Planter) checkSections(path string, v *Violations) {
 		at := fmt.Sprintf("%ssections[%d]", path, i)
 		v.Words(at+".title", s.Title, 1, MaxExternalIDSize)
 		if s.FirstRow < 1 || s.LastRow < s.FirstRow || s.LastRow > MaxRowNumber {
-			v.Add(at, "goes from row %d to row %d, must go from a row to one that is not before it", s.FirstRow, s.LastRow)
+			v.say(at, func(p *phrases) string { return p.sectionBackwards }, s.FirstRow, s.LastRow)
 		}
 		for j, other := range p.Sections[:i] {
 			if s.FirstRow <= other.LastRow && other.FirstRow <= s.LastRow {
-				v.Add(at, "shares rows with sections[%d]", j)
+				v.say(at, func(p *phrases) string { return p.sectionShares }, j)
 			}
 		}
 	}
@@ -170,9 +170,9 @@ func CheckMechanisms(path string, mechanisms []Mechanism, v *Violations) map[str
 func CheckRowNumber(path string, i, number int, first map[int]int, v *Violations) {
 	at := fmt.Sprintf("%s[%d].row", path, i)
 	if number < 1 || number > MaxRowNumber {
-		v.Add(at, "is %d, must be from 1 to %d", number, MaxRowNumber)
+		v.say(at, func(p *phrases) string { return p.rowNumber }, number, MaxRowNumber)
 	} else if before, twice := first[number]; twice {
-		v.Add(at, "is %d, and so is %s[%d].row; each row may be given once", number, path, before)
+		v.say(at, func(p *phrases) string { return p.rowTwice }, number, path, before)
 	} else {
 		first[number] = i
 	}
@@ -212,10 +212,10 @@ func CheckExternalIDs(path string, ids map[string]string, v *Violations) {
 func (v *Violations) Words(field, text string, least, most int) {
 	switch n := utf8.RuneCountInString(text); {
 	case !utf8.ValidString(text):
-		v.Add(field, "is not readable text")
+		v.say(field, func(p *phrases) string { return p.unreadable })
 	case n == 0 && least > 0:
-		v.Add(field, "is missing, must be %d to %d characters", least, most)
+		v.say(field, func(p *phrases) string { return p.missing }, least, most)
 	case n < least || n > most:
-		v.Add(field, "has %d characters, must have %d to %d", n, least, most)
+		v.say(field, func(p *phrases) string { return p.wrongSize }, n, least, most)
 	}
 }

@@ -184,8 +184,10 @@ func (c *httpConn) newRequest(ctx context.Context, verb, address string, body an
 		r.Header.Set("Content-Type", "application/json")
 	}
 	if md, ok := metadata.FromOutgoingContext(ctx); ok {
-		for _, key := range md.Get("authorization") {
-			r.Header.Set("Authorization", key)
+		for _, name := range []string{"Authorization", "Accept-Language"} {
+			for _, value := range md.Get(name) {
+				r.Header.Set(name, value)
+			}
 		}
 	}
 	return r, nil

@@ -183,7 +183,7 @@ func TestLogNamesTheKey(t *testing.T) {
 		t.Fatal(err)
 	}
 	core, lines := observer.New(zapcore.DebugLevel)
-	through := unary(newGate(Options{Flow: f, CallsPerSecond: 1, CallBurst: 2}), zap.New(core), time.Second)
+	through := unary(newGate(Options{Flow: f, CallsPerSecond: 1, CallBurst: 2}), Options{Log: zap.New(core), Deadline: time.Second})
 	call := func(secret, method string) {
 		info := &grpc.UnaryServerInfo{FullMethod: ourServices + method}
 		_, _ = through(carrying(secret), nil, info, func(context.Context, any) (any, error) { return nil, nil })

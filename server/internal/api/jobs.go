@@ -43,7 +43,7 @@ func (s *Jobs) CreateJob(ctx context.Context, req *pb.CreateJobRequest) (*pb.Job
 	if err != nil {
 		return nil, err
 	}
-	return jobProto(view)
+	return jobProto(view, languageOf(ctx))
 }
 
 func newJobOf(j *pb.Job) (flow.NewJob, error) {
@@ -89,7 +89,7 @@ func (s *Jobs) GetJob(ctx context.Context, req *pb.GetJobRequest) (*pb.Job, erro
 	if err != nil {
 		return nil, err
 	}
-	return jobProto(view)
+	return jobProto(view, languageOf(ctx))
 }
 
 // ListJobs implements JobService.
@@ -173,7 +173,7 @@ func (s *Jobs) append(ctx context.Context, req appending, at leveling.Micros, v 
 	if err != nil {
 		return nil, err
 	}
-	return appendedProto(done)
+	return appendedProto(done, languageOf(ctx))
 }
 
 // AddReadings implements JobService.
@@ -267,7 +267,7 @@ func (s *Jobs) TickCautions(ctx context.Context, req *pb.TickCautionsRequest) (*
 func (s *Jobs) PlanJob(ctx context.Context, req *pb.PlanJobRequest) (*pb.AppendResponse, error) {
 	var v leveling.Violations
 	return s.append(ctx, req, 0, v, func(who flow.Caller, key flow.JobKey, r flow.Request, by flow.Writer) (flow.Appended, error) {
-		ask := job.Ask{Replan: req.GetReplan()}
+		ask := job.Ask{Replan: req.GetReplan(), Language: languageOf(ctx)}
 		if req.GetAim() != nil {
 			view, err := s.Flow.Job(ctx, key)
 			if err != nil {

@@ -60,8 +60,8 @@ func readingsOf(readings []*pb.Reading, v *leveling.Violations) []job.Reading {
 	return out
 }
 
-func appendedProto(a flow.Appended) (*pb.AppendResponse, error) {
-	whole, err := jobProto(a.JobView)
+func appendedProto(a flow.Appended, l leveling.Language) (*pb.AppendResponse, error) {
+	whole, err := jobProto(a.JobView, l)
 	if err != nil {
 		return nil, err
 	}
@@ -85,7 +85,7 @@ func headProto(h flow.JobHead) *pb.Job {
 	return out
 }
 
-func jobProto(view flow.JobView) (*pb.Job, error) {
+func jobProto(view flow.JobView, l leveling.Language) (*pb.Job, error) {
 	out := headProto(view.Head)
 	opened := view.State.Opened
 	out.Aim, out.Reach = aimProto(opened.Aim), reachProto(opened.Reach)
@@ -93,7 +93,7 @@ func jobProto(view flow.JobView) (*pb.Job, error) {
 	if opened.Verify == job.VerifyWhenNeeded {
 		out.Verify = pb.Job_WHEN_NEEDED
 	}
-	state, err := stateProto(view.State)
+	state, err := stateProto(view.State.In(l))
 	out.State = state
 	return out, err
 }

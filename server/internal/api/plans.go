@@ -21,7 +21,9 @@ type Plans struct {
 
 // ComputePlan implements PlanService.
 func (s *Plans) ComputePlan(ctx context.Context, req *pb.ComputePlanRequest) (*pb.Plan, error) {
-	answer, err := s.Flow.ComputePlan(ctx, planRequest(req))
+	ask := planRequest(req)
+	ask.Language = languageOf(ctx)
+	answer, err := s.Flow.ComputePlan(ctx, ask)
 	if err != nil {
 		return nil, err
 	}

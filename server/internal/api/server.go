@@ -27,6 +27,9 @@ type Options struct {
 	NoReflection bool
 	Deadline     time.Duration // of one unary call; 0 is 15 s
 
+	// Hold prepares the context of one unary call, which ends with it; nil changes nothing.
+	Hold func(context.Context) context.Context
+
 	Stopping <-chan struct{} // closed when the service begins to stop: watchers are let go
 	Watch    WatchTimes
 
@@ -57,7 +60,7 @@ func NewServer(o Options) *grpc.Server {
 		// Phones in a steel shed come and go: allow frequent pings, notice who has left.
 		grpc.KeepaliveEnforcementPolicy(keepalive.EnforcementPolicy{MinTime: 20 * time.Second, PermitWithoutStream: true}),
 		grpc.KeepaliveParams(keepalive.ServerParameters{Time: time.Minute, Timeout: 20 * time.Second}),
-		grpc.UnaryInterceptor(unary(g, o.Log, o.Deadline)),
+		grpc.UnaryInterceptor(unary(g, o)),
 		grpc.StreamInterceptor(stream(g, o.Log)),
 	)
 	pb.RegisterPlanServiceServer(s, &Plans{Flow: o.Flow})
@@ -74,16 +77,19 @@ func NewServer(o Options) *grpc.Server {
 }
 
 // unary wraps every unary call: a deadline, the gate, no panic gets out, one shape of error, one log line.
-func unary(g *gate, log *zap.Logger, deadline time.Duration) grpc.UnaryServerInterceptor {
+func unary(g *gate, o Options) grpc.UnaryServerInterceptor {
 	return func(ctx context.Context, req any, info *grpc.UnaryServerInfo, handle grpc.UnaryHandler) (answer any, err error) {
-		ctx, cancel := context.WithTimeout(ctx, deadline)
+		ctx, cancel := context.WithTimeout(ctx, o.Deadline)
 		defer cancel()
-		err = watched(ctx, log, info.FullMethod, func() (key flow.Key, err error) {
+		err = watched(ctx, o.Log, info.FullMethod, func() (key flow.Key, err error) {
 			if key, err = g.admit(ctx, info.FullMethod); err != nil {
 				return key, err
 			}
 			if err := ownJob(key, req); err != nil {
 				return key, err
+			}
+			if o.Hold != nil {
+				ctx = o.Hold(ctx)
 			}
 			answer, err = handle(withKey(ctx, key), req)
 			return key, err
@@ -122,7 +128,7 @@ func watched(ctx context.Context, log *zap.Logger, method string, call func() (f
 	out := err
 	if err != nil {
 		if _, isStatus := status.FromError(err); !isStatus {
-			out = statusError(err)
+			out = statusError(err, languageOf(ctx))
 		}
 	}
 	fields := []zap.Field{zap.String("method", method), zap.String("requestId", requestID(ctx)),

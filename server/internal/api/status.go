@@ -33,7 +33,7 @@ var code = map[leveling.Kind]codes.Code{
 
 // statusError turns any error of the rooms inside into the one shape that callers see: a status with
 // ErrorInfo, and BadRequest where single fields are wrong. The cause stays behind.
-func statusError(err error) error {
+func statusError(err error, l leveling.Language) error {
 	if errors.Is(err, context.Canceled) {
 		return status.Error(codes.Canceled, "The caller has left.")
 	}
@@ -45,11 +45,11 @@ func statusError(err error) error {
 	if len(e.Violations) > 0 {
 		bad := &errdetails.BadRequest{}
 		for _, v := range e.Violations {
-			bad.FieldViolations = append(bad.FieldViolations, &errdetails.BadRequest_FieldViolation{Field: v.Field, Description: v.Message})
+			bad.FieldViolations = append(bad.FieldViolations, &errdetails.BadRequest_FieldViolation{Field: v.Field, Description: v.In(l)})
 		}
 		details = append(details, bad)
 	}
-	s := status.New(code[e.Kind], e.Message)
+	s := status.New(code[e.Kind], message(e, l))
 	if full, err := s.WithDetails(details...); err == nil {
 		s = full
 	}

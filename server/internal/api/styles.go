@@ -29,7 +29,7 @@ func (s *Styles) GetStyle(ctx context.Context, req *pb.GetStyleRequest) (*pb.Sty
 	if err != nil {
 		return nil, err
 	}
-	style, err := s.Flow.Style(ctx, ids[0], "")
+	style, err := s.Flow.Style(ctx, ids[0], languageOf(ctx))
 	if err != nil {
 		return nil, err
 	}
@@ -42,7 +42,7 @@ func (s *Styles) ListStyles(ctx context.Context, req *pb.ListStylesRequest) (*pb
 	if err != nil {
 		return nil, err
 	}
-	styles, more, err := s.Flow.Styles(ctx, q.After, q.Limit, "")
+	styles, more, err := s.Flow.Styles(ctx, q.After, q.Limit, languageOf(ctx))
 	if err != nil {
 		return nil, err
 	}

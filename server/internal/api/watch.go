@@ -34,7 +34,7 @@ func (s *Jobs) watch(stream grpc.ServerStreamingServer[pb.WatchJobResponse], key
 		ended <- s.Flow.WatchJob(ctx, key, after,
 			func() <-chan time.Time { return time.After(cmp.Or(s.Watch.Beat, usualBeat)) },
 			func(news flow.Appended) error {
-				m, err := watchProto(news)
+				m, err := watchProto(news, languageOf(ctx))
 				if err != nil {
 					return err
 				}
@@ -65,8 +65,8 @@ func tooSlow() error {
 		Message: "News were not taken in time. Connect again from the last revision that was seen."}
 }
 
-func watchProto(news flow.Appended) (*pb.WatchJobResponse, error) {
-	done, err := appendedProto(news)
+func watchProto(news flow.Appended, l leveling.Language) (*pb.WatchJobResponse, error) {
+	done, err := appendedProto(news, l)
 	if err != nil {
 		return nil, err
 	}

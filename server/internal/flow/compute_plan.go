@@ -19,7 +19,7 @@ type PlanRequest struct {
 	Mechanisms    []leveling.Mechanism
 	Rows          []PlanRow
 	ReferenceRows []int
-	Language      string
+	Language      leveling.Language
 	Unreadable    leveling.Violations // what could not even be put into these fields
 }
 
@@ -61,8 +61,11 @@ func (f *Flow) ComputePlan(ctx context.Context, req PlanRequest) (PlanAnswer, er
 	if err := firstError(groups); err != nil {
 		return PlanAnswer{}, err
 	}
-	return f.worded(ctx, plan.Compute(req.problem(groups)), groups, req.Language, req.cautions())
+	return f.worded(ctx, plan.Compute(req.problem(groups)), groups, req.voice(), req.cautions())
 }
+
+// voice speaks mm whatever the fixture's ruling: the request does.
+func (req *PlanRequest) voice() leveling.Voice { return leveling.Voice{Language: req.Language} }
 
 func (req *PlanRequest) fitted() []fittedRow {
 	rows := make([]fittedRow, len(req.Rows))
@@ -74,7 +77,7 @@ func (req *PlanRequest) fitted() []fittedRow {
 
 // problem puts the readings and the options together for the core.
 func (req *PlanRequest) problem(groups []*styleGroup) plan.Problem {
-	p := plan.Problem{Aim: req.Aim, Reach: req.Reach, ReferenceRows: req.ReferenceRows}
+	p := plan.Problem{Aim: req.Aim, Reach: req.Reach, ReferenceRows: req.ReferenceRows, Voice: req.voice()}
 	for _, g := range groups {
 		for i, index := range g.rows {
 			row := req.Rows[index]
@@ -97,18 +100,18 @@ func orElse(x *float64, otherwise float64) float64 {
 
 // worded gives a plan its words. Cautions come in order: safety, then the styles that are touched, then
 // what the request gives reason for (asked), then the plan, then single rows.
-func (f *Flow) worded(ctx context.Context, p plan.Plan, groups []*styleGroup, language string, asked []string) (PlanAnswer, error) {
+func (f *Flow) worded(ctx context.Context, p plan.Plan, groups []*styleGroup, v leveling.Voice, asked []string) (PlanAnswer, error) {
 	answer := PlanAnswer{Plan: p, Moves: make([]Move, len(p.Rows))}
 	place := make(map[int]int, len(p.Rows))
 	chosen := make(map[int]plan.RowPlan, len(p.Rows))
 	for i, row := range p.Rows {
 		place[row.Row], chosen[row.Row] = i, row
 	}
-	each(groups, func(g *styleGroup) error { return g.say(ctx, f.Mechanisms, language, chosen) })
+	each(groups, func(g *styleGroup) error { return g.say(ctx, f.Mechanisms, v.Language, chosen) })
 	if err := firstError(groups); err != nil {
 		return PlanAnswer{}, err
 	}
-	cautions := leveling.SafetyCautions()
+	cautions := v.SafetyCautions()
 	var single []string
 	for _, g := range groups {
 		touched := false
@@ -118,7 +121,7 @@ func (f *Flow) worded(ctx context.Context, p plan.Plan, groups []*styleGroup, la
 				answer.Moves[place[number]] = Move{Unit: g.style.CountUnit.For(row.Option.Count), Say: g.words[i].Say}
 			}
 			for _, caution := range g.words[i].Cautions {
-				single = append(single, fmt.Sprintf("Row %d: %s", number, caution))
+				single = append(single, fmt.Sprintf(phrasesIn(v).single, v.RowList([]int{number}), caution))
 			}
 		}
 		if touched {
@@ -132,14 +135,15 @@ func (f *Flow) worded(ctx context.Context, p plan.Plan, groups []*styleGroup, la
 // cautions are what the request itself gives reason for.
 func (req *PlanRequest) cautions() []string {
 	var out []string
+	p := phrasesIn(req.voice())
 	if req.looksLikeInches() {
-		out = append(out, "All readings are below 6: these look like inches. The API takes millimetres.")
+		out = append(out, p.likeInches)
 	}
 	if req.Aim.Row != 0 && req.Aim.Kind != leveling.MatchRow {
-		out = append(out, "aim.row was given, and is read only with MATCH_ROW.")
+		out = append(out, p.rowNotRead)
 	}
 	if req.Aim.DatumMm != nil && req.Aim.Kind != leveling.SetDepth {
-		out = append(out, "aim.datumMm was given, and is read only with SET_DEPTH.")
+		out = append(out, p.datumNotRead)
 	}
 	rows := slices.SortedFunc(slices.Values(req.Rows), func(a, b PlanRow) int { return a.Number - b.Number })
 	readings := make([][]float64, len(rows))
@@ -147,7 +151,7 @@ func (req *PlanRequest) cautions() []string {
 		readings[i] = row.ReadingsMm
 	}
 	for _, surprise := range estimate.Surprises(req.Fixture, readings) {
-		out = append(out, plan.SurpriseCaution(rows[surprise.Row].Number, surprise))
+		out = append(out, plan.SurpriseCaution(req.voice(), rows[surprise.Row].Number, surprise))
 	}
 	used := map[string]bool{}
 	for _, row := range req.Rows {
@@ -155,7 +159,7 @@ func (req *PlanRequest) cautions() []string {
 	}
 	for _, m := range req.Mechanisms {
 		if !used[m.ID] {
-			out = append(out, fmt.Sprintf("No row has mechanism %q; its figures were not checked.", m.ID))
+			out = append(out, fmt.Sprintf(p.unusedFigures, m.ID))
 		}
 	}
 	return out

@@ -85,7 +85,7 @@ func TestComputePlan(t *testing.T) {
 			t.Errorf("row %d is left but has words: %+v", i+1, move)
 		}
 	}
-	for _, want := range append(leveling.SafetyCautions(), "Mind style b.", "Row 1: It squeaks.") {
+	for _, want := range append(leveling.Voice{}.SafetyCautions(), "Mind style b.", "Row 1: It squeaks.") {
 		if !slices.Contains(answer.Cautions, want) {
 			t.Errorf("the cautions lack %q: %q", want, answer.Cautions)
 		}
@@ -93,7 +93,7 @@ func TestComputePlan(t *testing.T) {
 	if slices.Contains(answer.Cautions, "Mind style a.") {
 		t.Errorf("a style that is not touched is cautioned about: %q", answer.Cautions)
 	}
-	if i, j := slices.Index(answer.Cautions, leveling.SafetyCautions()[0]), slices.Index(answer.Cautions, "Row 1: It squeaks."); i != 0 || j < i {
+	if i, j := slices.Index(answer.Cautions, leveling.Voice{}.SafetyCautions()[0]), slices.Index(answer.Cautions, "Row 1: It squeaks."); i != 0 || j < i {
 		t.Errorf("safety does not come first: %q", answer.Cautions)
 	}
 }

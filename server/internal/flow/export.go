@@ -13,11 +13,12 @@ import (
 	"rowdatum/server/leveling/job"
 )
 
-// exported is one line of an export: one of its fields is set. Planters and fixtures come first, then each
-// job with its events, then keys (hashed), then the trail from its beginning.
+// exported is one line of an export: one of its fields is set. Planters and fixtures come first, then
+// digs, then each job with its events, then keys (hashed), then the trail from its beginning.
 type exported struct {
 	Planter *leveling.Planter     `json:"planter,omitempty"`
 	Fixture *leveling.ShopFixture `json:"fixture,omitempty"`
+	Dig     *leveling.Dig         `json:"dig,omitempty"`
 	Job     *exportedJob          `json:"job,omitempty"`
 	Key     *Key                  `json:"key,omitempty"`
 	Audit   *AuditEntry           `json:"audit,omitempty"`
@@ -38,9 +39,13 @@ func (f *Flow) Export(ctx context.Context, shop string, w io.Writer) error {
 	out := json.NewEncoder(w)
 	out.SetEscapeHTML(false)
 	return f.Store.Read(ctx, func(view View) error {
+		var planters []string
 		err := allOf(func(q Query) ([]leveling.Planter, error) { return view.Planters(shop, q) },
 			func(p leveling.Planter) string { return p.ID },
-			func(p leveling.Planter) error { return out.Encode(exported{Planter: &p}) })
+			func(p leveling.Planter) error {
+				planters = append(planters, p.ID)
+				return out.Encode(exported{Planter: &p})
+			})
 		if err != nil {
 			return err
 		}
@@ -49,6 +54,14 @@ func (f *Flow) Export(ctx context.Context, shop string, w io.Writer) error {
 			func(x leveling.ShopFixture) error { return out.Encode(exported{Fixture: &x}) })
 		if err != nil {
 			return err
+		}
+		for _, planter := range planters {
+			err := allOf(func(q Query) ([]leveling.Dig, error) { return view.Digs(shop, planter, q) },
+				func(d leveling.Dig) string { return d.ID },
+				func(d leveling.Dig) error { return out.Encode(exported{Dig: &d}) })
+			if err != nil {
+				return err
+			}
 		}
 		err = allOf(func(q Query) ([]JobHead, error) { return view.Jobs(shop, "", q) }, JobHead.Place,
 			func(head JobHead) error {
@@ -152,7 +165,7 @@ func readExported(line []byte) (one exported, err error) {
 		return one, errors.New("is not a line of an export")
 	}
 	set := 0
-	for _, there := range []bool{one.Planter != nil, one.Fixture != nil, one.Job != nil, one.Key != nil, one.Audit != nil} {
+	for _, there := range []bool{one.Planter != nil, one.Fixture != nil, one.Dig != nil, one.Job != nil, one.Key != nil, one.Audit != nil} {
 		if there {
 			set++
 		}
@@ -172,6 +185,8 @@ func (one exported) restore(tx Tx, shop string) error {
 		return tx.RestorePlanter(shop, *one.Planter)
 	case one.Fixture != nil:
 		return tx.RestoreFixture(shop, *one.Fixture)
+	case one.Dig != nil:
+		return tx.PutDig(shop, *one.Dig)
 	case one.Job != nil:
 		one.Job.Shop = shop
 		return tx.PutJob(one.Job.JobHead, one.Job.Events)

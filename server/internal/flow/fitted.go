@@ -74,13 +74,13 @@ func each(groups []*styleGroup, do func(*styleGroup) error) {
 }
 
 // ask gets the options of every row, and the style.
-func (g *styleGroup) ask(ctx context.Context, m Mechanisms, language string) error {
+func (g *styleGroup) ask(ctx context.Context, m Mechanisms, l leveling.Language) error {
 	options, err := m.Options(ctx, g.id, g.question)
 	if err != nil {
 		return err
 	}
 	g.options = options
-	g.style, err = m.Style(ctx, g.id, language)
+	g.style, err = m.Style(ctx, g.id, string(l))
 	return err
 }
 
@@ -154,13 +154,13 @@ func (g *styleGroup) named(cause *leveling.Error) error {
 		e.Metadata = map[string]string{}
 	}
 	e.Metadata["style"], e.Metadata["rows"] = g.id, strings.Join(numbers, ",")
-	e.Message = fmt.Sprintf("%s %s cannot be planned without it.", cause.Message, leveling.RowList(g.numbers))
+	e.Message = fmt.Sprintf("%s %s cannot be planned without it.", cause.Message, leveling.Voice{}.RowList(g.numbers))
 	return &e
 }
 
 // say asks for the words of every chosen option, leave included: a row that is left may still carry a
 // caution of its own.
-func (g *styleGroup) say(ctx context.Context, m Mechanisms, language string, chosen map[int]plan.RowPlan) error {
+func (g *styleGroup) say(ctx context.Context, m Mechanisms, l leveling.Language, chosen map[int]plan.RowPlan) error {
 	g.words = make([]leveling.Words, len(g.rows))
 	var choices []leveling.Choice
 	var asked []int
@@ -173,7 +173,7 @@ func (g *styleGroup) say(ctx context.Context, m Mechanisms, language string, cho
 	if len(choices) == 0 {
 		return nil
 	}
-	words, err := m.Say(ctx, g.id, g.question.Figures, choices, language)
+	words, err := m.Say(ctx, g.id, g.question.Figures, choices, string(l))
 	if err != nil {
 		return err
 	}

@@ -393,13 +393,13 @@ func (f *Flow) SignJob(ctx context.Context, who Caller, key JobKey, req Request,
 }
 
 // groupsOf asks the adjusters for the options of every row of a job as it stands.
-func (f *Flow) groupsOf(ctx context.Context, s *job.State) ([]*styleGroup, error) {
+func (f *Flow) groupsOf(ctx context.Context, s *job.State, l leveling.Language) ([]*styleGroup, error) {
 	rows := make([]fittedRow, len(s.Rows))
 	for i, row := range s.Rows {
 		rows[i] = fittedRow{number: row.Row, mechanism: row.Mechanism, setting: row.Setting}
 	}
 	groups := byStyle(s.Opened.Planter.Mechanisms, rows)
-	each(groups, func(g *styleGroup) error { return g.ask(ctx, f.Mechanisms, "") })
+	each(groups, func(g *styleGroup) error { return g.ask(ctx, f.Mechanisms, l) })
 	return groups, firstError(groups)
 }
 

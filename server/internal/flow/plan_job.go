@@ -35,7 +35,7 @@ func (f *Flow) planOf(ctx context.Context, key JobKey, etag string, ask job.Ask)
 	if err := view.State.CheckPlan(ask); err != nil {
 		return job.Issued{}, JobView{}, err
 	}
-	groups, err := f.groupsOf(ctx, view.State)
+	groups, err := f.groupsOf(ctx, view.State, ask.Language)
 	if err != nil {
 		return job.Issued{}, JobView{}, err
 	}
@@ -46,9 +46,9 @@ func (f *Flow) planOf(ctx context.Context, key JobKey, etag string, ask job.Ask)
 	problem, free := view.State.Problem(options, ask)
 	var asked []string
 	if free && view.State.PlanRevision > 0 {
-		asked = append(asked, "This plan chose its depth anew: rows that were brought to the earlier one may have to move again.")
+		asked = append(asked, phrasesIn(problem.Voice).choseAnew)
 	}
-	answer, err := f.worded(ctx, plan.Compute(problem), groups, "", asked)
+	answer, err := f.worded(ctx, plan.Compute(problem), groups, problem.Voice, asked)
 	if err != nil {
 		return job.Issued{}, JobView{}, err
 	}

@@ -36,6 +36,9 @@ type View interface {
 	Fixture(shop, id string) (leveling.ShopFixture, error)
 	// Fixtures returns those after an id, by id.
 	Fixtures(shop string, q Query) ([]leveling.ShopFixture, error)
+	Dig(shop, planter, id string) (leveling.Dig, error)
+	// Digs returns those of a planter after an id, by id.
+	Digs(shop, planter string, q Query) ([]leveling.Dig, error)
 	Job(key JobKey) (JobHead, error)
 	// Jobs returns those before a place, newest first; planter "" is every planter.
 	Jobs(shop, planter string, q Query) ([]JobHead, error)
@@ -58,7 +61,8 @@ type Tx interface {
 	// PutPlanter inserts (Revision 1) or replaces the planter of the revision before; Exists or Stale
 	// otherwise.
 	PutPlanter(shop string, p leveling.Planter) error
-	// DeletePlanter deletes a planter without jobs; FailedState (PLANTER_HAS_JOBS) for one with.
+	// DeletePlanter deletes a planter without jobs and digs; FailedState (PLANTER_HAS_JOBS, PLANTER_HAS_DIGS)
+	// for one with.
 	DeletePlanter(shop, id string) error
 	// PutFixture likewise.
 	PutFixture(shop string, f leveling.ShopFixture) error
@@ -66,6 +70,8 @@ type Tx interface {
 	// RestorePlanter and RestoreFixture insert what was exported, of whatever revision; Exists.
 	RestorePlanter(shop string, p leveling.Planter) error
 	RestoreFixture(shop string, f leveling.ShopFixture) error
+	// PutDig inserts a dig; Exists.
+	PutDig(shop string, d leveling.Dig) error
 	// PutJob inserts a job (Exists) with its first events, revisions from 1.
 	PutJob(head JobHead, events []job.Event) error
 	// Append adds events and the head that follows; Stale unless the job's revision is the one before the

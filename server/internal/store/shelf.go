@@ -19,6 +19,7 @@ type shelf struct{ table, what, place, columns string }
 var (
 	planterShelf = shelf{"planters", "planter", "id", "x.body"}
 	fixtureShelf = shelf{"fixtures", "fixture", "id", "x.body"}
+	digShelf     = shelf{"digs", "dig", "id", "x.body"}
 	jobShelf     = shelf{"jobs", "job", "place", jobColumns}
 )
 

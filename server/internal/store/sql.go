@@ -8,7 +8,8 @@ const (
 	sqlShops   = `SELECT shop FROM shops ORDER BY shop`
 
 	sqlDeletePlanter = `DELETE FROM planters WHERE shop = $1 AND id = $2
-		AND NOT EXISTS (SELECT 1 FROM jobs WHERE jobs.shop = $1 AND jobs.planter = $2)`
+		AND NOT EXISTS (SELECT 1 FROM jobs WHERE jobs.shop = $1 AND jobs.planter = $2)
+		AND NOT EXISTS (SELECT 1 FROM digs WHERE digs.shop = $1 AND digs.id > $3 AND digs.id < $4)`
 	sqlDeleteFixture = `DELETE FROM fixtures WHERE shop = $1 AND id = $2`
 
 	sqlPutTerm    = `INSERT INTO terms (shop, kind, name, value, place) VALUES ($1, $2, $3, $4, $5)`

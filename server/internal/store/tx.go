@@ -29,22 +29,43 @@ func (t *tx) putPlanter(shop string, p leveling.Planter, isNew bool) error {
 	return t.put(planterShelf, shop, p.ID, p.Revision, isNew, p, withExternalIDs(equal, p.ExternalIDs))
 }
 
-// DeletePlanter deletes a planter without jobs.
+// DeletePlanter deletes a planter without jobs and digs.
 func (t *tx) DeletePlanter(shop, id string) error {
-	n, err := t.exec(sqlDeletePlanter, shop, id)
+	n, err := t.exec(sqlDeletePlanter, shop, id, digPlace(id, ""), id+"0") // 0 follows /
 	if err != nil {
 		return err
 	}
 	if n == 0 {
-		if _, err := t.body(planterShelf, shop, id); err != nil {
-			return err
-		}
-		return &leveling.Error{Kind: leveling.FailedState, Reason: "PLANTER_HAS_JOBS", Message: "The planter has jobs; signed work is never removed.",
-			Metadata: map[string]string{"planter": id}}
+		return t.whyKept(shop, id)
 	}
 	_, err = t.exec(sqlDropTerms, shop, planterShelf.table, id)
 	return err
 }
+
+// whyKept says why a planter could not be deleted.
+func (t *tx) whyKept(shop, id string) error {
+	if _, err := t.body(planterShelf, shop, id); err != nil {
+		return err
+	}
+	jobs, err := t.Jobs(shop, id, flow.Query{Limit: 1})
+	if err != nil {
+		return err
+	}
+	why := leveling.Error{Kind: leveling.FailedState, Reason: "PLANTER_HAS_JOBS", Message: "The planter has jobs; signed work is never removed.",
+		Metadata: map[string]string{"planter": id}}
+	if len(jobs) == 0 {
+		why.Reason, why.Message = "PLANTER_HAS_DIGS", "The planter has digs; what was seen in the field is never removed."
+	}
+	return &why
+}
+
+// PutDig inserts a dig.
+func (t *tx) PutDig(shop string, d leveling.Dig) error {
+	return t.put(digShelf, shop, digPlace(d.Planter, d.ID), 1, true, d, map[string]string{planterTerm: d.Planter})
+}
+
+// digPlace is where a planter's dig stands in the list of all.
+func digPlace(planter, dig string) string { return planter + "/" + dig }
 
 // PutFixture inserts or replaces a fixture.
 func (t *tx) PutFixture(shop string, f leveling.ShopFixture) error {

@@ -33,6 +33,20 @@ func (v view) Fixtures(shop string, q flow.Query) ([]leveling.ShopFixture, error
 	return list(v, fixtureShelf, shop, q, fromJSON[leveling.ShopFixture])
 }
 
+// Dig returns a dig.
+func (v view) Dig(shop, planter, id string) (leveling.Dig, error) {
+	return thing[leveling.Dig](v, digShelf, shop, digPlace(planter, id))
+}
+
+// Digs returns a page of a planter's digs, by id.
+func (v view) Digs(shop, planter string, q flow.Query) ([]leveling.Dig, error) {
+	q.Equal = map[string]string{planterTerm: planter}
+	if q.After != "" {
+		q.After = digPlace(planter, q.After)
+	}
+	return list(v, digShelf, shop, q, fromJSON[leveling.Dig])
+}
+
 func thing[T any](v view, s shelf, shop, id string) (t T, err error) {
 	body, err := v.body(s, shop, id)
 	if err != nil {
@@ -62,7 +76,7 @@ func (v view) Jobs(shop, planter string, q flow.Query) ([]flow.JobHead, error) {
 	return list(v, jobShelf, shop, q, scanHead)
 }
 
-// planterTerm is by what a planter's jobs are found.
+// planterTerm is by what a planter's jobs and digs are found.
 const planterTerm = "planter"
 
 func scanHead(row func(...any) error) (h flow.JobHead, err error) {

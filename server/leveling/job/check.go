@@ -1,6 +1,7 @@
 package job
 
 import (
+	"fmt"
 	"slices"
 	"strconv"
 	"strings"
@@ -72,7 +73,9 @@ func (s *State) CheckReadings(readings []Reading) error {
 			return
 		}
 		if depth := s.Opened.DepthMm(r); !(depth >= leveling.MinDepthMm && depth <= leveling.MaxDepthMm) {
-			v.Add(path+"value", "means a depth of %s mm, must mean one from %d to %d mm", leveling.Figure(depth), leveling.MinDepthMm, leveling.MaxDepthMm)
+			v.Say(path+"value", func(l leveling.Language) string {
+				return fmt.Sprintf(phrasesIn(l).noDepth, leveling.Figure(depth), leveling.MinDepthMm, leveling.MaxDepthMm)
+			})
 		}
 	})
 }
@@ -110,7 +113,7 @@ func (s *State) CheckMoves(moves []Move) error {
 	}
 	return &leveling.Error{
 		Kind: leveling.Stale, Reason: "STALE_SETTING",
-		Message:  leveling.RowList(stale) + ": somebody was faster, or wrote in between; look where the mechanism stands now, then decide.",
+		Message:  leveling.Voice{}.RowList(stale) + ": somebody was faster, or wrote in between; look where the mechanism stands now, then decide.",
 		Metadata: map[string]string{"rows": numbers(stale)},
 	}
 }
@@ -245,8 +248,9 @@ func (s *State) CheckVoid(reason string) error {
 
 // Ask is what is asked of a plan.
 type Ask struct {
-	Aim    *leveling.Aim // nil: the job's own
-	Replan bool          // search freely, even where moved rows that are even would hold the datum
+	Aim      *leveling.Aim     // nil: the job's own
+	Replan   bool              // search freely, even where moved rows that are even would hold the datum
+	Language leveling.Language // of its words, which the log keeps
 }
 
 // aim is the aim that is asked for.
@@ -277,7 +281,7 @@ func (s *State) CheckPlan(ask Ask) error {
 		return nil
 	}
 	return &leveling.Error{
-		Kind: leveling.FailedState, Reason: "NOTHING_READ", Message: leveling.RowList(unread) + ": there is no reading to plan from.",
+		Kind: leveling.FailedState, Reason: "NOTHING_READ", Message: leveling.Voice{}.RowList(unread) + ": there is no reading to plan from.",
 		Metadata: map[string]string{"rows": numbers(unread)},
 	}
 }
@@ -287,7 +291,8 @@ func (s *State) CheckPlan(ask Ask) error {
 // in this job and are even stay even; free says that nothing held it: there is no such row or no such
 // datum, a replan was asked for, or the aim gives the datum itself.
 func (s *State) Problem(options map[int][]leveling.Option, ask Ask) (p plan.Problem, free bool) {
-	p = plan.Problem{Aim: s.aim(ask), Reach: s.Opened.Reach, ReferenceRows: s.Opened.Planter.ReferenceRows}
+	p = plan.Problem{Aim: s.aim(ask), Reach: s.Opened.Reach, ReferenceRows: s.Opened.Planter.ReferenceRows,
+		Voice: s.Voice(ask.Language)}
 	var hold []int
 	for i, l := range s.rows {
 		r := &s.Rows[i]

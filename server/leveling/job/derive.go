@@ -217,19 +217,14 @@ func (d *deriver) wholeJob() {
 	}
 	d.inForce()
 	d.marks()
-	d.Warnings = d.warnings()
-	d.SigningNeeds = nil
-	if d.Stage == StageOpen {
-		d.SigningNeeds = d.signingNeeds()
-	}
 	d.exceptions()
 }
 
 // inForce gathers ticks, inspections and notes that stand.
 func (d *deriver) inForce() {
 	d.Cautions, d.Inspections, d.Notes = nil, nil, nil
-	for _, c := range leveling.Cautions() {
-		d.Cautions = append(d.Cautions, CautionState{Caution: c})
+	for _, c := range (leveling.Voice{}).Cautions() {
+		d.Cautions = append(d.Cautions, CautionState{ID: c.ID})
 	}
 	for _, e := range d.log {
 		switch {

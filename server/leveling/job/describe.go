@@ -3,10 +3,16 @@ package job
 import (
 	"fmt"
 	"strings"
+
+	"rowdatum/server/leveling"
 )
 
-// Describe draws the state as text: for stories in tests and for whoever looks into a failing one.
-func (s *State) Describe() string {
+// Describe draws the state as text, in English and mm: for stories in tests and for whoever looks into a failing one.
+func (s *State) Describe() string { return s.DescribeIn(leveling.Voice{}) }
+
+// DescribeIn draws it with its words in a voice.
+func (s *State) DescribeIn(v leveling.Voice) string {
+	s = s.said(v)
 	var b strings.Builder
 	line := func(format string, args ...any) { fmt.Fprintf(&b, format+"\n", args...) }
 	line("revision %d, %s, repeatability %.4f mm%s", s.Revision, s.Stage, s.RepeatabilityMm, s.figures())

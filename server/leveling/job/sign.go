@@ -54,7 +54,7 @@ func (s *State) CheckSign(person string, exceptions []Exception) error {
 		return nil
 	}
 	return &leveling.Error{
-		Kind: leveling.FailedState, Reason: "ROWS_OPEN", Message: leveling.RowList(open) + ": not proven even, and not excepted with a reason.",
+		Kind: leveling.FailedState, Reason: "ROWS_OPEN", Message: leveling.Voice{}.RowList(open) + ": not proven even, and not excepted with a reason.",
 		Metadata: map[string]string{"rows": numbers(open)},
 	}
 }

@@ -6,7 +6,8 @@ import (
 	"rowdatum/server/leveling/plan"
 )
 
-// State is what follows from a job's events. It is never changed once made.
+// State is what follows from a job's events. It is never changed once made. It has no words: In makes a
+// state that has them.
 type State struct {
 	Revision   int
 	Stage      Stage
@@ -25,10 +26,10 @@ type State struct {
 
 	Cautions     []CautionState
 	Marks        []plan.MechanismMarks // of the groups that stand where the last plan puts them
-	Warnings     []string
+	Warnings     []string              // of In
 	Signature    *Signature
 	VoidReason   string
-	SigningNeeds []string     // what stands in the way of signing
+	SigningNeeds []string     // of In: what stands in the way of signing
 	Inspections  []Inspection // in force, by row and point
 	Notes        []Note       // in force, in order
 
@@ -67,11 +68,13 @@ type RowState struct {
 
 	Next             NextStep
 	Move             *PlannedMove // NextMove only
-	Why              string
-	SideDifferenceMm *float64 // left minus right, in the present stay
-	Surprising       bool     // its last reading looks wrong: another is asked for
-	LeftOut          []int    // revisions of the present stay's readings that do not count
-	Exception        string   // the reason that the row was signed with
+	Why              string       // of In
+	SideDifferenceMm *float64     // left minus right, in the present stay
+	Surprising       bool         // its last reading looks wrong: another is asked for
+	LeftOut          []int        // revisions of the present stay's readings that do not count
+	Exception        string       // the reason that the row was signed with
+
+	why reason // nil where there is nothing to say
 }
 
 // Depth is a depth with its standard uncertainty.
@@ -89,7 +92,8 @@ type PlannedMove struct {
 
 // CautionState is one caution, and who ticked it when; Person is empty while it is open.
 type CautionState struct {
-	leveling.Caution
+	ID       string
+	Text     string // of In
 	Person   string
 	TickTime leveling.Micros
 }

@@ -61,7 +61,10 @@ func tell(t *testing.T, story string) string {
 	return strings.Join(out, "\n\n") + "\n"
 }
 
-type teller struct{ *shop }
+type teller struct {
+	*shop
+	voice leveling.Voice // of show
+}
 
 // check sees that the story as told piece by piece is the story as a whole, and that a signature holds.
 func (s *teller) check(t *testing.T) {
@@ -116,6 +119,9 @@ func (s *teller) do(t *testing.T, line string) string {
 		return s.planOne(words[1:])
 	case "sign":
 		err = s.signOne(strings.Split(strings.TrimPrefix(line, "sign "), "; "))
+	case "voice":
+		s.voice = s.state.Voice(leveling.Language(words[1]))
+		return s.voice.Length(57.15) + "\n"
 	case "show":
 		return s.show(words[1:])
 	case "teach":
@@ -300,7 +306,7 @@ func (s *teller) signOne(parts []string) error {
 func (s *teller) show(rows []string) string {
 	var out []string
 	keep := len(rows) == 0
-	for _, line := range strings.Split(strings.TrimSuffix(s.state.Describe(), "\n"), "\n") {
+	for _, line := range strings.Split(strings.TrimSuffix(s.state.DescribeIn(s.voice), "\n"), "\n") {
 		if len(rows) > 0 && !strings.HasPrefix(line, "    ") {
 			words := strings.Fields(line)
 			keep = words[0] == "row" && slices.Contains(rows, words[1])

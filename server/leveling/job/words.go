@@ -3,69 +3,147 @@ package job
 import (
 	"fmt"
 	"math"
-	"strings"
+	"slices"
 
 	"rowdatum/server/leveling"
 )
 
-// Every sentence about a state stands in this file or beside the step that it explains.
+// In is the state with its words in a language: what rows wait for, warnings, cautions, and what signing
+// needs. A state has no words before.
+func (s *State) In(l leveling.Language) *State { return s.said(s.Voice(l)) }
 
-// stands says where a row is.
-func (d *deriver) stands(r *RowState, word string) string {
-	return fmt.Sprintf("%s: %s mm, %s, %s sure to be within %s mm of it", word, leveling.Mm(r.Estimate.DepthMm), d.fromDatum(r.Estimate.DepthMm), leveling.Percent(r.Chance), leveling.Nominal(d.Aim.ToleranceMm))
-}
-
-func (d *deriver) foretold(r *RowState) string {
-	return fmt.Sprintf("moved and not read since: foretold %s mm, %s", leveling.Mm(r.Estimate.DepthMm), d.fromDatum(r.Estimate.DepthMm))
-}
-
-func (d *deriver) fromDatum(depthMm float64) string {
-	const near = 0.005 // less is nothing in hundredths
-	switch off := float64(pico(depthMm)-pico(*d.DatumMm)) / 1e9; {
-	case off >= near:
-		return leveling.Mm(off) + " mm deeper than the datum"
-	case off <= -near:
-		return leveling.Mm(-off) + " mm shallower than the datum"
+// Voice is how the job speaks to a reader of a language: of lengths as the fixture is ruled. Where nobody
+// named a fixture, so that its ruling is only supposed, who types mm is told mm.
+func (s *State) Voice(l leveling.Language) leveling.Voice {
+	v := leveling.Voice{Language: l, PerInch: s.Opened.Fixture.Figures.InchRuling()}
+	if s.Opened.Fixture.ID == "" && s.lastUnit() == MM {
+		v.PerInch = 0
 	}
-	return "at the datum"
+	return v
 }
 
-func surprising(r *RowState, s *stay) string {
-	if s.mean.Readings == 0 {
-		return fmt.Sprintf("the reading of %s mm is far from the %s mm that was foretold; it does not count until another agrees", leveling.Mm(s.last.depthMm), leveling.Mm(r.Estimate.DepthMm))
-	}
-	return fmt.Sprintf("the last reading, %s mm, does not agree with the others (%s mm); it does not count until another agrees", leveling.Mm(s.last.depthMm), leveling.Mm(s.mean.MeanMm))
-}
-
-func farFromOthers(y, median float64) string {
-	return fmt.Sprintf("its only reading, %s mm, is far from the other rows (%s mm in the middle); read it once more", leveling.Mm(y), leveling.Mm(median))
-}
-
-func farFromAsLeft(y, asLeft float64) string {
-	return fmt.Sprintf("its only reading, %s mm, is far from the %s mm that it was last left at; read it once more", leveling.Mm(y), leveling.Mm(asLeft))
-}
-
-func settling(readings int) string {
-	if readings == 1 {
-		return "1 more reading settles it, if it agrees"
-	}
-	return fmt.Sprintf("%d more readings settle it, if they agree", readings)
-}
-
-func verdictWord(v leveling.Verdict) string { return strings.ToLower(v.String()) }
-
-// warnings says what to mind.
-func (d *deriver) warnings() []string {
-	var out []string
-	about := func(rows []int, what string) {
-		if len(rows) > 0 {
-			out = append(out, leveling.RowList(rows)+": "+what)
+// lastUnit is the unit that the last reading was typed in, empty where there is none.
+func (s *State) lastUnit() Unit {
+	for _, e := range slices.Backward(s.log) {
+		if e.Reading != nil && e.struckBy == 0 {
+			return e.Reading.Unit
 		}
 	}
+	return ""
+}
+
+func phrasesIn(l leveling.Language) *phrases { return leveling.In(l, &english, &spanish) }
+
+func (s *State) said(v leveling.Voice) *State {
+	out := *s
+	w := words{&out, v, phrasesIn(v.Language)}
+	out.Rows = slices.Clone(s.Rows)
+	for i := range out.Rows {
+		if r := &out.Rows[i]; r.why != nil {
+			r.Why = r.why(w)
+		}
+	}
+	out.Cautions = slices.Clone(s.Cautions)
+	for i, c := range v.Cautions() {
+		out.Cautions[i].Text = c.Text
+	}
+	out.Warnings = w.warnings()
+	if s.Stage == StageOpen {
+		out.SigningNeeds = w.signingNeeds()
+	}
+	return &out
+}
+
+// words says what a state means to a technician.
+type words struct {
+	s *State
+	leveling.Voice
+	*phrases
+}
+
+// reason says, when it is asked and in the voice it is asked in, why a row's next step is what it is.
+type reason func(w words) string
+
+// standing is a reason that begins with where the row is and goes on with a phrase.
+func standing(r *RowState, phrase reason) reason {
+	return func(w words) string { return fmt.Sprintf(phrase(w), w.standing(r)) }
+}
+
+func (w words) standing(r *RowState) string {
+	e := &r.Estimate
+	return fmt.Sprintf(w.stands, w.verdict(r.Verdict), w.Length(e.DepthMm), w.fromDatum(e.DepthMm), w.Percent(r.Chance), w.Nominal(w.s.Aim.ToleranceMm))
+}
+
+func (w words) verdict(v leveling.Verdict) string {
+	switch v {
+	case leveling.Even:
+		return w.even
+	case leveling.Off:
+		return w.off
+	case leveling.Stuck:
+		return w.stuck
+	}
+	return w.unsure
+}
+
+func (w words) fromDatum(depthMm float64) string {
+	const near = 0.005 // less is nothing in hundredths
+	switch off := float64(pico(depthMm)-pico(*w.s.DatumMm)) / 1e9; {
+	case off >= near:
+		return fmt.Sprintf(w.deeper, w.Length(off))
+	case off <= -near:
+		return fmt.Sprintf(w.shallower, w.Length(-off))
+	}
+	return w.atDatum
+}
+
+// expecting is the reason to read a row that was moved.
+func expecting(depthMm float64) reason {
+	return func(w words) string { return fmt.Sprintf(w.foretold, w.Length(depthMm), w.fromDatum(depthMm)) }
+}
+
+// settling is the reason for so many more readings.
+func settling(r *RowState) reason {
+	if r.ReadingsToSettle == 1 {
+		return standing(r, func(w words) string { return w.settles })
+	}
+	return func(w words) string { return fmt.Sprintf(w.settleMany, w.standing(r), r.ReadingsToSettle) }
+}
+
+// bringing is the reason for a move to a depth.
+func bringing(r *RowState, depthMm, chance float64) reason {
+	return func(w words) string {
+		return fmt.Sprintf(w.moveBrings, w.standing(r), w.Length(depthMm), w.Percent(chance))
+	}
+}
+
+// apart is a reason of two lengths that do not agree.
+func apart(phrase reason, aMm, bMm float64) reason {
+	return func(w words) string { return fmt.Sprintf(phrase(w), w.Length(aMm), w.Length(bMm)) }
+}
+
+func surprising(r *RowState, s *stay) reason {
+	if s.mean.Readings == 0 {
+		return apart(func(w words) string { return w.farFromForetold }, s.last.depthMm, r.Estimate.DepthMm)
+	}
+	return apart(func(w words) string { return w.farFromOwn }, s.last.depthMm, s.mean.MeanMm)
+}
+
+// aboutRows is a sentence about some rows after those that there are.
+func (w words) aboutRows(said []string, rows []int, what string) []string {
+	if len(rows) == 0 {
+		return said
+	}
+	return append(said, fmt.Sprintf(w.about, w.RowList(rows), what))
+}
+
+// warnings says what to mind.
+func (w words) warnings() []string {
+	var out []string
 	var surprise, blind, unknown, lopsided, strange, worn []int
 	small, read := true, false
-	for i := range d.Rows {
-		r, l := &d.Rows[i], d.State.rows[i]
+	for i := range w.s.Rows {
+		r, l := &w.s.Rows[i], w.s.rows[i]
 		now := &l.stays[len(l.stays)-1]
 		if r.Surprising {
 			surprise = append(surprise, r.Row)
@@ -76,7 +154,7 @@ func (d *deriver) warnings() []string {
 		if r.Setting == "" {
 			unknown = append(unknown, r.Row)
 		}
-		if now.sides != nil && math.Abs(*now.sides) > d.Aim.ToleranceMm {
+		if now.sides != nil && math.Abs(*now.sides) > w.s.Aim.ToleranceMm {
 			lopsided = append(lopsided, r.Row)
 		}
 		if r.Moved && !(r.Estimate.Scale >= 0.5 && r.Estimate.Scale <= 1.5) {
@@ -86,45 +164,45 @@ func (d *deriver) warnings() []string {
 			read, small = true, small && r.Estimate.DepthMm < 6
 		}
 	}
-	for _, in := range d.Inspections {
+	for _, in := range w.s.Inspections {
 		if in.Worn && (len(worn) == 0 || worn[len(worn)-1] != in.Row) {
 			worn = append(worn, in.Row)
 		}
 	}
-	about(surprise, "the last reading surprises; read once more.")
-	about(blind, "moved, or given a new part, before it was read, so what was found there is not known.")
-	about(unknown, "nobody has said where the mechanism stands.")
-	about(lopsided, "the left and right sides differ by more than the tolerance; look for worn arms.")
-	about(strange, "its moves gave far more or less than they should; check the count, then look for wear.")
-	about(worn, "a part was found worn out.")
+	out = w.aboutRows(out, surprise, w.surprises)
+	out = w.aboutRows(out, blind, w.foundUnknown)
+	out = w.aboutRows(out, unknown, w.placeUnknown)
+	out = w.aboutRows(out, lopsided, w.lopsided)
+	out = w.aboutRows(out, strange, w.strange)
+	out = w.aboutRows(out, worn, w.worn)
 	if read && small {
-		out = append(out, "All rows lie above 6 mm: were inches typed as millimetres?")
+		out = append(out, w.inchesTyped)
 	}
 	return out
 }
 
 // signingNeeds says what stands in the way of signing.
-func (d *deriver) signingNeeds() []string {
+func (w words) signingNeeds() []string {
 	var out []string
-	for _, c := range d.Cautions {
+	for _, c := range w.s.Cautions {
 		if c.Person == "" {
-			out = append(out, "This caution is not ticked: "+c.Text)
+			out = append(out, fmt.Sprintf(w.notTicked, c.Text))
 		}
 	}
 	var lacking [needPart + 1][]int
-	for i := range d.Rows {
-		n := d.need(i)
-		lacking[n] = append(lacking[n], d.Rows[i].Row)
+	for i := range w.s.Rows {
+		n := w.s.need(i)
+		lacking[n] = append(lacking[n], w.s.Rows[i].Row)
 	}
 	for n, what := range [...]string{
-		needReading:          "not read.",
-		needReadingAfterMove: "moved and not read since.",
-		needReadingAgain:     "the last reading surprises; read once more.",
-		needPlan:             "no plan has been issued, so there is no datum to be even with.",
-		needPart:             "not even; bring it to the datum, read it again, or except it with a reason.",
+		needReading:          w.lackReading,
+		needReadingAfterMove: w.lackAfterMove,
+		needReadingAgain:     w.surprises,
+		needPlan:             w.lackPlan,
+		needPart:             w.lackEven,
 	} {
-		if what != "" && len(lacking[n]) > 0 {
-			out = append(out, leveling.RowList(lacking[n])+": "+what)
+		if what != "" {
+			out = w.aboutRows(out, lacking[n], what)
 		}
 	}
 	return out

@@ -106,7 +106,7 @@ func (w words) reference(group, marked []*row, positions []float64) *row {
 		if slices.Contains(marked, r) {
 			return r
 		}
-		w.otherReference(r.Number, ref.Number)
+		w.countedFrom(r.Number, ref.Number)
 	}
 	return ref
 }

@@ -58,10 +58,16 @@ func (r *row) predictedSd(i int) float64 {
 	if i == r.leave {
 		return r.sd()
 	}
+	return r.sdAfter(r.options[i].effect, r.joined)
+}
+
+// sdAfter is the standard uncertainty of the row's depth after a move of nominal effect by, with variance
+// joined to it.
+func (r *Row) sdAfter(by, joined float64) float64 {
 	const most = 1e12 // mm²: off every planter, and finite
-	e, by := &r.Estimate, r.options[i].effect
+	e := &r.Estimate
 	u, s, seat := e.UncertaintyMm, e.ScaleSd*by, r.Style.SeatingMm
-	v := float64(u*u) + float64(2*by*e.CovarianceMm) + float64(s*s) + float64(seat*seat) + r.joined
+	v := float64(u*u) + float64(2*by*e.CovarianceMm) + float64(s*s) + float64(seat*seat) + joined
 	if !(v < most) {
 		return math.Sqrt(most)
 	}

@@ -14,7 +14,7 @@ func Compute(p Problem) Plan {
 	s := newSolver(&p)
 	out := s.solve()
 	out.Tradeoff = s.tradeoff()
-	w := words{s, &out}
+	w := newWords(s, &out)
 	w.reasons()
 	w.cautions()
 	w.marks()

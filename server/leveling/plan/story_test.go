@@ -56,6 +56,7 @@ func TestStories(t *testing.T) {
 //	mechanism NAME notched-stop mmPerNotch=4 notches=20 | depths=0,4,8
 //	mechanism NAME shimmed-arm leverRatio=1.8 kit=0.5,1,2,3 stackMax=12
 //	reference 2 5
+//	voice es 16
 //	row 1 NAME SETTING READING...
 //
 // SETTING is turns, a notch, the shims in the stack joined by commas, or ? where nobody knows.
@@ -126,6 +127,8 @@ func (s *storyReader) read(t *testing.T, words []string, values map[string]strin
 	case "reach":
 		set("shallower", &p.Reach.ShallowerMm)
 		set("deeper", &p.Reach.DeeperMm)
+	case "voice":
+		p.Voice = leveling.Voice{Language: leveling.Language(words[1]), PerInch: int(number(words[2]))}
 	case "reference":
 		for _, w := range words[1:] {
 			p.ReferenceRows = append(p.ReferenceRows, int(number(w)))

@@ -13,6 +13,7 @@ type Problem struct {
 	Reach         leveling.Reach
 	ReferenceRows []int   // rows that marks count from, at most one a group
 	Window        *Window // the datums that least work and closest choose from; nil: all
+	Voice         leveling.Voice
 }
 
 // Row is one row: what the readings say of it, and what could be done to it.

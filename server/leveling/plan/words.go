@@ -4,17 +4,24 @@ import (
 	"fmt"
 	"math"
 	"slices"
-	"strconv"
 
 	"rowdatum/server/leveling"
 	"rowdatum/server/leveling/estimate"
 )
 
-// words says what a plan means to a technician. Every sentence of this package stands in this file.
+// words says what a plan means to a technician, in the problem's voice.
 type words struct {
 	s   *solver
 	out *Plan
+	leveling.Voice
+	*phrases
 }
+
+func newWords(s *solver, out *Plan) words {
+	return words{s, out, s.Voice, phrasesIn(s.Voice)}
+}
+
+func phrasesIn(v leveling.Voice) *phrases { return leveling.In(v.Language, &english, &spanish) }
 
 // reasons gives every row its reason.
 func (w words) reasons() {
@@ -26,72 +33,79 @@ func (w words) reasons() {
 func (w words) why(r *row, o *RowPlan) string {
 	switch {
 	case r.matched:
-		return fmt.Sprintf("left alone: reads %s mm, and the other rows are brought to it", leveling.Mm(o.EstimateMm))
+		return fmt.Sprintf(w.matched, w.Length(o.EstimateMm))
 	case o.Part == Left:
-		return fmt.Sprintf("left alone: %s, %s", w.reads(o), w.sure(o.Chance))
+		return fmt.Sprintf(w.left, w.readsAt(o), w.sureOf(o.Chance))
 	case o.Part == Moved:
-		return fmt.Sprintf("moved: %s; %s; %s, %s", w.reads(o), w.whyNotLeft(r, o), w.brings(o), w.sure(o.PredictedChance))
+		return fmt.Sprintf(w.moved, w.readsAt(o), w.whyNotLeft(r, o), w.brings(o), w.sureOf(o.PredictedChance))
 	case o.Part == Reread:
-		return fmt.Sprintf("read again: %s, %s, so these readings cannot say whether it is even; %s", w.reads(o), w.sure(o.Chance), settling(o.ReadingsToSettle))
+		return fmt.Sprintf(w.reread, w.readsAt(o), w.sureOf(o.Chance), w.settling(o.ReadingsToSettle))
 	case o.Part == Nearest && o.Option.Leave:
-		return fmt.Sprintf("left although not even: %s, %s; %s", w.reads(o), w.sure(o.Chance), w.nothingNearer(r, o))
+		return fmt.Sprintf(w.leftUneven, w.readsAt(o), w.sureOf(o.Chance), w.whyNotNearer(r, o))
 	case o.Part == Nearest:
-		return fmt.Sprintf("moved as near as it goes: %s; %s, which leaves it %s, %s", w.reads(o), w.brings(o), w.away(o.PredictedMm), w.sure(o.PredictedChance))
+		return fmt.Sprintf(w.nearest, w.readsAt(o), w.brings(o), w.away(o.PredictedMm), w.sureOf(o.PredictedChance))
 	}
-	return fmt.Sprintf("stuck: reads %s mm, and none of its settings leaves %s; look for worn or wrong parts, or ask for less travel", leveling.Mm(o.EstimateMm), w.travel())
+	return fmt.Sprintf(w.stuck, w.Length(o.EstimateMm), w.season())
 }
 
-func (w words) reads(o *RowPlan) string {
-	return fmt.Sprintf("reads %s mm, %s", leveling.Mm(o.EstimateMm), w.away(o.EstimateMm))
+func (w words) readsAt(o *RowPlan) string {
+	return fmt.Sprintf(w.reads, w.Length(o.EstimateMm), w.away(o.EstimateMm))
 }
 
 func (w words) away(depthMm float64) string {
 	switch d := (toPm(depthMm) - toPm(w.out.DatumMm)).mm(); {
 	case d > 0:
-		return leveling.Mm(d) + " mm deeper than the datum"
+		return fmt.Sprintf(w.deeper, w.Length(d))
 	case d < 0:
-		return leveling.Mm(-d) + " mm shallower than the datum"
+		return fmt.Sprintf(w.shallower, w.Length(-d))
 	}
-	return "right at the datum"
+	return w.atDatum
 }
 
-func (w words) sure(chance float64) string {
-	return fmt.Sprintf("%s sure to be within %s mm of the datum", leveling.Percent(chance), leveling.Mm(w.s.Aim.ToleranceMm))
+func (w words) sureOf(chance float64) string {
+	return fmt.Sprintf(w.sure, w.Percent(chance), w.tolerance())
+}
+
+// tolerance is to a tenth of a mm beside measured lengths; in inches it may be finer than the ruling.
+func (w words) tolerance() string {
+	if w.PerInch > 0 {
+		return w.Nominal(w.s.Aim.ToleranceMm)
+	}
+	return w.Length(w.s.Aim.ToleranceMm)
 }
 
 func (w words) whyNotLeft(r *row, o *RowPlan) string {
 	switch {
 	case r.leave < 0:
-		return "where it stands it does not leave " + w.travel()
+		return fmt.Sprintf(w.noTravel, w.season())
 	case w.s.Aim.Kind == leveling.Closest:
-		return "left there it would widen the spread"
+		return w.widens
 	}
-	return fmt.Sprintf("left there it would be %s sure to be within %s mm", leveling.Percent(o.Chance), leveling.Mm(w.s.Aim.ToleranceMm))
+	return fmt.Sprintf(w.leftSure, w.Percent(o.Chance), w.tolerance())
 }
 
 func (w words) brings(o *RowPlan) string {
-	way := "deeper"
+	way := w.bringsDeeper
 	if o.Option.EffectMm < 0 {
-		way = "shallower"
+		way = w.bringsShallower
 	}
-	return fmt.Sprintf("%s mm %s brings it to %s mm", leveling.Nominal(math.Abs(o.Option.EffectMm)), way, leveling.Mm(o.PredictedMm))
+	return fmt.Sprintf(way, w.Nominal(math.Abs(o.Option.EffectMm)), w.Length(o.PredictedMm))
 }
 
-func (w words) nothingNearer(r *row, o *RowPlan) string {
-	if w.s.Aim.Kind == leveling.Closest {
-		return "it lies within the smallest spread that all rows can reach"
+func (w words) whyNotNearer(r *row, o *RowPlan) string {
+	switch {
+	case w.s.Aim.Kind == leveling.Closest:
+		return w.smallestSpread
+	case r.half == none:
+		return w.unprovable
+	case w.pastReach(r, o):
+		return fmt.Sprintf(w.heldBack, w.season())
 	}
-	if r.half == none {
-		return "readings as uncertain as these prove no row even at any depth: read it again, or take a finer fixture or a wider tolerance"
-	}
-	if w.heldBack(r, o) {
-		return fmt.Sprintf("a further setting would bring it nearer, but not leave %s; look for worn parts, or ask for less travel", w.travel())
-	}
-	return "no setting brings it nearer: look for worn parts"
+	return w.nothingNearer
 }
 
-// heldBack says whether only the season's travel keeps a row that is left from an option nearer the datum.
-func (w words) heldBack(r *row, o *RowPlan) bool {
+// pastReach says whether only the season's travel keeps a row that is left from an option nearer the datum.
+func (w words) pastReach(r *row, o *RowPlan) bool {
 	away := func(depthMm float64) pm { return (toPm(depthMm) - toPm(w.out.DatumMm)).abs() }
 	for _, option := range r.Options {
 		if away(r.Estimate.DepthMm+r.Estimate.Scale*option.EffectMm) < away(o.PredictedMm) {
@@ -101,18 +115,18 @@ func (w words) heldBack(r *row, o *RowPlan) bool {
 	return false
 }
 
-func (w words) travel() string {
-	return fmt.Sprintf("%s mm of travel towards shallower and %s mm towards deeper for the season", leveling.Nominal(w.s.Reach.ShallowerMm), leveling.Nominal(w.s.Reach.DeeperMm))
+func (w words) season() string {
+	return fmt.Sprintf(w.travel, w.Nominal(w.s.Reach.ShallowerMm), w.Nominal(w.s.Reach.DeeperMm))
 }
 
-func settling(readings int) string {
+func (w words) settling(readings int) string {
 	switch readings {
 	case 0:
-		return fmt.Sprintf("not even %d more would settle it, if they agree with these", mostReadings)
+		return fmt.Sprintf(w.neverSettles, mostReadings)
 	case 1:
-		return "1 more reading settles it, if it agrees with these"
+		return w.settles
 	}
-	return fmt.Sprintf("%d more readings settle it, if they agree with these", readings)
+	return fmt.Sprintf(w.settleMany, readings)
 }
 
 // cautions says what to mind about the plan as a whole.
@@ -138,34 +152,34 @@ func (w words) cautions() {
 		}
 	}
 	if w.s.live == 0 && len(stuck) > 0 {
-		w.caution("No row can be brought to a setting that leaves %s, so the datum is only %s.", w.travel(), w.stuckDatum())
+		w.caution(fmt.Sprintf(w.noneReaches, w.season(), w.stuckDatum()))
 	} else {
-		w.about(stuck, "stuck, not counted in the spread; no setting leaves "+w.travel()+".")
+		w.rows(stuck, fmt.Sprintf(w.stuckRows, w.season()))
 	}
-	w.about(worn, "not even, and "+w.whyWorn())
-	w.about(near, "not proven even after the move; each row says what remains. Measure again.")
+	w.rows(worn, fmt.Sprintf(w.wornRows, w.whyWorn()))
+	w.rows(near, w.nearRows)
 	w.provable()
-	w.about(unknown, "nobody has said where the mechanism stands, so the travel left was not checked and the setting afterwards is not known.")
-	w.about(trimmed, "this mechanism only trims the row, so the travel left for planting depth was not checked here.")
+	w.rows(unknown, w.unknownRows)
+	w.rows(trimmed, w.trimmedRows)
 	for _, n := range w.s.ReferenceRows {
 		if !w.keepsMarks(n) {
-			w.caution("Row %d was named to count marks from, but it is not a row that keeps marks.", n)
+			w.caution(fmt.Sprintf(w.noReference, n))
 		}
 	}
 }
 
 func (w words) whyWorn() string {
 	if w.s.Aim.Kind == leveling.Closest {
-		return "the smallest spread that all rows can reach leaves it so."
+		return w.wornClosest
 	}
-	return "no setting in reach helps; look for worn parts before the season."
+	return w.wornOut
 }
 
 func (w words) stuckDatum() string {
 	if w.s.Aim.Kind == leveling.SetDepth {
-		return "the depth that was asked for"
+		return w.askedDepth
 	}
-	return "the mean of the readings"
+	return w.meanOfReadings
 }
 
 func (w words) keepsMarks(number int) bool {
@@ -199,47 +213,39 @@ func (w words) provable() {
 		}
 		most = max(most, n)
 	}
-	w.about(more, "these readings can prove "+leveling.Hundredths(now)+" mm at best, and "+leveling.Hundredths(w.s.Aim.ToleranceMm)+
-		" mm is wanted; "+plural(most, "more reading", "more readings")+" of each would do.")
-	const instead = "; take a finer fixture or a wider tolerance."
-	wanted := leveling.Hundredths(w.s.Aim.ToleranceMm) + " mm"
-	w.about(hardly, "not even "+strconv.Itoa(mostReadings)+" more readings can prove "+wanted+" ("+leveling.Hundredths(after)+" mm then)"+instead)
-	w.about(never, "no number of readings with this fixture can prove "+wanted+" ("+leveling.Hundredths(worst)+" mm at best)"+instead)
+	wanted := w.Fine(w.s.Aim.ToleranceMm)
+	if most == 1 {
+		w.rows(more, fmt.Sprintf(w.needOneMore, w.Fine(now), wanted))
+	} else {
+		w.rows(more, fmt.Sprintf(w.needMore, w.Fine(now), wanted, most))
+	}
+	w.rows(hardly, fmt.Sprintf(w.hardly, mostReadings, wanted, w.Fine(after)))
+	w.rows(never, fmt.Sprintf(w.never, wanted, w.Fine(worst)))
 }
 
 // unmarked names the rows of a group that carry no mark.
 func (w words) unmarked(notEven, unknown, strange []int) {
-	w.about(notEven, "no mark, because the plan does not make it even.")
-	w.about(unknown, "no mark, because nobody has said where the mechanism stands.")
-	w.about(strange, "no mark, because its setting is none that the other rows of its mechanism know.")
+	w.rows(notEven, w.unmarkedNotEven)
+	w.rows(unknown, w.unmarkedUnknown)
+	w.rows(strange, w.unmarkedStrange)
 }
 
-func (w words) otherReference(named, taken int) {
-	w.caution("Row %d was named to count marks from, but carries no mark; they count from row %d.", named, taken)
-}
+func (w words) countedFrom(named, taken int) { w.caution(fmt.Sprintf(w.otherReference, named, taken)) }
 
-func (w words) caution(format string, args ...any) {
-	w.out.Cautions = append(w.out.Cautions, fmt.Sprintf(format, args...))
-}
+func (w words) caution(what string) { w.out.Cautions = append(w.out.Cautions, what) }
 
-// about adds a caution about some rows, if there are any.
-func (w words) about(rows []int, what string) {
+// rows adds a caution about some rows, if there are any.
+func (w words) rows(rows []int, what string) {
 	if len(rows) > 0 {
-		w.out.Cautions = append(w.out.Cautions, leveling.RowList(rows)+": "+what)
+		w.caution(fmt.Sprintf(w.about, w.RowList(rows), what))
 	}
 }
 
 // SurpriseCaution says that a reading of a row looks wrong.
-func SurpriseCaution(row int, s estimate.Surprise) string {
+func SurpriseCaution(v leveling.Voice, row int, s estimate.Surprise) string {
+	p := phrasesIn(v)
 	if s.Lonely {
-		return fmt.Sprintf("Row %d: its only reading, %s mm, is far from the other rows (%s mm in the middle); read it once more.", row, leveling.Mm(s.ReadingMm), leveling.Mm(s.OthersMm))
+		return fmt.Sprintf(p.farFromOthers, row, v.Length(s.ReadingMm), v.Length(s.OthersMm))
 	}
-	return fmt.Sprintf("Row %d: reading %d, %s mm, does not agree with its others (%s mm); it was counted all the same, so read the row once more.", row, s.Reading+1, leveling.Mm(s.ReadingMm), leveling.Mm(s.OthersMm))
-}
-
-func plural(n int, one, other string) string {
-	if n == 1 {
-		return "1 " + one
-	}
-	return strconv.Itoa(n) + " " + other
+	return fmt.Sprintf(p.disagrees, row, s.Reading+1, v.Length(s.ReadingMm), v.Length(s.OthersMm))
 }

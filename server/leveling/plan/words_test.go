@@ -11,10 +11,10 @@ import (
 
 func TestSurpriseCaution(t *testing.T) {
 	for want, s := range map[string]estimate.Surprise{
-		"Row 4: its only reading, 70.0 mm, is far from the other rows (50.8 mm in the middle)": {Lonely: true, ReadingMm: 70, OthersMm: 50.8},
-		"Row 4: reading 2, 57.2 mm, does not agree with its others (50.8 mm)":                  {Reading: 1, ReadingMm: 57.15, OthersMm: 50.8},
+		"Row 4: its only reading, 70.0 mm, is far from the other rows (their middle is 50.8 mm)": {Lonely: true, ReadingMm: 70, OthersMm: 50.8},
+		"Row 4: reading 2, 57.2 mm, does not agree with its others (50.8 mm)":                    {Reading: 1, ReadingMm: 57.15, OthersMm: 50.8},
 	} {
-		if got := plan.SurpriseCaution(4, s); !strings.HasPrefix(got, want) {
+		if got := plan.SurpriseCaution(leveling.Voice{}, 4, s); !strings.HasPrefix(got, want) {
 			t.Errorf("%q, want %q…", got, want)
 		}
 	}

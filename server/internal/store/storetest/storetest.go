@@ -38,6 +38,7 @@ func Run(t *testing.T, place func(t *testing.T) Place) {
 		{"events", testEvents},
 		{"stale appends", testStaleAppends},
 		{"planters with jobs", testPlantersWithJobs},
+		{"digs", testDigs},
 		{"answers", testAnswers},
 		{"keys", testKeys},
 		{"pairings", testPairings},

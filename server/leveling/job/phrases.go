@@ -1,0 +1,135 @@
+package job
+
+// phrases are the sentences of this package in one language. A length comes with its unit, a chance with
+// its percent sign; what a phrase takes is said behind it, in English's order.
+type phrases struct {
+	even, off, unsure, stuck string // verdicts
+
+	stands            string // verdict, depth, from the datum, chance, tolerance
+	foretold          string // depth, from the datum
+	deeper, shallower string // length
+	atDatum           string
+	moveBrings        string // stands, depth, chance
+
+	waits, askPlan      string
+	partChanged         string
+	movedUnread         string
+	notRead             string
+	noTravel            string
+	settles, settleMany string // stands; settleMany also takes how many readings
+	cannotProve         string // stands
+	planIsOld           string // stands
+	moveIsOld           string // stands
+	planIsHelpless      string // stands
+
+	farFromForetold string // reading, foretold
+	farFromOwn      string // reading, the others
+	farFromOthers   string // reading, middle of the others
+	farFromAsLeft   string // reading, as last left
+
+	about         string // rows, what
+	surprises     string
+	foundUnknown  string
+	placeUnknown  string
+	lopsided      string
+	strange       string
+	worn          string
+	inchesTyped   string
+	notTicked     string // caution
+	lackReading   string
+	lackAfterMove string
+	lackPlan      string
+	lackEven      string
+
+	noDepth string // depth, lowest, highest: of a reading that cannot be
+}
+
+var english = phrases{
+	even: "even", off: "off", unsure: "unsure", stuck: "stuck",
+
+	stands:     "%s: %s, %s, %s sure to be within %s of it",
+	foretold:   "moved and not read since: foretold %s, %s",
+	deeper:     "%s deeper than the datum",
+	shallower:  "%s shallower than the datum",
+	atDatum:    "at the datum",
+	moveBrings: "%s; the move brings it to %s, %s sure",
+
+	waits:          "read; some other row is still to be read before there can be a plan",
+	askPlan:        "read; all rows are, so ask for a plan",
+	partChanged:    "a part was changed: what was read before no longer counts",
+	movedUnread:    "moved before it was ever read",
+	notRead:        "not read yet",
+	noTravel:       "stuck: no setting leaves the travel that the season needs",
+	settles:        "%s; 1 more reading settles it, if it agrees",
+	settleMany:     "%s; %d more readings settle it, if they agree",
+	cannotProve:    "%s; this fixture cannot prove the tolerance: except the row with a reason, or take a finer fixture",
+	planIsOld:      "%s; the plan did not know this: ask for a new one",
+	moveIsOld:      "%s; read since the plan, whose move no longer makes it even: ask for a new one",
+	planIsHelpless: "%s; the plan can do nothing for it: look for worn parts, or except it with a reason",
+
+	farFromForetold: "the reading of %s is far from the %s that was foretold; it does not count until another agrees",
+	farFromOwn:      "the last reading, %s, does not agree with the others (%s); it does not count until another agrees",
+	farFromOthers:   "its only reading, %s, is far from the other rows (their middle is %s); read it once more",
+	farFromAsLeft:   "its only reading, %s, is far from the %s that it was last left at; read it once more",
+
+	about:         "%s: %s",
+	surprises:     "the last reading surprises; read once more.",
+	foundUnknown:  "moved, or given a new part, before it was read, so what was found there is not known.",
+	placeUnknown:  "nobody has said where the mechanism stands.",
+	lopsided:      "the left and right sides differ by more than the tolerance; look for worn arms.",
+	strange:       "its moves gave far more or less than they should; check the count, then look for wear.",
+	worn:          "a part was found worn out.",
+	inchesTyped:   "All rows lie above 6 mm: were inches typed as millimetres?",
+	notTicked:     "This caution is not ticked: %s",
+	lackReading:   "not read.",
+	lackAfterMove: "moved and not read since.",
+	lackPlan:      "no plan has been issued, so there is no datum to be even with.",
+	lackEven:      "not even; bring it to the datum, read it again, or except it with a reason.",
+
+	noDepth: "means a depth of %s mm, must mean one from %d to %d mm",
+}
+
+var spanish = phrases{
+	even: "pareja", off: "fuera", unsure: "dudosa", stuck: "sin recorrido",
+
+	stands:     "%s: %s, %s, con %s de seguridad de estar a no más de %s de él",
+	foretold:   "movida y no leída desde entonces: se espera %s, %s",
+	deeper:     "%s más hondo que el nivel común",
+	shallower:  "%s menos hondo que el nivel común",
+	atDatum:    "en el nivel común",
+	moveBrings: "%s; el ajuste la lleva a %s, con %s de seguridad",
+
+	waits:          "leída; falta leer alguna otra fila antes de poder hacer un plan",
+	askPlan:        "leída; ya lo están todas, así que pida un plan",
+	partChanged:    "se cambió una pieza: lo que se leyó antes ya no cuenta",
+	movedUnread:    "movida antes de leerla por primera vez",
+	notRead:        "todavía no leída",
+	noTravel:       "sin recorrido: ninguna posición deja el recorrido que pide la temporada",
+	settles:        "%s; 1 lectura más lo decide, si coincide",
+	settleMany:     "%s; %d lecturas más lo deciden, si coinciden",
+	cannotProve:    "%s; este calibre no puede probar la tolerancia: exceptúe la fila con un motivo, o use un calibre más fino",
+	planIsOld:      "%s; el plan no sabía esto: pida uno nuevo",
+	moveIsOld:      "%s; leída después del plan, cuyo ajuste ya no la deja pareja: pida uno nuevo",
+	planIsHelpless: "%s; el plan no puede hacer nada por ella: busque piezas gastadas, o exceptúela con un motivo",
+
+	farFromForetold: "la lectura de %s está lejos de lo que se esperaba (%s); no cuenta hasta que otra coincida",
+	farFromOwn:      "la última lectura, %s, no coincide con las otras (%s); no cuenta hasta que otra coincida",
+	farFromOthers:   "su única lectura, %s, está lejos de las demás filas (%s en el medio); léala una vez más",
+	farFromAsLeft:   "su única lectura, %s, está lejos de como quedó la última vez (%s); léala una vez más",
+
+	about:         "%s: %s",
+	surprises:     "la última lectura sorprende; lea una vez más.",
+	foundUnknown:  "hubo un ajuste o una pieza nueva antes de la primera lectura, así que no se sabe cómo se encontró.",
+	placeUnknown:  "nadie ha dicho en qué posición está el mecanismo.",
+	lopsided:      "los lados izquierdo y derecho difieren en más que la tolerancia; busque brazos gastados.",
+	strange:       "los ajustes dieron mucho más o mucho menos de lo debido; revise la cuenta y luego busque desgaste.",
+	worn:          "se encontró una pieza gastada.",
+	inchesTyped:   "Todas las filas quedan a menos de 6 mm: ¿se escribieron pulgadas como milímetros?",
+	notTicked:     "Falta confirmar esta precaución: %s",
+	lackReading:   "falta leer.",
+	lackAfterMove: "falta leer después del ajuste.",
+	lackPlan:      "no se ha hecho ningún plan, así que no hay nivel común con el que comparar.",
+	lackEven:      "falta emparejar; lleve al nivel común, lea otra vez, o exceptúe con un motivo.",
+
+	noDepth: "significa una profundidad de %s mm, debe ser una de %d a %d mm",
+}

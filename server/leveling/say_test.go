@@ -1,0 +1,76 @@
+package leveling
+
+import "testing"
+
+// 1 in is 25.4 mm (NIST SP 811, 2008).
+func TestLengths(t *testing.T) {
+	mm, eighths, sixteenths := Voice{}, Voice{PerInch: 8}, Voice{PerInch: 16}
+	hablada := Voice{Language: Spanish, PerInch: 16}
+	for _, c := range []struct{ got, want string }{
+		{mm.Length(57.15), "57.2 mm"}, // halves away from nothing
+		{mm.Length(0.0312), "0.03 mm"},
+		{mm.Length(0), "0.0 mm"},
+		{mm.Fine(1.5875), "1.59 mm"},
+		{mm.Nominal(1.5875), "1.5875 mm"},
+		{mm.Nominal(25.4 / 32), "0.7938 mm"},
+		{sixteenths.Length(57.15), "2 1/4 in"},
+		{sixteenths.Length(50.8), "2 in"},
+		{sixteenths.Length(4.8), "3/16 in"},
+		{sixteenths.Length(-4.8), "-3/16 in"},
+		{sixteenths.Length(0.7), "under 1/16 in"},
+		{sixteenths.Length(-0.7), "under 1/16 in"},
+		{sixteenths.Length(0), "0 in"},
+		{sixteenths.Length(25.3), "1 in"},
+		{eighths.Length(57.15), "2 1/4 in"},
+		{eighths.Length(1.5875 / 2), "under 1/8 in"},
+		{sixteenths.Fine(1.5875), "0.063 in"},
+		{sixteenths.Nominal(25.4 / 32), "1/32 in"},
+		{sixteenths.Nominal(1), "0.039 in"},
+		{sixteenths.Nominal(0), "0 in"},
+		{hablada.Length(57.15), "2 1/4 pulg"},
+		{hablada.Length(0.7), "ni 1/16 pulg"},
+		{mm.Percent(0.9996), "more than 99.9 %"},
+		{hablada.Percent(0.0001), "menos de 0.1 %"},
+		{hablada.Percent(0.95), "95.0 %"},
+		{mm.RowList([]int{3}), "Row 3"},
+		{mm.RowList([]int{3, 5, 7}), "Rows 3, 5 and 7"},
+		{hablada.RowList([]int{3, 5, 7}), "Filas 3, 5 y 7"},
+	} {
+		if c.got != c.want {
+			t.Errorf("%q, want %q", c.got, c.want)
+		}
+	}
+}
+
+func TestInchRuling(t *testing.T) {
+	for resolution, want := range map[float64]int{25.4: 1, 25.4 / 16: 16, 25.4 / 64: 64, 25.4 / 128: 0, 1: 0, 0.5: 0, 0: 0, 25.4 / 10: 0} {
+		if got := (Fixture{ResolutionMm: resolution}).InchRuling(); got != want {
+			t.Errorf("%v mm: %d, want %d", resolution, got, want)
+		}
+	}
+}
+
+// The ids of cautions are ticked in the log: no language may change them.
+func TestCautionsKeepTheirIDs(t *testing.T) {
+	spoken := Voice{Language: Spanish}.Cautions()
+	for i, c := range (Voice{}).Cautions() {
+		if s := spoken[i]; s.ID != c.ID || s.Text == c.Text || s.Text == "" {
+			t.Errorf("%v in Spanish is %v", c, s)
+		}
+	}
+}
+
+func TestViolationsInSpanish(t *testing.T) {
+	var v Violations
+	v.Within("x", 7, 0, 5, " mm")
+	v.Words("name", "", 1, 200)
+	v.Add("y", "is wrong")
+	for i, want := range []string{"es 7, debe ser de 0 a 5 mm", "falta, debe tener de 1 a 200 caracteres", "is wrong"} {
+		if got := v[i].In(Spanish); got != want {
+			t.Errorf("%q, want %q", got, want)
+		}
+	}
+	if got := v[0].In(English); got != "is 7, must be from 0 to 5 mm" {
+		t.Errorf("%q", got)
+	}
+}

@@ -1,0 +1,41 @@
+package leveling
+
+import "math"
+
+// Language is a language that the service speaks: the tag that goes to adjusters. The zero Language is
+// English.
+type Language string
+
+// The languages.
+const (
+	English Language = ""
+	Spanish Language = "es" // as spoken in the workshops of the Americas
+)
+
+// In picks the catalogue of a language. A further language is a further parameter, so that the compiler
+// names every catalogue that lacks it.
+func In[T any](l Language, english, spanish *T) *T {
+	if l == Spanish {
+		return spanish
+	}
+	return english
+}
+
+// Voice is how the service speaks to one reader. The zero Voice speaks English and mm.
+type Voice struct {
+	Language Language
+	PerInch  int // lines of the ruling to an inch, a power of two: lengths are said in inches; 0: in mm
+}
+
+const mmPerInch = 25.4
+
+// InchRuling is how many lines a ruling has to an inch: a power of two up to 64, 0 where it is not one of
+// inches.
+func (f Fixture) InchRuling() int {
+	for n := 1; n <= 64; n *= 2 {
+		if math.Abs(f.ResolutionMm*float64(n)-mmPerInch) < 1e-6 {
+			return n
+		}
+	}
+	return 0
+}
