@@ -36,6 +36,9 @@ var chapters = []chapter{
 	{"/docs/access", "Access"},
 	{"/docs/errors", "Errors"},
 	{"/docs/adjusters", "Adjusters"},
+	{"/docs/adjusters-go", "Adjusters in Go"},
+	{"/docs/adjusters-any-language", "Adjusters in any language"},
+	{"/docs/running-adjusters", "Running adjusters"},
 	{"/docs/safety", "Safety"},
 	{apiPath, "API"},
 }

@@ -57,6 +57,7 @@ type Move[F, S any] struct {
 	Leave    bool    // the row is left alone: only cautions matter
 	EffectMm float64 // nominal change of depth, positive deeper
 	Count    float64 // counts to move
+	Language string  // to answer in: "en", or "es" where the style has Spanish
 	unit     CountUnit
 	phrases  phrases
 }
@@ -64,7 +65,15 @@ type Move[F, S any] struct {
 // Counted says how far in counts, without direction: "1 and 1/4 turns".
 func (m Move[F, S]) Counted() string { return m.phrases.counted(m.Count, m.unit) }
 
-// Direction says "deeper" or "shallower".
+// In chooses between the words of the languages.
+func (m Move[F, S]) In(english, spanish string) string {
+	if m.Language == languageSpanish {
+		return spanish
+	}
+	return english
+}
+
+// Direction says "deeper" or "shallower"; in Spanish "más profundo" or "menos profundo".
 func (m Move[F, S]) Direction() string { return m.phrases.direction(m.EffectMm) }
 
 // Words are what to say about one move.
@@ -95,6 +104,22 @@ func (v Violations) Error() string {
 // Wrong is one violation as an error.
 func Wrong(field, format string, args ...any) error {
 	return Violations{{Field: field, Message: fmt.Sprintf(format, args...)}}
+}
+
+// Rising is the error of a list of depths that must go deeper from each step to the next: a violation
+// for each one that does not. step is what a depth belongs to ("notch").
+func Rising(field string, depthsMm []float64, step string) error {
+	var wrong Violations
+	for i := 1; i < len(depthsMm); i++ {
+		if !(depthsMm[i] > depthsMm[i-1]) {
+			wrong = append(wrong, Violation{Field: fmt.Sprintf("%s[%d]", field, i),
+				Message: fmt.Sprintf("is %s, must be deeper than the %s mm of the %s before it", Number(depthsMm[i]), Number(depthsMm[i-1]), step)})
+		}
+	}
+	if wrong == nil {
+		return nil
+	}
+	return wrong
 }
 
 // SettingNeeded is the violation of a row whose setting is not known but needed.

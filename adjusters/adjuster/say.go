@@ -10,16 +10,24 @@ import (
 type phrases struct {
 	deeper, shallower string
 	and               string // between a whole number and a fraction
+	of                string // between a fraction alone and its unit
 	past              string // takes how far past, and the direction in which the move ends
 	noPast            string // where the travel ends before the slack is taken up
 	pinch             string
 }
 
 var english = phrases{
-	deeper: "deeper", shallower: "shallower", and: "and",
+	deeper: "deeper", shallower: "shallower", and: "and", of: " ",
 	past:   "Go at least %s past it and come back, so that the move ends going %s.",
 	noPast: "The travel ends here, so it cannot go past it and back to take up the slack; read this row with care afterwards.",
 	pinch:  "Keep hands clear of pinch points while anything moves.",
+}
+
+var spanish = phrases{
+	deeper: "más profundo", shallower: "menos profundo", and: "y", of: " de ",
+	past:   "Pase de ese punto al menos %s y regrese, de modo que el movimiento termine en sentido %s.",
+	noPast: "El recorrido termina aquí, así que no se puede pasar de ese punto y regresar para quitar el juego; después lea este surco con cuidado.",
+	pinch:  "Mantenga las manos lejos de donde puedan quedar atrapadas mientras algo se mueva.",
 }
 
 func (p phrases) direction(mm float64) string {
@@ -49,7 +57,7 @@ func (p phrases) counted(count float64, unit CountUnit) string {
 	case n == 0:
 		return fmt.Sprintf("%.0f %s", whole, word)
 	case whole == 0:
-		return fmt.Sprintf("%d/%d %s", n, d, unit.One)
+		return fmt.Sprintf("%d/%d%s%s", n, d, p.of, unit.One)
 	}
 	return fmt.Sprintf("%.0f %s %d/%d %s", whole, p.and, n, d, word)
 }

@@ -30,6 +30,7 @@ type server[F, S any] struct {
 	style            Style
 	mechanism        Mechanism[F, S]
 	figures, setting *schema.Schema
+	voices           []voice // English first
 }
 
 // New returns what Serve serves, for tests in the author's own process. It fails where the style
@@ -46,12 +47,16 @@ func New[F, S any](style Style, m Mechanism[F, S]) (adjusterv1.AdjusterServer, e
 	if err != nil {
 		return nil, fmt.Errorf("the setting's schema of %s %w", style.ID, err)
 	}
-	return &server[F, S]{style: style, mechanism: m, figures: figures, setting: setting}, nil
+	voices, err := style.voices()
+	if err != nil {
+		return nil, err
+	}
+	return &server[F, S]{style: style, mechanism: m, figures: figures, setting: setting, voices: voices}, nil
 }
 
 // Describe gives the style.
 func (s *server[F, S]) Describe(_ context.Context, r *adjusterv1.DescribeRequest) (*adjusterv1.DescribeResponse, error) {
-	return &adjusterv1.DescribeResponse{Style: s.style.describe(r.GetLanguage())}, nil
+	return &adjusterv1.DescribeResponse{Style: s.style.describe(s.speak(r.GetLanguage()))}, nil
 }
 
 // Options gives every row's options.
@@ -303,9 +308,9 @@ func (s *server[F, S]) say(f *read[F], c *adjusterv1.Choice, language string) (*
 	if !o.Leave && (at == nil) != (to == nil) {
 		return nil, status.Error(codes.InvalidArgument, "a choice has the setting on one side of its move only")
 	}
-	text, phrases := s.style.speak(language)
+	v := s.speak(language)
 	words := s.mechanism.Say(Move[F, S]{Figures: f.value, From: at, To: to, Leave: o.Leave,
-		EffectMm: o.EffectMm, Count: o.Count, unit: text.CountUnit, phrases: phrases})
+		EffectMm: o.EffectMm, Count: o.Count, Language: v.language, unit: v.text.CountUnit, phrases: v.phrases})
 	out := &adjusterv1.Words{Cautions: words.Cautions}
 	if o.Leave {
 		return out, nil
@@ -317,7 +322,7 @@ func (s *server[F, S]) say(f *read[F], c *adjusterv1.Choice, language string) (*
 	if o.EffectMm > 0 {
 		travelLeft = o.DeeperLeftMm
 	}
-	out.Say = s.style.finish(words.Say, o.EffectMm, o.Count, travelLeft, text, phrases)
+	out.Say = s.style.finish(words.Say, o.EffectMm, o.Count, travelLeft, v.text, v.phrases)
 	return out, nil
 }
 

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"regexp"
+	"slices"
 	"strings"
 
 	adjusterv1 "rowdatum/proto/gen/rowdatum/adjuster/v1"
@@ -33,7 +34,11 @@ type Style struct {
 	CountStep    float64  // the smallest part of a count that people say; 0 means whole counts
 	HandsStayOut bool     // true leaves the pinch-point caution out of the words
 
-	English Text
+	// English is needed. Spanish has the same inspection points with the same limits; a style without
+	// a Spanish Title speaks English to everybody. The schemas' Spanish words stand in the schemas:
+	// beside a title or description, "x-es": {"title": "…", "description": "…"}; an "x-unit" and the "x-labels" of an
+	// enum, what people read for its values in their order, too.
+	English, Spanish Text
 }
 
 // Text is what people read of a style in one language. Its cautions and guidance are full sentences.
@@ -77,10 +82,6 @@ const (
 	WorseSmaller = WorseWhen(adjusterv1.WorseWhen_WORSE_WHEN_SMALLER)
 )
 
-// speak gives the text and the sentences of the language asked for, English where it is not spoken.
-// A further language is a further Text of Style and a further set of phrases, chosen here.
-func (s *Style) speak(string) (Text, phrases) { return s.English, english }
-
 // check returns what is wrong with the style itself, for its author.
 func (s *Style) check() error {
 	var wrong []string
@@ -106,22 +107,33 @@ func (s *Style) check() error {
 		need(p.Title != "" && p.Guidance != "", fmt.Sprintf("inspection point %q needs a title and guidance", p.ID))
 		seen[p.ID] = true
 	}
+	if s.Spanish.Title != "" {
+		need(s.Spanish.CountUnit.One != "" && s.Spanish.CountUnit.Other != "", "Spanish.CountUnit is missing")
+		need(len(s.Spanish.Cautions) == len(s.English.Cautions), "Spanish.Cautions must be as many as the English ones")
+		need(slices.EqualFunc(s.English.InspectionPoints, s.Spanish.InspectionPoints, samePoint),
+			"Spanish.InspectionPoints must be the English ones in other words")
+	}
 	if wrong != nil {
 		return fmt.Errorf("the style %q is not complete: %s", s.ID, strings.Join(wrong, "; "))
 	}
 	return nil
 }
 
+// samePoint reports whether two points differ in words only, and the second has some.
+func samePoint(a, b InspectionPoint) bool {
+	return a.ID == b.ID && a.Unit == b.Unit && a.Limit == b.Limit && a.WorseWhen == b.WorseWhen && b.Title != "" && b.Guidance != ""
+}
+
 func notNegative(x float64) bool { return x >= 0 && !math.IsInf(x, 1) }
 
-// describe puts the style into the contract's message.
-func (s *Style) describe(language string) *adjusterv1.Style {
-	text, _ := s.speak(language)
+// describe puts the style into the contract's message, in one voice.
+func (s *Style) describe(v *voice) *adjusterv1.Style {
+	text := v.text
 	out := &adjusterv1.Style{
 		Id: s.ID, Title: text.Title, Version: s.Version,
 		CountUnit:  &adjusterv1.CountUnit{One: text.CountUnit.One, Other: text.CountUnit.Other},
 		KeepsMarks: s.KeepsMarks, SetsPlantingDepth: s.SetsPlantingDepth,
-		FiguresSchema: s.FiguresSchema, SettingSchema: s.SettingSchema,
+		FiguresSchema: v.figuresSchema, SettingSchema: v.settingSchema,
 		ScaleSd: s.ScaleSd, SeatingMm: s.SeatingMm, SlackMm: s.SlackMm,
 		Approach: adjusterv1.Approach(s.Approach), TouchSeconds: s.TouchSeconds,
 		Cautions: text.Cautions,

@@ -2,6 +2,9 @@ package adjustertest
 
 import (
 	"context"
+	"encoding/json"
+	"fmt"
+	"maps"
 	"math"
 	"slices"
 	"strings"
@@ -26,6 +29,10 @@ const (
 
 // sitCase asks one case twice and checks the answer; true where there were options.
 func (e *exam) sitCase(ctx context.Context, c *Case) bool {
+	if e.dead {
+		return false
+	}
+	e.made("options", "pure", "violations")
 	ask := question(jsonText(c.Figures), jsonText(c.Setting))
 	first := e.options(ctx, "options", c.Name, false, ask)
 	second := e.options(ctx, "options", c.Name, false, ask)
@@ -34,17 +41,20 @@ func (e *exam) sitCase(ctx context.Context, c *Case) bool {
 	}
 	row := first[0]
 	if !proto.Equal(row, second[0]) {
-		e.found("pure", c.Name, "the same question was answered differently")
+		e.foundAt("pure", c.Name, "rows[0]", "the same question was answered differently")
 	}
 	e.compareViolations(c, row.GetViolations())
 	if len(row.GetViolations()) > 0 {
 		if len(row.GetOptions()) > 0 {
-			e.found("violations", c.Name, "there are options beside the violations")
+			e.foundAt("violations", c.Name, "rows[0]", "there are options beside the violations")
 		}
 		return false
 	}
 	if !e.rules(c.Name, jsonText(c.Setting), row.GetOptions()) {
 		return false
+	}
+	if e.good == nil || e.good.Setting == nil {
+		e.good, e.goodRow = c, row
 	}
 	e.compareOptions(ctx, c, row.GetOptions())
 	e.words(ctx, c, row.GetOptions())
@@ -52,77 +62,132 @@ func (e *exam) sitCase(ctx context.Context, c *Case) bool {
 	return true
 }
 
+// place is the path of an option in an answer about one row.
+func place(option int, field string) string {
+	return fmt.Sprintf("rows[0].options[%d]%s", option, field)
+}
+
 // rules checks what holds for every answer with options; false where it makes no sense to go on.
 func (e *exam) rules(where, setting string, options []*adjusterv1.Option) bool {
-	before := len(e.findings)
+	e.made("number", "finite", "leave", "order")
+	before := len(e.report.Findings)
 	if n := len(options); n < 1 || n > adjuster.MaxOptions {
-		e.found("number", where, "there are %d options, must be 1 to %d", n, adjuster.MaxOptions)
+		e.foundAt("number", where, "rows[0].options", "there are %d options, must be 1 to %d", n, adjuster.MaxOptions)
 		return false
 	}
-	leaves := 0
 	for i, o := range options {
-		if !finite(o.GetEffectMm()) || !finite(o.GetCount()) {
-			e.found("finite", where, "option %d has effect %v and count %v", i, o.GetEffectMm(), o.GetCount())
-		}
-		if o.GetLeave() {
-			leaves++
-			if o.GetEffectMm() != 0 || o.GetCount() != 0 {
-				e.found("leave", where, "the option that leaves the row has effect %v and count %v, must be 0", o.GetEffectMm(), o.GetCount())
-			}
+		if !(math.Abs(o.GetEffectMm()) <= maxFigure && math.Abs(o.GetCount()) <= maxFigure) {
+			e.foundAt("finite", where, place(i, ""), "effect %v, count %v: must be finite, and at most %v", o.GetEffectMm(), o.GetCount(), maxFigure)
 		}
 		if i > 0 && !inOrder(options[i-1], o) {
-			e.found("order", where, "option %d (effect %v) comes after effect %v; they must rise, then the count", i, o.GetEffectMm(), options[i-1].GetEffectMm())
+			e.foundAt("order", where, place(i, ".effectMm"), "effect %v comes after effect %v; they must rise, then the count", o.GetEffectMm(), options[i-1].GetEffectMm())
 		}
 	}
-	if leaves != 1 {
-		e.found("leave", where, "%d options leave the row, must be exactly one", leaves)
-	}
-	if len(e.findings) > before {
+	e.oneLeave(where, options)
+	if len(e.report.Findings) > before {
 		return false
 	}
 	e.travel(where, setting, options)
+	e.monotone(where, options)
 	return true
+}
+
+func (e *exam) oneLeave(where string, options []*adjusterv1.Option) {
+	leaves := 0
+	for i, o := range options {
+		if !o.GetLeave() {
+			continue
+		}
+		leaves++
+		if o.GetEffectMm() != 0 || o.GetCount() != 0 {
+			e.foundAt("leave", where, place(i, ""), "the option that leaves the row has effect %v and count %v, must be 0", o.GetEffectMm(), o.GetCount())
+		}
+	}
+	if leaves != 1 {
+		e.foundAt("leave", where, "rows[0].options", "%d options leave the row, must be exactly one", leaves)
+	}
 }
 
 func inOrder(a, b *adjusterv1.Option) bool {
 	return a.EffectMm < b.EffectMm || a.EffectMm == b.EffectMm && a.Count <= b.Count
 }
 
+// monotone checks the settings that say which way is deeper, and that counts point the same way.
+func (e *exam) monotone(where string, options []*adjusterv1.Option) {
+	e.made("monotone")
+	for _, name := range slices.Sorted(maps.Keys(e.deeper)) {
+		last := math.Inf(-1)
+		for i, o := range options { // by rising effect
+			at, ok := depthwards(o.GetSettingAfter(), name, e.deeper[name])
+			switch {
+			case !ok:
+				return // a setting that is not known, or that travel and setting say is wrong
+			case at < last:
+				e.foundAt("monotone", where, place(i, ".settingAfter"), "the schema says that deeper is %s %s, but the deeper option of %v mm leads to %s",
+					strings.ToLower(e.deeper[name]), name, o.GetEffectMm(), o.GetSettingAfter())
+				return
+			case o.GetCount()*o.GetEffectMm() < 0:
+				e.foundAt("monotone", where, place(i, ".count"), "a count of %v goes %v mm; a positive count must be deeper", o.GetCount(), o.GetEffectMm())
+				return
+			}
+			last = at
+		}
+	}
+}
+
+// depthwards reads a number of a setting so that larger is deeper.
+func depthwards(setting, name, deeper string) (float64, bool) {
+	var after map[string]any
+	if json.Unmarshal([]byte(setting), &after) != nil {
+		return 0, false
+	}
+	at, ok := after[name].(float64)
+	if deeper == smaller {
+		at = -at
+	}
+	return at, ok
+}
+
 // travel checks settings and travels left: there where the row's setting is known, and agreeing.
 func (e *exam) travel(where, setting string, options []*adjusterv1.Option) {
-	leave := options[slices.IndexFunc(options, (*adjusterv1.Option).GetLeave)]
+	e.made("travel", "setting")
+	at := slices.IndexFunc(options, (*adjusterv1.Option).GetLeave)
+	leave := options[at]
 	for i, o := range options {
 		known := o.GetSettingAfter() != "" && o.ShallowerLeftMm != nil && o.DeeperLeftMm != nil
 		absent := o.GetSettingAfter() == "" && o.ShallowerLeftMm == nil && o.DeeperLeftMm == nil
 		switch {
 		case setting == "" && !absent:
-			e.found("travel", where, "option %d says where the row stands afterwards, though nobody knows where it stands now", i)
+			e.foundAt("travel", where, place(i, ""), "it says where the row stands afterwards, though nobody knows where it stands now")
 		case setting == "":
 		case !known:
-			e.found("travel", where, "option %d lacks the setting afterwards or the travel left", i)
+			e.foundAt("travel", where, place(i, ""), "the setting afterwards or the travel left is missing")
 		default:
 			e.travelOf(where, i, o, leave)
 		}
 	}
 	if setting != "" && leave.GetSettingAfter() != setting {
-		e.found("leave", where, "leaving the row gives setting %s, must stay %s", leave.GetSettingAfter(), setting)
+		e.foundAt("leave", where, place(at, ".settingAfter"), "leaving the row gives setting %s, must stay %s", leave.GetSettingAfter(), setting)
 	}
 }
 
 func (e *exam) travelOf(where string, i int, o, leave *adjusterv1.Option) {
 	shallower, deeper := o.GetShallowerLeftMm(), o.GetDeeperLeftMm()
-	if !(shallower >= 0 && deeper >= 0 && finite(shallower) && finite(deeper)) {
-		e.found("travel", where, "option %d leaves %v mm shallower and %v mm deeper, must be 0 or more", i, shallower, deeper)
+	if !(shallower >= 0 && deeper >= 0 && shallower <= maxFigure && deeper <= maxFigure) {
+		e.foundAt("travel", where, place(i, ""), "%v mm are left shallower and %v mm deeper, must be from 0 to %v", shallower, deeper, maxFigure)
 	}
 	if !same(shallower-o.GetEffectMm(), leave.GetShallowerLeftMm()) || !same(deeper+o.GetEffectMm(), leave.GetDeeperLeftMm()) {
-		e.found("travel", where, "the travel left after option %d does not agree with its effect of %v mm", i, o.GetEffectMm())
+		e.foundAt("travel", where, place(i, ""), "the travel left (%v mm shallower, %v mm deeper) does not agree with its effect of %v mm: where the row stands, %v and %v mm are left",
+			shallower, deeper, o.GetEffectMm(), leave.GetShallowerLeftMm(), leave.GetDeeperLeftMm())
 	}
 	canonical := canonicalOr(o.GetSettingAfter())
 	switch wrong := e.setting.Check("settingAfter", o.GetSettingAfter()); {
 	case wrong != nil:
-		e.found("setting", where, "option %d: %v", i, wrong)
+		e.foundAt("setting", where, place(i, ".settingAfter"), "%v", wrong)
+	case len(canonical) > maxSetting:
+		e.foundAt("setting", where, place(i, ".settingAfter"), "has %d bytes, at most %d are taken", len(canonical), maxSetting)
 	case canonical != o.GetSettingAfter():
-		e.found("setting", where, "option %d gives %s, must be written %s", i, o.GetSettingAfter(), canonical)
+		e.foundAt("setting", where, place(i, ".settingAfter"), "is %s, must be written %s", o.GetSettingAfter(), canonical)
 	}
 }
 
@@ -130,14 +195,13 @@ func same(a, b float64) bool { return math.Abs(a-b) <= near }
 
 // compareViolations compares with what the case knows.
 func (e *exam) compareViolations(c *Case, got []*adjusterv1.Violation) {
-	for _, v := range got {
-		path := v.GetField()
-		if root, _, _ := strings.Cut(strings.ReplaceAll(path, "[", "."), "."); root != "figures" && root != "setting" {
-			e.found("violations", c.Name, "the field %q does not start with figures or setting", path)
-		}
-		e.aloud("violations", c.Name, v.GetMessage())
-		if len(c.Violations) == 0 {
-			e.found("violations", c.Name, "%s %s, though nothing is wrong with it", path, v.GetMessage())
+	if len(got) > maxTexts {
+		e.foundAt("violations", c.Name, "rows[0].violations", "are %d, at most %d are taken", len(got), maxTexts)
+	}
+	for i, v := range got {
+		e.named(c.Name, i, v)
+		if len(c.Violations) == 0 && !c.derived {
+			e.foundAt("violations", c.Name, fmt.Sprintf("rows[0].violations[%d]", i), "%s %s, though nothing is wrong with it", v.GetField(), v.GetMessage())
 		}
 	}
 	for _, want := range c.Violations {
@@ -148,6 +212,21 @@ func (e *exam) compareViolations(c *Case, got []*adjusterv1.Violation) {
 		}
 	}
 }
+
+// named checks that one violation says in words what is wrong, and where.
+func (e *exam) named(where string, i int, v *adjusterv1.Violation) {
+	at := fmt.Sprintf("rows[0].violations[%d]", i)
+	if root := parts(v.GetField())[0]; root != "figures" && root != "setting" {
+		e.foundAt("violations", where, at+".field", "%q does not start with figures or setting", v.GetField())
+	}
+	if len(v.GetField()) > maxTitle {
+		e.foundAt("violations", where, at+".field", "has %d letters, at most %d are taken", len(v.GetField()), maxTitle)
+	}
+	e.aloud("violations", where, at+".message", v.GetMessage())
+}
+
+// parts are the steps of a path: figures.kitMm[2] is figures, kitMm, 2].
+func parts(path string) []string { return strings.Split(strings.ReplaceAll(path, "[", "."), ".") }
 
 // compareOptions compares with what the case knows.
 func (e *exam) compareOptions(ctx context.Context, c *Case, got []*adjusterv1.Option) {
@@ -171,9 +250,10 @@ func (e *exam) compareOptions(ctx context.Context, c *Case, got []*adjusterv1.Op
 }
 
 func (e *exam) compareOption(ctx context.Context, c *Case, want Expected, got *adjusterv1.Option) {
+	effect := got.GetEffectMm()
 	number := func(what string, want *float64, got float64) {
 		if want != nil && !same(*want, got) {
-			e.found("options", c.Name, "the option of %v mm has %s %v, must be %v", got, what, got, *want)
+			e.found("options", c.Name, "the option of %v mm has %s %v, must be %v", effect, what, got, *want)
 		}
 	}
 	number("travel left shallower", want.ShallowerLeftMm, got.GetShallowerLeftMm())
@@ -184,7 +264,9 @@ func (e *exam) compareOption(ctx context.Context, c *Case, want Expected, got *a
 	if want.Say == nil && want.Cautions == nil {
 		return
 	}
-	words := e.say(ctx, c, []*adjusterv1.Option{got})
+	asked := e.request
+	defer func() { e.request = asked }()
+	words := e.say(ctx, c, "en", []*adjusterv1.Option{got})
 	if words == nil {
 		return
 	}
@@ -197,20 +279,24 @@ func (e *exam) compareOption(ctx context.Context, c *Case, want Expected, got *a
 }
 
 // say asks for the words of options of one case.
-func (e *exam) say(ctx context.Context, c *Case, options []*adjusterv1.Option) []*adjusterv1.Words {
-	r := &adjusterv1.SayRequest{Mechanisms: []*adjusterv1.MechanismFigures{{Figures: jsonText(c.Figures)}}, Language: "en"}
+func (e *exam) say(ctx context.Context, c *Case, language string, options []*adjusterv1.Option) []*adjusterv1.Words {
+	if e.dead {
+		return nil
+	}
+	r := &adjusterv1.SayRequest{Mechanisms: []*adjusterv1.MechanismFigures{{Figures: jsonText(c.Figures)}}, Language: language}
 	for _, o := range options {
 		r.Choices = append(r.Choices, &adjusterv1.Choice{Setting: jsonText(c.Setting), Option: o})
 	}
+	e.asked("Say", r)
 	ctx, cancel := context.WithTimeout(ctx, e.call)
 	defer cancel()
 	out, err := e.client.Say(ctx, r)
 	if err != nil {
-		e.found("words", c.Name, "the call failed: %v", err)
+		e.failed("words", c.Name, err)
 		return nil
 	}
 	if len(out.GetWords()) != len(options) {
-		e.found("words", c.Name, "%d choices were sent, %d were answered", len(options), len(out.GetWords()))
+		e.foundAt("words", c.Name, "words", "%d choices were sent, %d were answered", len(options), len(out.GetWords()))
 		return nil
 	}
 	return out.GetWords()
@@ -218,21 +304,29 @@ func (e *exam) say(ctx context.Context, c *Case, options []*adjusterv1.Option) [
 
 // words checks that every move has words, and leaving a row none.
 func (e *exam) words(ctx context.Context, c *Case, options []*adjusterv1.Option) {
+	e.made("words")
 	options = sampled(options)
-	for i, w := range e.say(ctx, c, options) {
-		o := options[i]
-		for _, caution := range w.GetCautions() {
-			e.aloud("words", c.Name, caution)
+	words := e.say(ctx, c, "en", options)
+	e.sayable("words", c.Name, options, words)
+	for i, w := range words {
+		if o := options[i]; e.against(o) && !strings.Contains(w.GetSay(), "back") {
+			e.foundAt("words", c.Name, fmt.Sprintf("words[%d].say", i), "the move of %v mm is against the approach, but %q does not say to go past it and back", o.GetEffectMm(), w.GetSay())
 		}
-		if o.GetLeave() {
-			if w.GetSay() != "" {
-				e.found("words", c.Name, "leaving the row is said as %q, must be empty", w.GetSay())
-			}
-			continue
+	}
+}
+
+// sayable checks the words of moves in any language.
+func (e *exam) sayable(check, where string, options []*adjusterv1.Option, words []*adjusterv1.Words) {
+	for i, w := range words {
+		at := fmt.Sprintf("words[%d]", i)
+		for j, caution := range w.GetCautions() {
+			e.aloud(check, where, fmt.Sprintf("%s.cautions[%d]", at, j), caution)
 		}
-		e.aloud("words", c.Name, w.GetSay())
-		if e.against(o) && !strings.Contains(w.GetSay(), "back") {
-			e.found("words", c.Name, "the move of %v mm is against the approach, but %q does not say to go past it and back", o.GetEffectMm(), w.GetSay())
+		switch {
+		case !options[i].GetLeave():
+			e.aloud(check, where, at+".say", w.GetSay())
+		case w.GetSay() != "":
+			e.foundAt(check, where, at+".say", "leaving the row is said as %q, must be empty", w.GetSay())
 		}
 	}
 }
@@ -244,33 +338,55 @@ func (e *exam) against(o *adjusterv1.Option) bool {
 }
 
 // aloud checks that a sentence can be read aloud.
-func (e *exam) aloud(check, where, sentence string) {
+func (e *exam) aloud(check, where, path, sentence string) {
 	switch {
 	case strings.TrimSpace(sentence) == "":
-		e.found(check, where, "words are missing")
+		e.foundAt(check, where, path, "words are missing")
 	case len(sentence) > maxWords:
-		e.found(check, where, "%d letters are too many to listen to, at most %d: %.60q…", len(sentence), maxWords, sentence)
+		e.foundAt(check, where, path, "%d letters are too many to listen to, at most %d: %.60q…", len(sentence), maxWords, sentence)
 	case strings.ContainsFunc(sentence, unicode.IsControl) || strings.ContainsAny(sentence, "<>{}"):
-		e.found(check, where, "%q cannot be read aloud", sentence)
+		e.foundAt(check, where, path, "%q cannot be read aloud", sentence)
 	}
 }
 
-// thereAndBack goes to options and looks for the way back: what was gained is given back.
+// thereAndBack goes to options and looks for the way back: what was gained is given back. A setting made
+// of the schemas may be one that nobody can come back to, so that way starts from a setting that an
+// option leads to.
 func (e *exam) thereAndBack(ctx context.Context, c *Case, options []*adjusterv1.Option) {
 	if c.Setting == nil || c.OneWay {
 		return
+	}
+	e.made("there and back")
+	if c.derived {
+		options = e.fromReached(ctx, c, options)
 	}
 	options = sampled(options)
 	r := &adjusterv1.OptionsRequest{Mechanisms: []*adjusterv1.MechanismFigures{{Figures: jsonText(c.Figures)}}}
 	for _, o := range options {
 		r.Rows = append(r.Rows, &adjusterv1.RowSetting{Setting: o.GetSettingAfter()})
 	}
+	if len(options) == 0 {
+		return
+	}
 	for i, row := range e.options(ctx, "there and back", c.Name, false, r) {
 		there := options[i].GetEffectMm()
 		if !slices.ContainsFunc(row.GetOptions(), func(o *adjusterv1.Option) bool { return same(o.GetEffectMm(), -there) }) {
-			e.found("there and back", c.Name, "after a move of %v mm to %s there is none of %v mm", there, options[i].GetSettingAfter(), -there)
+			e.foundAt("there and back", c.Name, fmt.Sprintf("rows[%d].options", i), "after a move of %v mm to %s there is none of %v mm", there, options[i].GetSettingAfter(), -there)
 		}
 	}
+}
+
+// fromReached are the options at the setting that the first move leads to.
+func (e *exam) fromReached(ctx context.Context, c *Case, options []*adjusterv1.Option) []*adjusterv1.Option {
+	at := slices.IndexFunc(options, func(o *adjusterv1.Option) bool { return !o.GetLeave() })
+	if at < 0 {
+		return nil
+	}
+	rows := e.options(ctx, "there and back", c.Name, false, question(jsonText(c.Figures), options[at].GetSettingAfter()))
+	if rows == nil || !e.rules(c.Name, options[at].GetSettingAfter(), rows[0].GetOptions()) {
+		return nil
+	}
+	return rows[0].GetOptions()
 }
 
 // sampled is at most sample of the options, the first and the last among them.

@@ -26,13 +26,16 @@ func Examine(t TB, caseFolder string) {
 	if err != nil {
 		t.Fatalf("%v", err)
 	}
-	program := Build(t, ".")
-	findings, err := Run(t.Context(), program, cases)
+	program := Program{Path: Build(t, ".")}
+	report, err := Run(t.Context(), program, cases)
 	if err != nil {
 		t.Fatalf("the exam could not be held: %v", err)
 	}
-	for _, f := range findings {
-		t.Errorf("%s", f)
+	for _, f := range report.Findings {
+		t.Errorf("%s\n  %s", f, f.Request)
+	}
+	if len(report.Findings) == 0 && !report.Passed() {
+		t.Errorf("not every check could be made: %v", report.Checks)
 	}
 }
 

@@ -3,6 +3,7 @@ package adjustertest
 import (
 	"bytes"
 	"encoding/json"
+	"errors"
 	"fmt"
 	"io/fs"
 )
@@ -20,6 +21,8 @@ type Case struct {
 	Options    []Expected  `json:"options"` // options that must be there
 	Only       bool        `json:"only"`    // Options are all there are, in this order
 	Violations []Violation `json:"violations"`
+
+	derived bool // made of the schemas: it may be refused
 }
 
 // Expected is an option that must be among the answer's: the one with this effect and, if given, this
@@ -52,7 +55,7 @@ func ReadCases(folder fs.FS) ([]Case, error) {
 		if err != nil {
 			return nil, fmt.Errorf("reading cases: %w", err)
 		}
-		cases, err := parseCases(text)
+		cases, err := ParseCases(text)
 		if err != nil {
 			return nil, fmt.Errorf("reading cases of %s: %w", name, err)
 		}
@@ -61,7 +64,8 @@ func ReadCases(folder fs.FS) ([]Case, error) {
 	return out, nil
 }
 
-func parseCases(text []byte) ([]Case, error) {
+// ParseCases reads the text of one case file. A field that no case has is an error.
+func ParseCases(text []byte) ([]Case, error) {
 	var file struct {
 		About string `json:"about"`
 		Cases []Case `json:"cases"`
@@ -70,6 +74,9 @@ func parseCases(text []byte) ([]Case, error) {
 	d.DisallowUnknownFields()
 	if err := d.Decode(&file); err != nil {
 		return nil, err
+	}
+	if len(file.Cases) == 0 {
+		return nil, errors.New("there are no cases in it")
 	}
 	return file.Cases, nil
 }

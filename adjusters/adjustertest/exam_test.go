@@ -2,212 +2,104 @@ package adjustertest
 
 import (
 	"context"
-	"math"
+	"maps"
 	"os"
+	"os/exec"
 	"path/filepath"
 	"slices"
 	"strings"
 	"sync"
-	"sync/atomic"
 	"testing"
 	"testing/fstest"
 	"time"
 
-	"github.com/hashicorp/go-plugin"
 	"google.golang.org/grpc/codes"
 	"google.golang.org/grpc/status"
-	"google.golang.org/protobuf/proto"
-
-	"rowdatum/adjusters/adjuster"
-	adjusterv1 "rowdatum/proto/gen/rowdatum/adjuster/v1"
 )
 
-// TestMain is the tests, or, started as an adjuster, the liar named by the program's name.
+// broken builds the program of testdata that is any adjuster with one fault.
+var broken = sync.OnceValues(func() (string, error) {
+	dir, err := os.MkdirTemp("", "broken")
+	if err != nil {
+		return "", err
+	}
+	program := filepath.Join(dir, "broken.exe")
+	return program, exec.Command("go", "build", "-o", program, "./testdata/broken").Run()
+})
+
 func TestMain(m *testing.M) {
-	name := strings.TrimSuffix(filepath.Base(os.Args[0]), ".exe")
-	liar, ok := liars()[name]
-	switch {
-	case os.Getenv(adjuster.Handshake.MagicCookieKey) == "":
-		os.Exit(m.Run())
-	case name == "honest":
-		adjuster.Serve(rodStyle(), rod{})
-	case name == "stuck":
-		adjuster.Serve(rodStyle(), stuckRod{})
-	case ok:
-		liar.serve()
+	code := m.Run()
+	if program, err := broken(); err == nil {
+		os.RemoveAll(filepath.Dir(program))
 	}
+	os.Exit(code)
 }
 
-// liar is an adjuster with one fault.
-type liar struct {
-	adjusterv1.AdjusterServer // the honest one
-	check                     string
-	describe                  func(*adjusterv1.Style)
-	options                   func(*adjusterv1.OptionsRequest, *adjusterv1.OptionsResponse)
-	say                       func(*adjusterv1.SayRequest, *adjusterv1.SayResponse)
-	before, after             func() // around serving
-}
-
-func (l *liar) Describe(ctx context.Context, r *adjusterv1.DescribeRequest) (*adjusterv1.DescribeResponse, error) {
-	out, err := l.AdjusterServer.Describe(ctx, r)
-	if err == nil && l.describe != nil {
-		l.describe(out.GetStyle())
-	}
-	return out, err
-}
-
-func (l *liar) Options(ctx context.Context, r *adjusterv1.OptionsRequest) (*adjusterv1.OptionsResponse, error) {
-	out, err := l.AdjusterServer.Options(ctx, r)
-	if err == nil && l.options != nil {
-		l.options(r, out)
-	}
-	return out, err
-}
-
-func (l *liar) Say(ctx context.Context, r *adjusterv1.SayRequest) (*adjusterv1.SayResponse, error) {
-	out, err := l.AdjusterServer.Say(ctx, r)
-	if err == nil && l.say != nil {
-		l.say(r, out)
-	}
-	return out, err
-}
-
-// limits are short; only a liar about leaving is left alone to see whether it leaves.
-func (l *liar) limits() limits {
-	if l.check == "orphan" {
-		return limits{call: 2 * time.Second, orphan: 200 * time.Millisecond}
-	}
-	return limits{call: 2 * time.Second}
-}
-
-// serve goes past the SDK's Serve: a liar does not leave when its host is gone.
-func (l *liar) serve() {
-	honest, err := adjuster.New(rodStyle(), rod{})
-	if err != nil {
-		panic(err)
-	}
-	l.AdjusterServer = honest
-	if l.before != nil {
-		l.before()
-	}
-	plugin.Serve(&plugin.ServeConfig{
-		HandshakeConfig: adjuster.Handshake,
-		Plugins:         plugin.PluginSet{adjuster.PluginName: &adjuster.Plugin{Impl: l}},
-		GRPCServer:      plugin.DefaultGRPCServer,
-	})
-	if l.after != nil {
-		l.after()
-	}
-}
-
-// each spoils every row that has options.
-func each(spoil func(row *adjusterv1.RowOptions)) func(*adjusterv1.OptionsRequest, *adjusterv1.OptionsResponse) {
-	return func(_ *adjusterv1.OptionsRequest, out *adjusterv1.OptionsResponse) {
-		for _, row := range out.GetRows() {
-			if len(row.GetOptions()) > 2 {
-				spoil(row)
-			}
-		}
-	}
-}
-
-// liars are named by their fault; check is what the exam must find.
-func liars() map[string]*liar {
-	calls := &atomic.Int64{}
-	return map[string]*liar{
-		"stays":         {check: "orphan"},
-		"lingers":       {check: "stop", after: func() { time.Sleep(time.Minute) }},
-		"fails":         {check: "stop", after: func() { os.Exit(4) }},
-		"banner":        {check: "start", before: func() { os.Stdout.WriteString("Welcome!\n") }},
-		"exits":         {check: "start", before: func() { os.Exit(3) }},
-		"bad-id":        {check: "style", describe: func(s *adjusterv1.Style) { s.Id = "Rod with a pin" }},
-		"no-touch":      {check: "style", describe: func(s *adjusterv1.Style) { s.TouchSeconds = 0 }},
-		"nan-style":     {check: "style", describe: func(s *adjusterv1.Style) { s.ScaleSd = math.NaN() }},
-		"bad-schema":    {check: "schema", describe: func(s *adjusterv1.Style) { s.FiguresSchema = `{"type": "objct"}` }},
-		"bare-schema":   {check: "schema", describe: func(s *adjusterv1.Style) { s.FiguresSchema = strings.ReplaceAll(s.FiguresSchema, "title", "x-title") }},
-		"fickle-style":  {check: "describe", describe: func(s *adjusterv1.Style) { s.Title = strings.Repeat("x", int(calls.Add(1))) }},
-		"two-leaves":    {check: "leave", options: each(func(r *adjusterv1.RowOptions) { r.Options[0].Leave, r.Options[1].Leave = true, true })},
-		"no-leave":      {check: "leave", options: each(func(r *adjusterv1.RowOptions) { leave(r).Leave = false })},
-		"moving-leave":  {check: "leave", options: each(func(r *adjusterv1.RowOptions) { leave(r).Count = 1 })},
-		"not-finite":    {check: "finite", options: each(func(r *adjusterv1.RowOptions) { r.Options[0].EffectMm = math.Inf(-1) })},
-		"not-a-number":  {check: "finite", options: each(func(r *adjusterv1.RowOptions) { r.Options[0].Count = math.NaN() })},
-		"unordered":     {check: "order", options: each(func(r *adjusterv1.RowOptions) { r.Options[0], r.Options[1] = r.Options[1], r.Options[0] })},
-		"off-travel":    {check: "travel", options: each(func(r *adjusterv1.RowOptions) { r.Options[0].DeeperLeftMm = proto.Float64(1) })},
-		"no-travel":     {check: "travel", options: each(func(r *adjusterv1.RowOptions) { r.Options[0].ShallowerLeftMm = nil })},
-		"odd-setting":   {check: "setting", options: each(func(r *adjusterv1.RowOptions) { r.Options[0].SettingAfter = `{"hole": 1}` })},
-		"wrong-setting": {check: "setting", options: each(func(r *adjusterv1.RowOptions) { r.Options[0].SettingAfter = `{"hole":"one"}` })},
-		"no-way-back": {check: "there and back", options: func(r *adjusterv1.OptionsRequest, out *adjusterv1.OptionsResponse) {
-			if len(r.GetRows()) > 1 {
-				for _, row := range out.GetRows() {
-					row.Options = []*adjusterv1.Option{leave(row)}
-				}
-			}
-		}},
-		"fickle":  {check: "pure", options: each(func(r *adjusterv1.RowOptions) { r.Options[0].Count -= float64(calls.Add(1)) })},
-		"no-rows": {check: "options", options: func(_ *adjusterv1.OptionsRequest, out *adjusterv1.OptionsResponse) { out.Rows = nil }},
-		"few-rows": {check: "many rows", options: func(_ *adjusterv1.OptionsRequest, out *adjusterv1.OptionsResponse) {
-			out.Rows = out.Rows[:min(len(out.Rows), 100)]
-		}},
-		"mixes-rows": {check: "pure", options: func(r *adjusterv1.OptionsRequest, out *adjusterv1.OptionsResponse) {
-			if len(r.GetRows()) == adjuster.MaxRows {
-				out.Rows[0], out.Rows[1] = out.Rows[1], out.Rows[0]
-			}
-		}},
-		"wrong-answer": {check: "options", options: each(func(r *adjusterv1.RowOptions) { r.Options[0].EffectMm -= 0.1 })},
-		"silent":       {check: "words", say: func(_ *adjusterv1.SayRequest, out *adjusterv1.SayResponse) { out.Words[len(out.Words)-1].Say = "" }},
-		"unreadable":   {check: "words", say: func(_ *adjusterv1.SayRequest, out *adjusterv1.SayResponse) { out.Words[0].Say = "<b>Do it</b>" }},
-		"forgetful":    {check: "words", describe: func(s *adjusterv1.Style) { s.SlackMm, s.Approach = 1, adjusterv1.Approach_APPROACH_DEEPER }},
-		"wordless-refusal": {check: "violations", options: func(_ *adjusterv1.OptionsRequest, out *adjusterv1.OptionsResponse) {
-			for _, v := range out.GetRows()[0].GetViolations() {
-				v.Message = ""
-			}
-		}},
-		"dies": {check: "hostile figures", options: func(r *adjusterv1.OptionsRequest, _ *adjusterv1.OptionsResponse) {
-			if strings.Contains(r.GetMechanisms()[0].GetFigures(), "1e+300") {
-				os.Exit(2)
-			}
-		}},
-		"hangs": {check: "hostile settings", options: func(r *adjusterv1.OptionsRequest, _ *adjusterv1.OptionsResponse) {
-			if r.GetRows()[0].GetSetting() == "null" {
-				time.Sleep(4 * time.Second)
-			}
-		}},
-		"takes-anything": {check: "hostile figures", options: func(_ *adjusterv1.OptionsRequest, out *adjusterv1.OptionsResponse) {
-			if row := out.GetRows()[0]; len(row.GetViolations()) > 0 && strings.HasPrefix(row.GetViolations()[0].GetField(), "figures") {
-				row.Violations, row.Options = nil, []*adjusterv1.Option{{Leave: true}}
-			}
-		}},
-	}
-}
-
-func leave(r *adjusterv1.RowOptions) *adjusterv1.Option {
-	for _, o := range r.GetOptions() {
-		if o.GetLeave() {
-			return o
-		}
-	}
-	return r.GetOptions()[0]
-}
-
-// named is this test's own program under another name.
-func named(t *testing.T, name string) string {
+func named(t *testing.T, name string) Program {
 	t.Helper()
-	self, err := os.Executable()
+	program, err := broken()
 	if err != nil {
 		t.Fatal(err)
 	}
-	path := filepath.Join(t.TempDir(), name+".exe")
-	if os.Link(self, path) == nil {
-		return path
+	return Program{Path: program, Args: []string{name}}
+}
+
+// faults are the faults of testdata/broken, each with the check that must find it.
+func faults() map[string]string {
+	return map[string]string{
+		"stays":             "orphan",
+		"lingers":           "stop",
+		"fails":             "stop",
+		"banner":            "start",
+		"exits":             "start",
+		"bad-id":            "style",
+		"no-touch":          "style",
+		"nan-style":         "style",
+		"bad-schema":        "schema",
+		"bare-schema":       "schema",
+		"fickle-style":      "describe",
+		"two-leaves":        "leave",
+		"no-leave":          "leave",
+		"moving-leave":      "leave",
+		"not-finite":        "finite",
+		"not-a-number":      "finite",
+		"unordered":         "order",
+		"off-travel":        "travel",
+		"no-travel":         "travel",
+		"odd-setting":       "setting",
+		"wrong-setting":     "setting",
+		"no-way-back":       "there and back",
+		"fickle":            "pure",
+		"no-rows":           "options",
+		"few-rows":          "many rows",
+		"mixes-rows":        "pure",
+		"wrong-answer":      "options",
+		"silent":            "words",
+		"unreadable":        "words",
+		"odd-words":         "schema",
+		"forgetful":         "words",
+		"wordless-refusal":  "violations",
+		"dies":              "hostile figures",
+		"hangs":             "deadline",
+		"takes-anything":    "hostile figures",
+		"no-style":          "describe",
+		"refuses-all":       "cases",
+		"takes-any-setting": "hostile settings",
+		"far-away":          "style",
+		"talks-on":          "style",
+		"half-spanish":      "language",
+		"spanish-figures":   "language",
+		"wrong-way":         "monotone",
+		"backwards-count":   "monotone",
+		"too-many":          "number",
+		"points-nowhere":    "violations",
+		"not-at-once":       "pure",
+		"another-copy":      "pure",
+		"open-door":         "tls",
+		"any-certificate":   "tls",
+		"unwell":            "health",
+		"odd-log":           "", // harmless, and must not harm the exam
 	}
-	content, err := os.ReadFile(self)
-	if err != nil {
-		t.Fatal(err)
-	}
-	if err := os.WriteFile(path, content, 0o700); err != nil {
-		t.Fatal(err)
-	}
-	return path
 }
 
 func rodCases(t *testing.T) []Case {
@@ -226,34 +118,85 @@ func rodCases(t *testing.T) []Case {
 
 func TestHonestPasses(t *testing.T) {
 	t.Parallel()
-	findings, err := Run(t.Context(), named(t, "honest"), rodCases(t))
-	if err != nil || len(findings) > 0 {
-		t.Errorf("an honest adjuster: %v, %v", findings, err)
+	for name, cases := range map[string][]Case{"with cases": rodCases(t), "with questions made of the schemas": nil} {
+		report, err := Run(t.Context(), named(t, "honest"), cases)
+		if err != nil || !report.Passed() {
+			t.Errorf("an honest adjuster %s: %+v, %v", name, report, err)
+		}
+		if report.Style != "pinned-rod" || report.Questions < 2 || !slices.Equal(report.Languages, []string{"en"}) {
+			t.Errorf("%s: %+v", name, report)
+		}
 	}
 }
 
-// TestLiarsAreFound examines more liars at once than there are processors: most of the time they wait
+// TestFaultsAreFound examines more faults at once than there are processors: most of the time they wait
 // for each other to end.
-func TestLiarsAreFound(t *testing.T) {
+func TestFaultsAreFound(t *testing.T) {
 	t.Parallel()
 	const atOnce = 8
 	places := make(chan struct{}, atOnce)
 	var all sync.WaitGroup
-	for name, l := range liars() {
+	for name, check := range faults() {
 		program, cases := named(t, name), rodCases(t)
 		places <- struct{}{}
 		all.Go(func() {
 			defer func() { <-places }()
-			findings, err := run(t.Context(), program, cases, l.limits())
+			report, err := run(t.Context(), program, cases, short(name))
 			if err != nil {
 				t.Errorf("%s: %v", name, err)
 			}
-			if !slices.ContainsFunc(findings, func(f Finding) bool { return f.Check == l.check }) {
-				t.Errorf("%s: nothing was found about %q: %v", name, l.check, findings)
-			}
+			caught(t, name, check, report)
 		})
 	}
 	all.Wait()
+}
+
+// short are limits for a test; only where the end of a second copy matters is it waited for.
+func short(fault string) limits {
+	l := limits{call: 2 * time.Second}
+	if faults()[fault] == "" {
+		l.call = 10 * time.Second // nothing may be found, however busy the machine is
+	}
+	if fault == "stays" || fault == "another-copy" {
+		l.orphan = 200 * time.Millisecond
+	}
+	return l
+}
+
+// caught wants a fault found under the name of its check, with what shows it.
+func caught(t *testing.T, name, check string, report *Report) {
+	t.Helper()
+	if check == "" {
+		if len(report.Findings) > 0 {
+			t.Errorf("%s: found %v", name, report.Findings)
+		}
+		return
+	}
+	at := slices.IndexFunc(report.Findings, func(f Finding) bool { return f.Check == check })
+	if at < 0 {
+		t.Errorf("%s: nothing was found about %q: %v", name, check, report.Findings)
+		return
+	}
+	outside := []string{"start", "health", "tls", "stop", "orphan"}
+	if f := report.Findings[at]; !slices.Contains(outside, check) && f.Request == "" {
+		t.Errorf("%s: %v does not show its request", name, f)
+	}
+}
+
+// TestEveryFaultIsTried: the set and its table hold the same faults, and every check finds one.
+func TestEveryFaultIsTried(t *testing.T) {
+	out, err := exec.CommandContext(t.Context(), named(t, "").Path, "--list").Output()
+	if err != nil {
+		t.Fatal(err)
+	}
+	if want := slices.Sorted(maps.Keys(faults())); !slices.Equal(strings.Fields(string(out)), want) {
+		t.Errorf("testdata/broken has %s, the table has %v", out, want)
+	}
+	for _, c := range checks() {
+		if found := slices.Collect(maps.Values(faults())); !slices.Contains(found, c.Name) {
+			t.Errorf("no fault is caught by %q", c.Name)
+		}
+	}
 }
 
 // TestStuckStillLeaves: an author's code that never returns does not keep a program whose host is gone.
@@ -273,19 +216,35 @@ func TestStuckStillLeaves(t *testing.T) {
 	}
 }
 
-func TestNoProgram(t *testing.T) {
+// TestSilenceIsNotWaitedForForEver: a program that answers nothing is found out by a few questions.
+func TestSilenceIsNotWaitedForForEver(t *testing.T) {
 	t.Parallel()
-	findings, err := Run(t.Context(), filepath.Join(t.TempDir(), "nothing"), nil)
-	if err != nil || len(findings) != 1 || findings[0].Check != "start" {
-		t.Errorf("a program that is not there: %v, %v", findings, err)
+	report, err := run(t.Context(), named(t, "stuck"), rodCases(t), limits{call: 200 * time.Millisecond})
+	if err != nil || len(report.Findings) != maxSilences {
+		t.Fatalf("%+v, %v", report, err)
+	}
+	for _, f := range report.Findings {
+		if f.Check != "deadline" {
+			t.Errorf("found %v", f)
+		}
 	}
 }
 
-func TestNoCases(t *testing.T) {
+func TestNoProgram(t *testing.T) {
 	t.Parallel()
-	findings, err := run(t.Context(), named(t, "honest"), nil, limits{call: 5 * time.Second})
-	if err != nil || len(findings) != 1 || findings[0].Check != "cases" {
-		t.Errorf("an exam without cases: %v, %v", findings, err)
+	report, err := Run(t.Context(), Program{Path: filepath.Join(t.TempDir(), "nothing")}, nil)
+	if err != nil || len(report.Findings) != 1 || report.Findings[0].Check != "start" || report.Passed() {
+		t.Errorf("a program that is not there: %+v, %v", report, err)
+	}
+}
+
+// TestNoGoodCase: cases that all are wrong let nothing be asked.
+func TestNoGoodCase(t *testing.T) {
+	t.Parallel()
+	bad := rodCases(t)[2:]
+	report, err := run(t.Context(), named(t, "honest"), bad, limits{call: 5 * time.Second})
+	if err != nil || len(report.Findings) != 1 || report.Findings[0].Check != "cases" {
+		t.Errorf("an exam without a good case: %+v, %v", report, err)
 	}
 }
 
@@ -293,7 +252,7 @@ func FuzzCases(f *testing.F) {
 	f.Add([]byte(`{"cases": [{"name": "x", "figures": {"a": 1}, "options": [{"effectMm": 1, "count": null, "settingAfter": {}}]}]}`))
 	f.Add([]byte(`{"cases": [{"nam": 1}]}`))
 	f.Fuzz(func(_ *testing.T, data []byte) {
-		cases, err := parseCases(data)
+		cases, err := ParseCases(data)
 		if err != nil {
 			return
 		}

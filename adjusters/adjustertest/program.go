@@ -7,6 +7,8 @@ import (
 	"io"
 	"os"
 	"os/exec"
+	"strings"
+	"sync"
 	"time"
 
 	"github.com/hashicorp/go-hclog"
@@ -29,16 +31,33 @@ type program struct {
 	host   *plugin.Client
 	wire   *plugin.GRPCClient
 	client adjusterv1.AdjusterClient
+	stderr *tail
+}
+
+// unhealthy is a program that was reached but does not say that it serves.
+type unhealthy struct{ error }
+
+// notStarted reports why a program could not be asked anything.
+func (e *exam) notStarted(where string, err error) {
+	if bad, ok := errors.AsType[unhealthy](err); ok {
+		e.found("health", where, "%v", bad)
+		return
+	}
+	e.check("health").Made = false
+	e.found("start", where, "%v", err)
 }
 
 // start runs the program as the service does: gRPC only, a certificate for this one start, nothing of
 // the environment but what a program needs to run.
-func start(path string) (*program, error) {
+func start(what Program) (*program, error) {
 	dir, err := os.MkdirTemp("", "exam")
 	if err != nil {
 		return nil, fmt.Errorf("making a folder for the program's files: %w", err)
 	}
-	p := &program{dir: dir, cmd: exec.Command(path)}
+	p := &program{dir: dir, cmd: exec.Command(what.Path, what.Args...), stderr: &tail{}}
+	if len(what.Args) == 0 {
+		p.cmd.Dir = dir // as in the service, where nothing lies beside it; arguments may be files from here
+	}
 	p.cmd.Env = []string{"TMPDIR=" + dir}
 	for _, name := range []string{"PATH", "HOME", "SystemRoot"} {
 		if v, ok := os.LookupEnv(name); ok {
@@ -53,11 +72,14 @@ func start(path string) (*program, error) {
 		AutoMTLS:         true,
 		SkipHostEnv:      true,
 		StartTimeout:     startTimeout,
-		Logger:           hclog.NewNullLogger(),
-		Stderr:           io.Discard,
+		// Off, and not a logger that drops everything: only then does the library leave what the program
+		// prints unread, some of which it does not survive.
+		Logger: hclog.New(&hclog.LoggerOptions{Level: hclog.Off, Output: io.Discard}),
+		Stderr: p.stderr,
 	})
 	if err := p.connect(); err != nil {
-		return nil, errors.Join(err, p.stop())
+		_ = p.stop() // what it did at the end is no news after that
+		return nil, err
 	}
 	return p, nil
 }
@@ -65,7 +87,7 @@ func start(path string) (*program, error) {
 func (p *program) connect() error {
 	wire, err := p.host.Client()
 	if err != nil {
-		return fmt.Errorf("the program did not start as an adjuster: %w", err)
+		return fmt.Errorf("the program did not start as an adjuster: %w%s", err, p.stderr)
 	}
 	p.wire = wire.(*plugin.GRPCClient) // the only protocol allowed
 	client, err := p.wire.Dispense(adjuster.PluginName)
@@ -77,12 +99,31 @@ func (p *program) connect() error {
 	defer cancel()
 	h, err := grpc_health_v1.NewHealthClient(p.wire.Conn).Check(ctx, &grpc_health_v1.HealthCheckRequest{Service: plugin.GRPCServiceName})
 	if err != nil {
-		return fmt.Errorf("the health service %q does not answer: %w", plugin.GRPCServiceName, err)
+		return unhealthy{fmt.Errorf("the health service %q does not answer: %w%s", plugin.GRPCServiceName, err, p.stderr)}
 	}
 	if h.GetStatus() != grpc_health_v1.HealthCheckResponse_SERVING {
-		return fmt.Errorf("the health service says %s, must say SERVING", h.GetStatus())
+		return unhealthy{fmt.Errorf("the health service says %s, must say SERVING", h.GetStatus())}
 	}
 	return nil
+}
+
+// ended says that the program has ended, or does so within a moment.
+func (p *program) ended() bool {
+	for range 20 {
+		if p.host.Exited() {
+			return true
+		}
+		time.Sleep(25 * time.Millisecond)
+	}
+	return false
+}
+
+// ending says how a program has ended.
+func (p *program) ending() string {
+	if p.cmd.ProcessState == nil {
+		return "without a word" + p.stderr.String()
+	}
+	return p.cmd.ProcessState.String() + p.stderr.String()
 }
 
 // stop asks the program to end, and ends it where it does not. The library's own stop waits for ever
@@ -101,8 +142,8 @@ func (p *program) stop() error {
 		<-done
 		return errors.Join(fmt.Errorf("the program did not end within %v of being asked", stopTimeout), err)
 	}
-	if end := p.cmd.ProcessState; !end.Success() {
-		return fmt.Errorf("the program did not end cleanly when asked: %v", end)
+	if end := p.cmd.ProcessState; end == nil || !end.Success() {
+		return fmt.Errorf("the program did not end cleanly when asked: %s", p.ending())
 	}
 	return nil
 }
@@ -124,3 +165,31 @@ func (p *program) abandon(limit time.Duration) error {
 
 // errStill is a program that should have ended.
 var errStill = errors.New("the program is still running; it must leave 10 seconds after its last connection has closed")
+
+// tail keeps the end of what a program prints to standard error.
+type tail struct {
+	mu   sync.Mutex
+	text []byte
+}
+
+// maxTail is how much of it is kept.
+const maxTail = 1500
+
+// Write keeps the end.
+func (t *tail) Write(b []byte) (int, error) {
+	t.mu.Lock()
+	defer t.mu.Unlock()
+	t.text = append(t.text, b...)
+	t.text = t.text[max(0, len(t.text)-maxTail):]
+	return len(b), nil
+}
+
+// String is the end as the end of a sentence, empty where there is none.
+func (t *tail) String() string {
+	t.mu.Lock()
+	defer t.mu.Unlock()
+	if text := strings.TrimSpace(strings.ToValidUTF8(string(t.text), "")); text != "" {
+		return "; it last printed:\n" + text
+	}
+	return ""
+}

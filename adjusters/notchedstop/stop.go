@@ -38,17 +38,7 @@ func (f figures) check() error {
 	if len(f.DepthsMm) != f.Notches {
 		return adjuster.Wrong("figures.depthsMm", "has %d depths, must have one for each of the %d notches", len(f.DepthsMm), f.Notches)
 	}
-	var wrong adjuster.Violations
-	for i := 1; i < f.Notches; i++ {
-		if !(f.DepthsMm[i] > f.DepthsMm[i-1]) {
-			wrong = append(wrong, adjuster.Violation{Field: fmt.Sprintf("figures.depthsMm[%d]", i),
-				Message: fmt.Sprintf("is %s, must be deeper than the %s mm of the notch before it", adjuster.Number(f.DepthsMm[i]), adjuster.Number(f.DepthsMm[i-1]))})
-		}
-	}
-	if wrong != nil {
-		return wrong
-	}
-	return nil
+	return adjuster.Rising("figures.depthsMm", f.DepthsMm, "notch")
 }
 
 // stop is the arithmetic and the words of a depth stop that moves in notches.
@@ -78,9 +68,9 @@ func (f figures) position(notch int) position {
 
 // Say gives the words.
 func (stop) Say(m move) adjuster.Words {
-	say := fmt.Sprintf("Move the depth stop %s %s", m.Counted(), m.Direction())
+	say := fmt.Sprintf(m.In("Move the depth stop %s %s", "Mueva el tope de profundidad %s %s"), m.Counted(), m.Direction())
 	if m.To != nil {
-		say += fmt.Sprintf(", to notch %d", m.To.Notch)
+		say += fmt.Sprintf(m.In(", to notch %d", ", a la muesca %d"), m.To.Notch)
 	}
 	return adjuster.Words{Say: say + "."}
 }

@@ -231,26 +231,29 @@ func (arm) Say(m move) adjuster.Words {
 	before, after := inNm(m.From.ShimsMm), inNm(m.To.ShimsMm)
 	var say []string
 	if out := without(before, after); len(out) > 0 {
-		say = append(say, "Take out "+named(out)+".")
+		say = append(say, fmt.Sprintf(m.In("Take out %s.", "Saque %s."), named(m, out)))
 	}
 	if in := without(after, before); len(in) > 0 {
-		say = append(say, "Put in "+named(in)+".")
+		say = append(say, fmt.Sprintf(m.In("Put in %s.", "Ponga %s."), named(m, in)))
 	}
-	say = append(say, fmt.Sprintf("The stack is then %s mm, and the row goes %s.", adjuster.Number(sum(after).mm()), m.Direction()))
-	return adjuster.Words{Say: strings.Join(say, " "), Cautions: cautions(m.Figures, before)}
+	say = append(say, fmt.Sprintf(m.In("The stack is then %s mm, and the row goes %s.", "La pila queda en %s mm, y el surco va %s."),
+		adjuster.Number(sum(after).mm()), m.Direction()))
+	return adjuster.Words{Say: strings.Join(say, " "), Cautions: cautions(m, before)}
 }
 
 // cautions are what to mind about the stack that was found.
-func cautions(f figures, shims []nm) []string {
+func cautions(m move, shims []nm) []string {
 	var out []string
-	if total := sum(shims); total > toNm(f.StackMaxMm) {
-		out = append(out, fmt.Sprintf("The stack was found at %s mm, over its maximum of %s mm; it was taken as found, have the arm and its bolts checked.",
-			adjuster.Number(total.mm()), adjuster.Number(f.StackMaxMm)))
+	if total := sum(shims); total > toNm(m.Figures.StackMaxMm) {
+		out = append(out, fmt.Sprintf(m.In("The stack was found at %s mm, over its maximum of %s mm; it was taken as found, have the arm and its bolts checked.",
+			"La pila se encontró en %s mm, sobre su máximo de %s mm; se tomó como se encontró, haga revisar el brazo y sus pernos."),
+			adjuster.Number(total.mm()), adjuster.Number(m.Figures.StackMaxMm)))
 	}
-	ofKit := inNm(f.KitMm)
+	ofKit := inNm(m.Figures.KitMm)
 	odd := slices.DeleteFunc(slices.Clone(shims), func(s nm) bool { return slices.Contains(ofKit, s) })
 	if len(odd) > 0 {
-		out = append(out, fmt.Sprintf("The stack was found with %s not of the kit; measure before trusting it.", named(odd)))
+		out = append(out, fmt.Sprintf(m.In("The stack was found with %s not of the kit; measure before trusting it.",
+			"La pila se encontró con %s fuera del juego; mida antes de confiar."), named(m, odd)))
 	}
 	return out
 }
@@ -268,7 +271,7 @@ func without(a, b []nm) []nm {
 }
 
 // named says shims as people do: "two 2 mm shims and one 0.5 mm shim".
-func named(shims []nm) string {
+func named(m move, shims []nm) string {
 	shims = slices.Sorted(slices.Values(shims))
 	slices.Reverse(shims)
 	var parts []string
@@ -277,22 +280,27 @@ func named(shims []nm) string {
 		for n < len(shims) && shims[n] == shims[0] {
 			n++
 		}
-		word := "shims"
-		if n == 1 {
-			word = "shim"
-		}
-		parts = append(parts, fmt.Sprintf("%s %s mm %s", inWords(n), adjuster.Number(shims[0].mm()), word))
+		parts = append(parts, several(m, n, adjuster.Number(shims[0].mm())))
 		shims = shims[n:]
 	}
 	if len(parts) == 1 {
 		return parts[0]
 	}
-	return strings.Join(parts[:len(parts)-1], ", ") + " and " + parts[len(parts)-1]
+	return strings.Join(parts[:len(parts)-1], ", ") + m.In(" and ", " y ") + parts[len(parts)-1]
+}
+
+// several says shims of one thickness.
+func several(m move, n int, mm string) string {
+	if n == 1 {
+		return fmt.Sprintf(m.In("one %s mm shim", "un suplemento de %s mm"), mm)
+	}
+	return fmt.Sprintf(m.In("%s %s mm shims", "%s suplementos de %s mm"), inWords(m, n), mm)
 }
 
 // inWords keeps the number of shims apart from their thickness when it is read aloud.
-func inWords(n int) string {
-	words := [...]string{"no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve"}
+func inWords(m move, n int) string {
+	words := strings.Fields(m.In("no one two three four five six seven eight nine ten eleven twelve",
+		"ningún un dos tres cuatro cinco seis siete ocho nueve diez once doce"))
 	if n < len(words) {
 		return words[n]
 	}

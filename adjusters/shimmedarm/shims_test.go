@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"math/rand/v2"
+	"slices"
 	"testing"
 	"time"
 
@@ -153,7 +154,7 @@ func TestNamed(t *testing.T) {
 		"three 3 mm shims, one 1 mm shim and two 0.1 mm shims": {0.1, 3, 1, 3, 0.1, 3},
 		"13 0.3 mm shims": {0.3, 0.3, 0.3, 0.3, 0.3, 0.3, 0.3, 0.3, 0.3, 0.3, 0.3, 0.3, 0.3},
 	} {
-		if got := named(inNm(shims)); got != want {
+		if got := named(move{}, inNm(shims)); got != want {
 			t.Errorf("%v are named %q, want %q", shims, got, want)
 		}
 	}
@@ -181,5 +182,20 @@ func BenchmarkOptions(b *testing.B) {
 				adjustertest.Ask(b, s, figures, setting)
 			}
 		})
+	}
+}
+
+// TestSpanish: every word of a move and of its cautions is Spanish, one and several told apart.
+func TestSpanish(t *testing.T) {
+	m := move{Language: "es", Figures: figures{KitMm: []float64{0.5, 1, 2}, StackMaxMm: 3}, From: &setting{ShimsMm: []float64{2, 0.7, 0.7}}, To: &setting{ShimsMm: []float64{1, 0.5}}}
+	words := arm{}.Say(m)
+	got := append([]string{words.Say}, words.Cautions...)
+	want := []string{
+		"Saque un suplemento de 2 mm y dos suplementos de 0.7 mm. Ponga un suplemento de 1 mm y un suplemento de 0.5 mm. La pila queda en 1.5 mm, y el surco va " + m.Direction() + ".",
+		"La pila se encontró en 3.4 mm, sobre su máximo de 3 mm; se tomó como se encontró, haga revisar el brazo y sus pernos.",
+		"La pila se encontró con dos suplementos de 0.7 mm fuera del juego; mida antes de confiar.",
+	}
+	if !slices.Equal(got, want) {
+		t.Errorf("said %q\nwant %q", got, want)
 	}
 }

@@ -42,12 +42,13 @@ type flags struct {
 	Adjusters string `placeholder:"DIR" help:"Folder of adjusters for a private service; else the folder adjusters beside rowdatumd."`
 	JSON      bool   `name:"json" help:"Print the service's answer as JSON."`
 
-	Plan    planCommand     `cmd:"" help:"Plan which rows to touch, from a file of readings."`
-	Job     jobCommands     `cmd:"" help:"One visit of one planter, first reading to sign-off, kept by a running service."`
-	Planter planterCommands `cmd:"" help:"The planters that a running service keeps."`
-	Fixture fixtureCommands `cmd:"" help:"The fixtures that a running service keeps."`
-	Styles  stylesCommand   `cmd:"" help:"List the styles of depth mechanism that the service knows, and how a file names them."`
-	Demo    demoCommand     `cmd:"" help:"Plan an invented planter on a running service and say where the service is."`
+	Plan     planCommand      `cmd:"" help:"Plan which rows to touch, from a file of readings."`
+	Job      jobCommands      `cmd:"" help:"One visit of one planter, first reading to sign-off, kept by a running service."`
+	Planter  planterCommands  `cmd:"" help:"The planters that a running service keeps."`
+	Fixture  fixtureCommands  `cmd:"" help:"The fixtures that a running service keeps."`
+	Styles   stylesCommand    `cmd:"" help:"List the styles of depth mechanism that the service knows, and how a file names them."`
+	Adjuster adjusterCommands `cmd:"" help:"For who makes an adjuster: write a new one, examine any."`
+	Demo     demoCommand      `cmd:"" help:"Plan an invented planter on a running service and say where the service is."`
 }
 
 // app is what commands work with.

@@ -136,6 +136,7 @@ func TestStyles(t *testing.T) {
 		{Name: "styles/notched-stop", Title: "Notched stop", Version: "1.0.0", CountUnit: &rowdatumv1.CountUnit{One: "notch", Other: "notches"},
 			SetsPlantingDepth: true, FiguresSchema: figures, TouchSeconds: 61, Cautions: []string{"Keep clear."}, State: rowdatumv1.StyleState_SERVING},
 		{Name: "styles/slotted-link", State: rowdatumv1.StyleState_QUARANTINED, StateReason: "it died five times"},
+		{Name: "styles/pinned-rod", State: rowdatumv1.StyleState_SERVING, StateReason: "A newer file of it is refused: it has no words."},
 	}))
 	same(t, "no-styles.txt", draw.Styles(nil))
 }

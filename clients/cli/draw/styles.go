@@ -31,6 +31,8 @@ func (p *page) style(s *rowdatumv1.Style) {
 	p.line("%s  %s", strings.TrimPrefix(s.GetName(), "styles/"), s.GetVersion())
 	if s.GetState() != rowdatumv1.StyleState_SERVING {
 		p.wrapped(">>          ", strings.TrimSuffix("not answering now: "+s.GetStateReason(), ": "))
+	} else if s.GetStateReason() != "" { // a newer program that was refused
+		p.wrapped(">>          ", s.GetStateReason())
 	}
 	if s.GetFiguresSchema() == nil {
 		return

@@ -23,7 +23,8 @@ type flags struct {
 	GRPC             string        `name:"grpc" default:"127.0.0.1:7401" placeholder:"HOST:PORT" help:"Where the service listens (${default}); port 0 picks a free one."`
 	HTTP             string        `name:"http" default:"127.0.0.1:7480" placeholder:"HOST:PORT" help:"Where the gateway listens (${default}); port 0 picks a free one."`
 	Store            string        `default:"data/rowdatum.db" placeholder:"FILE" help:"Where the store is (${default})."`
-	Adjusters        string        `default:"bin/adjusters" placeholder:"DIR" help:"The folder of adjuster programs (${default}). What lies there is run."`
+	Adjusters        string        `default:"bin/adjusters" placeholder:"DIR" help:"The folder of adjuster programs (${default}). What lies there or is put there is run."`
+	AdjusterMemory   int64         `default:"512" placeholder:"MIB" help:"An adjuster that uses more memory than this, with all it has started, is started again (${default} MiB; on Linux)."`
 	Log              zapcore.Level `default:"info" placeholder:"LEVEL" help:"debug, info, warn or error (${default})."`
 	AddrFile         string        `placeholder:"FILE" help:"Write the chosen addresses there as JSON once all is ready."`
 	GatewayOnly      bool          `help:"Only the gateway, for the service at --server."`
@@ -52,6 +53,9 @@ func (f *flags) Validate() error {
 	if f.GatewayOnly != (f.Server != "") {
 		return fmt.Errorf("--gateway-only and --server go together")
 	}
+	if f.AdjusterMemory <= 0 {
+		return fmt.Errorf("--adjuster-memory is %d, must be above 0", f.AdjusterMemory)
+	}
 	return f.checkDoors()
 }
 
@@ -60,6 +64,8 @@ type commandLine struct {
 	Serve flags       `cmd:"" default:"withargs" help:"Serve: what is done where no command is named."`
 	Key   keyCommands `cmd:"" help:"Add, list and revoke the keys of shops."`
 	TLS   tlsCommands `cmd:"" name:"tls" help:"Make certificates of the shop's own."`
+
+	Adjuster adjusterCommands `cmd:"" help:"Lock the folder of adjuster programs."`
 
 	Backup backupCommand `cmd:"" help:"Copy a store file while it is in use."`
 	Export exportCommand `cmd:"" help:"Write everything a shop owns as JSON lines."`

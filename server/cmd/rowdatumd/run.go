@@ -136,7 +136,7 @@ func (s *service) open(ctx context.Context, f *flags, files *tlsfiles.Files, sto
 	if err := f.mustBeGuarded(ctx, core); err != nil {
 		return err
 	}
-	if s.host, err = adjusters.Start(ctx, adjusters.Options{Dir: f.Adjusters, Log: log.Named("adjusters")}); err != nil {
+	if s.host, err = adjusters.Start(ctx, f.adjusterOptions(log.Named("adjusters"))); err != nil {
 		return fmt.Errorf("starting the adjusters: %w", err)
 	}
 	core.Mechanisms = s.host
@@ -144,6 +144,7 @@ func (s *service) open(ctx context.Context, f *flags, files *tlsfiles.Files, sto
 		Flow:           core,
 		Health:         &api.Health{Server: s.health, Probe: probe(s.store, log)},
 		Log:            log.Named("api"),
+		Hold:           s.host.Hold,
 		NoReflection:   f.NoReflection,
 		Stopping:       stopping,
 		RequireKey:     f.keysOnly(),

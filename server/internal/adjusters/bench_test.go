@@ -1,33 +1,122 @@
-package adjusters_test
+package adjusters
 
 import (
+	"context"
 	"fmt"
+	"slices"
 	"testing"
+	"time"
 
-	"rowdatum/server/internal/adjusters"
+	adjusterv1 "rowdatum/proto/gen/rowdatum/adjuster/v1"
 	"rowdatum/server/leveling"
 )
 
-// BenchmarkOptions asks for 48 rows of 40 options: remembered, and over the wire.
-func BenchmarkOptions(b *testing.B) {
-	h := host(b, adjusters.Options{Dir: install(b, "handle")})
-	q := ask("", make([]int, 48)...)
-	for i := range q.Rows {
-		q.Rows[i].Setting = leveling.JSON(fmt.Sprintf(`{"turns":%d}`, i%40))
+// planted is a plan's two questions for 48 rows of 40 options, as figures n make them.
+func planted(n int) leveling.OptionsQuestion {
+	q := leveling.OptionsQuestion{Figures: []leveling.JSON{leveling.JSON(fmt.Sprintf(`{"mmPerTurn":%g,"turns":39}`, 6+float64(n)/1e6))}}
+	for i := range 48 {
+		q.Rows = append(q.Rows, leveling.RowSetting{Setting: leveling.JSON(fmt.Sprintf(`{"turns":%d}`, i%40))})
 	}
-	for _, cached := range []bool{true, false} {
-		b.Run(fmt.Sprintf("cached=%v", cached), func(b *testing.B) {
-			n := 0
-			for b.Loop() {
-				q.Figures[0] = `{"mmPerTurn":6.35,"turns":39}`
-				if n++; !cached {
-					q.Figures[0] = leveling.JSON(fmt.Sprintf(`{"mmPerTurn":6.%d,"turns":39}`, n))
+	return q
+}
+
+// bare asks a program both questions over gRPC and does nothing else: no host, no checks, no memory.
+func bare(b *testing.B, p *process, n int) {
+	b.Helper()
+	q := planted(n)
+	request := &adjusterv1.OptionsRequest{Mechanisms: figures(q.Figures)}
+	for _, row := range q.Rows {
+		request.Rows = append(request.Rows, &adjusterv1.RowSetting{Setting: string(row.Setting)})
+	}
+	answer, err := p.ask.Options(b.Context(), request)
+	if err != nil {
+		b.Fatal(err)
+	}
+	say := &adjusterv1.SayRequest{Mechanisms: request.Mechanisms}
+	for i, row := range answer.Rows {
+		say.Choices = append(say.Choices, &adjusterv1.Choice{Setting: request.Rows[i].Setting, Option: row.Options[0]})
+	}
+	if _, err := p.ask.Say(b.Context(), say); err != nil {
+		b.Fatal(err)
+	}
+}
+
+// hosted asks the host the same.
+func hosted(b *testing.B, h *Host, style string, n int) {
+	b.Helper()
+	q := planted(n)
+	rows, err := h.Options(b.Context(), style, q)
+	if err != nil {
+		b.Fatal(err)
+	}
+	choices := make([]leveling.Choice, len(rows))
+	for i, row := range rows {
+		choices[i] = leveling.Choice{RowSetting: q.Rows[i], Option: row.Options[0]}
+	}
+	if _, err := h.Say(b.Context(), style, q.Figures, choices, ""); err != nil {
+		b.Fatal(err)
+	}
+}
+
+// BenchmarkPlanQuestions is what the host costs a plan of 48 rows: "x-bare" is the median of alternated runs
+// against a bare gRPC connection to the same program, with 1 and with 30 styles installed and asked in turn.
+func BenchmarkPlanQuestions(b *testing.B) {
+	speaks, _ := speaker(b)
+	for _, styles := range []int{1, 30} {
+		var names []string
+		for i := range styles {
+			names = append(names, fmt.Sprintf("handle-%d", i))
+		}
+		h, err := Start(b.Context(), Options{Dir: built(b, names...), StartBound: time.Minute})
+		if err != nil {
+			b.Fatal(err)
+		}
+		defer h.Close(context.Background())
+		for _, how := range []string{"cached", "uncached"} {
+			b.Run(fmt.Sprintf("%s/%d-styles", how, styles), func(b *testing.B) {
+				var ratios []float64
+				n := 0
+				run := func() {
+					n++
+					ask := n
+					if how == "cached" {
+						ask = 0
+						hosted(b, h, names[n%styles], 0) // so that it is known
+					}
+					begun := time.Now()
+					hosted(b, h, names[n%styles], ask)
+					ours := time.Since(begun)
+					begun = time.Now()
+					bare(b, speaks, ask)
+					ratios = append(ratios, float64(ours)/float64(time.Since(begun)))
 				}
-				rows, err := h.Options(b.Context(), "handle", q)
-				if err != nil || len(rows) != 48 || len(rows[47].Options) != 40 {
-					b.Fatal(len(rows), err)
+				for b.Loop() {
+					run()
 				}
-			}
-		})
+				slices.Sort(ratios)
+				b.ReportMetric(ratios[len(ratios)/2], "x-bare")
+			})
+		}
+	}
+}
+
+// BenchmarkMeter is one look at what every process of the machine uses: once a second.
+func BenchmarkMeter(b *testing.B) {
+	for b.Loop() {
+		sample()
+	}
+}
+
+// BenchmarkLook is one look at a folder of 30 programs: five times a second.
+func BenchmarkLook(b *testing.B) {
+	var names []string
+	for i := range 30 {
+		names = append(names, fmt.Sprintf("handle-%d", i))
+	}
+	dir := built(b, names...)
+	for b.Loop() {
+		if files, _, err := look(dir); err != nil || len(files) != 30 {
+			b.Fatal(files, err)
+		}
 	}
 }

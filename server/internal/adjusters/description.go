@@ -11,6 +11,8 @@ import (
 	"unicode/utf8"
 
 	lru "github.com/hashicorp/golang-lru/v2"
+	"google.golang.org/grpc/codes"
+	"google.golang.org/grpc/status"
 	"google.golang.org/protobuf/proto"
 
 	"rowdatum/adjusters/schema"
@@ -45,7 +47,7 @@ type description struct {
 func describe(ctx context.Context, process *process, p program) (*description, error) {
 	answer, err := process.ask.Describe(ctx, &adjusterv1.DescribeRequest{})
 	if err != nil {
-		if ctx.Err() != nil {
+		if ctx.Err() != nil || status.Code(err) == codes.DeadlineExceeded {
 			return nil, &fault{reason: "The adjuster did not say in time what it is.", err: err}
 		}
 		return nil, &fault{reason: "The adjuster could not say what it is.", err: err}

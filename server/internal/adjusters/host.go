@@ -4,9 +4,6 @@ import (
 	"cmp"
 	"context"
 	"fmt"
-	"os"
-	"path/filepath"
-	"runtime"
 	"slices"
 	"strings"
 	"sync"
@@ -21,7 +18,7 @@ import (
 type Options struct {
 	Dir    string      // the folder with the adjusters; empty means none are installed
 	Log    *zap.Logger // nil logs nothing
-	RunDir string      // for sockets, this host's alone, emptied at the start; empty means a fresh one
+	RunDir string      // for sockets and copies of the programs, this host's alone, emptied at the start; empty means a fresh one
 
 	StartTimeout time.Duration // from start to a checked description, 10 s
 	StartBound   time.Duration // how long Start waits for slow ones, 3 s
@@ -36,6 +33,12 @@ type Options struct {
 	QuickDeath   time.Duration // dead within so long of its start is a quick death, 10 s
 	QuickDeaths  int           // so many quick deaths in a row set a program aside, 5
 	CacheBytes   int           // of remembered answers, 64 MiB
+
+	LookEvery    time.Duration // the folder is looked at so often, 200 ms
+	Settle       time.Duration // a file that looks the same for so long is taken, 400 ms
+	DrainFor     time.Duration // a replaced program may end the calls it has, 20 s
+	MemoryBytes  int64         // of one program and what it has started, 512 MiB; where the system tells
+	MaxProcesses int           // a program and what it has started, 64; where the system tells
 }
 
 func (o Options) withDefaults() Options {
@@ -55,136 +58,109 @@ func (o Options) withDefaults() Options {
 	o.QuickDeath = cmp.Or(o.QuickDeath, 10*time.Second)
 	o.QuickDeaths = cmp.Or(o.QuickDeaths, 5)
 	o.CacheBytes = cmp.Or(o.CacheBytes, 64<<20)
+	o.LookEvery = cmp.Or(o.LookEvery, 200*time.Millisecond)
+	o.Settle = cmp.Or(o.Settle, 400*time.Millisecond)
+	o.DrainFor = cmp.Or(o.DrainFor, 20*time.Second) // above the 15 s that a call of the service may take
+	o.MemoryBytes = cmp.Or(o.MemoryBytes, 512<<20)
+	o.MaxProcesses = cmp.Or(o.MaxProcesses, 64)
 	return o
 }
 
 // Host keeps the adjusters of one folder. Its methods may be called side by side.
 type Host struct {
-	mechanisms []*mechanism // by program name
-	runDir     string
-	ownRunDir  bool
-	inUse      *os.File // locked while this host lives; nil with a given run folder
+	options Options
+	log     *zap.Logger
+	dir     runDir
+	cache   *cache
+	meter   *meter
 
+	mu    sync.Mutex
+	lock  *lock   // of the folder; written by the watcher alone, which reads it freely
+	seats []*seat // in the order in which they came; of two with one style the first serves it
+
+	life, hurry          context.Context
 	endLife, endPatience context.CancelFunc
-	running              sync.WaitGroup // one supervisor each
+	running              sync.WaitGroup // supervisors, those who wait for them, the watcher, the meter
 	closed               sync.Once
 }
 
-// Start finds the adjusters and starts them side by side. It returns when each serves or has failed, at
-// the latest after StartBound; a bad adjuster is no error. The caller owes Close.
-func Start(ctx context.Context, o Options) (*Host, error) {
-	o = o.withDefaults()
-	var programs []program
+// Start finds the adjusters, starts them side by side, and from then on takes what comes into the folder.
+// It returns when each serves or has failed, at the latest after StartBound; a bad adjuster is no error.
+// The caller owes Close.
+func Start(ctx context.Context, o Options) (_ *Host, err error) {
+	h := &Host{options: o.withDefaults(), meter: &meter{}}
+	h.log = h.options.Log
+	var files []file
+	var locked *file
 	if o.Dir != "" {
-		var err error
-		if programs, err = scan(o.Dir); err != nil {
+		if files, locked, err = look(o.Dir); err != nil {
 			return nil, err
 		}
 	}
-	cache, err := newCache(o.CacheBytes)
-	if err != nil {
+	if h.cache, err = newCache(h.options.CacheBytes); err != nil {
 		return nil, err
 	}
-	h := &Host{}
-	if err := h.prepareRunDir(o.RunDir); err != nil {
+	if h.dir, err = newRunDir(o.RunDir); err != nil {
 		return nil, err
 	}
-	life, endLife := context.WithCancel(context.WithoutCancel(ctx))
-	hurry, endPatience := context.WithCancel(context.WithoutCancel(ctx))
-	h.endLife, h.endPatience = endLife, endPatience
-	for _, p := range programs {
-		m := &mechanism{supervisor: newSupervisor(p, o, h.runDir), life: life, cache: cache}
-		h.mechanisms = append(h.mechanisms, m)
-		h.running.Go(func() { m.run(life, hurry) })
+	h.life, h.endLife = context.WithCancel(context.WithoutCancel(ctx))
+	h.hurry, h.endPatience = context.WithCancel(context.WithoutCancel(ctx))
+	h.lock = readLock(locked)
+	if o.Dir != "" {
+		h.startMeter()
 	}
-	bounded, cancel := context.WithTimeout(ctx, o.StartBound)
-	defer cancel()
-	for _, m := range h.mechanisms {
-		m.settled(bounded)
+	for _, p := range h.takeAll(files) {
+		h.offer(p)
 	}
+	h.settled(ctx)
 	if err := ctx.Err(); err != nil {
 		return nil, cmp.Or(h.Close(ctx), err)
+	}
+	if o.Dir != "" {
+		h.keepLooking(files, locked)
 	}
 	return h, nil
 }
 
-// maxRunDir leaves room for the socket's own name: a socket's whole path has about 100 bytes.
-const maxRunDir = 60
-
-// prepareRunDir makes the folder for sockets, empty of what a run that was killed has left.
-func (h *Host) prepareRunDir(dir string) (err error) {
-	if dir == "" {
-		h.ownRunDir = true
-		return h.makeRunDir(shortTempDir())
+// takeAll takes the programs that are there at the start, side by side.
+func (h *Host) takeAll(files []file) []program {
+	programs := make([]program, len(files))
+	var taken sync.WaitGroup
+	for i, f := range files {
+		taken.Go(func() { programs[i] = take(f, h.lock, h.dir.copies()) })
 	}
-	if h.runDir, err = filepath.Abs(dir); err != nil {
-		return err
-	}
-	if len(h.runDir) > maxRunDir {
-		return fmt.Errorf("the run folder %s is too long for a socket's path, at most %d bytes are possible", h.runDir, maxRunDir)
-	}
-	if err := os.MkdirAll(h.runDir, 0o700); err != nil {
-		return fmt.Errorf("the run folder: %w", err)
-	}
-	return h.emptyRunDir()
+	taken.Wait()
+	return programs
 }
 
-const (
-	runDirPrefix = "rowdatum-run-"
-	lockName     = "in-use"
-)
-
-// makeRunDir makes a fresh folder that is marked as in use, and removes those of runs that were killed.
-func (h *Host) makeRunDir(base string) (err error) {
-	left, err := filepath.Glob(filepath.Join(base, runDirPrefix+"*"))
-	if err != nil {
-		return err
+// settled waits for the programs that were there at the start.
+func (h *Host) settled(ctx context.Context) {
+	ctx, cancel := context.WithTimeout(ctx, h.options.StartBound)
+	defer cancel()
+	for _, s := range h.seats { // nobody changes them yet
+		s.now.settled(ctx)
 	}
-	for _, dir := range left {
-		removeUnused(dir)
-	}
-	if h.runDir, err = os.MkdirTemp(base, runDirPrefix); err != nil {
-		return err
-	}
-	if h.inUse, err = os.Create(filepath.Join(h.runDir, lockName)); err != nil {
-		return err
-	}
-	hold(h.inUse)
-	return nil
 }
 
-// removeUnused removes the folder of a run that has ended. What cannot be opened is somebody else's.
-func removeUnused(dir string) {
-	mark, err := os.Open(filepath.Join(dir, lockName))
-	if err != nil {
+func (h *Host) keepLooking(files []file, locked *file) {
+	if locked != nil {
+		files = append(files, *locked)
+	}
+	seen := newFolder(h.options.Settle, files)
+	h.running.Go(func() { h.watch(h.life, seen) })
+}
+
+// startMeter watches what adjusters use, where the system tells.
+func (h *Host) startMeter() {
+	if !meters {
+		h.log.Info("this system does not tell how much memory adjusters use: it is not watched")
 		return
 	}
-	defer mark.Close()
-	if hold(mark) {
-		_ = os.RemoveAll(dir) // the next start tries again
-	}
+	h.running.Go(func() { h.meter.run(h.life) })
 }
 
-// shortTempDir is the folder for temporary files, or /tmp where that one's own path is so long that no
-// socket fits below it. Windows has no such sockets.
-func shortTempDir() string {
-	const ownName = len("/" + runDirPrefix + "1234567890")
-	if dir := os.TempDir(); len(dir)+ownName <= maxRunDir || runtime.GOOS == "windows" {
-		return dir
-	}
-	return "/tmp"
-}
-
-// emptyRunDir removes the socket folders, which the plugin library names so.
-func (h *Host) emptyRunDir() error {
-	left, err := os.ReadDir(h.runDir)
-	for _, entry := range left {
-		if strings.HasPrefix(entry.Name(), "plugin-dir") {
-			err = cmp.Or(err, os.RemoveAll(filepath.Join(h.runDir, entry.Name())))
-		}
-	}
-	return err
-}
+// excess says what a program uses too much of, with all that it has started.
+func (h *Host) excess(pid int) string { return h.meter.excess(pid, h.options) }
 
 // Close asks every adjuster to leave and ends those that do not, at once when ctx is done. No adjuster
 // runs when it returns. Questions still open fail; ask no more.
@@ -195,11 +171,7 @@ func (h *Host) Close(ctx context.Context) (err error) {
 		h.running.Wait()
 		stop()
 		h.endPatience()
-		if h.ownRunDir {
-			err = cmp.Or(h.inUse.Close(), os.RemoveAll(h.runDir))
-		} else {
-			err = h.emptyRunDir()
-		}
+		err = h.dir.remove()
 	})
 	return err
 }
@@ -207,64 +179,80 @@ func (h *Host) Close(ctx context.Context) (err error) {
 // Styles lists the installed styles by id, each with its state. A program that never said its style is
 // listed by its file name.
 func (h *Host) Styles(ctx context.Context, language string) ([]leveling.Style, error) {
-	styles := make([]leveling.Style, len(h.mechanisms))
+	seats, leave := h.enterAll()
+	defer leave()
+	styles := make([]leveling.Style, len(seats))
 	var asked sync.WaitGroup
-	for i, m := range h.mechanisms {
-		asked.Go(func() { styles[i] = m.style(ctx, language) })
+	for i, s := range seats {
+		asked.Go(func() { styles[i] = s.style(ctx, language) })
 	}
 	asked.Wait()
-	for i, m := range h.mechanisms {
-		if first := h.first(m.id()); first != m {
-			styles[i] = leveling.Style{ID: m.program.name, State: leveling.Quarantined,
-				StateReason: fmt.Sprintf("Its style %q is served by the program %s; remove one of the two.", m.id(), first.program.name)}
-		}
-	}
 	slices.SortFunc(styles, func(a, b leveling.Style) int { return strings.Compare(a.ID, b.ID) })
 	return styles, nil
 }
 
+// enterAll returns what serves now, for as long as it takes to ask it.
+func (h *Host) enterAll() (seats []seat, leave func()) {
+	h.mu.Lock()
+	defer h.mu.Unlock()
+	for _, s := range h.seats {
+		s.now.users.enter()
+		shown := *s
+		if now, _ := s.now.present(); now.description != nil {
+			shown.served = h.conflict(s, now.description.style.ID)
+		}
+		seats = append(seats, shown)
+	}
+	return seats, func() {
+		for _, s := range seats {
+			s.now.users.leave()
+		}
+	}
+}
+
 // Style returns one style as Styles lists it, or a NotFound error.
 func (h *Host) Style(ctx context.Context, id, language string) (leveling.Style, error) {
-	if m := h.first(id); m != nil {
-		return m.style(ctx, language), nil
+	m, leave := h.enter(ctx, id)
+	if m == nil {
+		return leveling.Style{}, &leveling.Error{Kind: leveling.NotFound, Reason: "STYLE_NOT_FOUND",
+			Message: fmt.Sprintf("There is no style %q. %s", clip(id), h.installed()), Metadata: h.about(id)}
 	}
-	return leveling.Style{}, &leveling.Error{Kind: leveling.NotFound, Reason: "STYLE_NOT_FOUND",
-		Message: fmt.Sprintf("There is no style %q. %s", clip(id), h.installed()), Metadata: h.about(id)}
+	defer leave()
+	return seat{now: m, refused: h.refusedFor(m)}.style(ctx, language), nil
+}
+
+// refusedFor is why a newer file than the program's does not serve.
+func (h *Host) refusedFor(m *mechanism) string {
+	h.mu.Lock()
+	defer h.mu.Unlock()
+	if s := h.seat(m.program.name); s != nil && s.now == m {
+		return s.refused
+	}
+	return ""
 }
 
 // Options answers for every row of the question, in its order.
 func (h *Host) Options(ctx context.Context, style string, q leveling.OptionsQuestion) ([]leveling.RowOptions, error) {
-	m, err := h.find(style)
-	if err != nil {
-		return nil, err
+	m, leave := h.enter(ctx, style)
+	if m == nil {
+		return nil, h.notInstalled(style)
 	}
+	defer leave()
 	return m.options(ctx, q)
 }
 
 // Say gives the words for every choice, in their order; choices index figures.
 func (h *Host) Say(ctx context.Context, style string, figures []leveling.JSON, choices []leveling.Choice, language string) ([]leveling.Words, error) {
-	m, err := h.find(style)
-	if err != nil {
-		return nil, err
+	m, leave := h.enter(ctx, style)
+	if m == nil {
+		return nil, h.notInstalled(style)
 	}
+	defer leave()
 	return m.say(ctx, figures, choices, language)
 }
 
-// first returns the mechanism of a style: of two programs with one style, the first by name.
-func (h *Host) first(id string) *mechanism {
-	for _, m := range h.mechanisms {
-		if m.id() == id {
-			return m
-		}
-	}
-	return nil
-}
-
-func (h *Host) find(id string) (*mechanism, error) {
-	if m := h.first(id); m != nil {
-		return m, nil
-	}
-	return nil, &leveling.Error{Kind: leveling.FailedState, Reason: "STYLE_NOT_INSTALLED",
+func (h *Host) notInstalled(id string) error {
+	return &leveling.Error{Kind: leveling.FailedState, Reason: "STYLE_NOT_INSTALLED",
 		Message: fmt.Sprintf("The style %q is not installed. %s", clip(id), h.installed()), Metadata: h.about(id)}
 }
 
@@ -281,9 +269,11 @@ func (h *Host) installed() string {
 }
 
 func (h *Host) ids() []string {
+	h.mu.Lock()
+	defer h.mu.Unlock()
 	var ids []string
-	for _, m := range h.mechanisms {
-		ids = append(ids, m.id())
+	for _, s := range h.seats {
+		ids = append(ids, s.now.id())
 	}
 	slices.Sort(ids)
 	return slices.Compact(ids)

@@ -8,6 +8,7 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"runtime"
 	"slices"
 	"strconv"
 	"strings"
@@ -69,9 +70,7 @@ func host(t testing.TB, o adjusters.Options) hosted {
 	must(t, err)
 	t.Cleanup(func() {
 		must(t, h.Close(context.Background()))
-		if left := running(t, cmp.Or(o.Dir, "/no adjusters")); len(left) > 0 {
-			t.Errorf("left running: %v", left)
-		}
+		within(t, time.Second, "nothing is left running", func() bool { return len(running(t, cmp.Or(o.Dir, "/no adjusters"))) == 0 })
 	})
 	return hosted{h, log}
 }
@@ -83,14 +82,15 @@ func must(t testing.TB, err error) {
 	}
 }
 
-// running lists the processes, zombies included, whose program lies in dir or was started there.
+// running lists the processes, zombies included, whose program was taken from dir.
 func running(t testing.TB, dir string) []int {
 	t.Helper()
 	all, err := filepath.Glob("/proc/[0-9]*")
 	must(t, err)
 	var pids []int
 	for _, p := range all {
-		program, err := os.Readlink(p + "/exe")
+		_, err := os.Readlink(p + "/exe")
+		program := calledAs(p)
 		stat, _ := os.ReadFile(p + "/stat")
 		fields := strings.Fields(string(stat[strings.LastIndexByte(string(stat), ')')+1:]))
 		ourZombie := err != nil && len(fields) > 1 && fields[0] == "Z" && fields[1] == strconv.Itoa(os.Getpid())
@@ -100,6 +100,13 @@ func running(t testing.TB, dir string) []int {
 		}
 	}
 	return pids
+}
+
+// calledAs is the name under which a process was started: for an adjuster, where its file lies.
+func calledAs(process string) string {
+	line, _ := os.ReadFile(process + "/cmdline")
+	name, _, _ := strings.Cut(string(line), "\x00")
+	return name
 }
 
 // within polls until good, or fails after a while.
@@ -464,7 +471,7 @@ func TestHeals(t *testing.T) {
 func pidsOf(dir, program string) (pids []int) {
 	all, _ := filepath.Glob("/proc/[0-9]*")
 	for _, p := range all {
-		if exe, _ := os.Readlink(p + "/exe"); exe == filepath.Join(dir, program) {
+		if calledAs(p) == filepath.Join(dir, program) {
 			pid, _ := strconv.Atoi(filepath.Base(p))
 			pids = append(pids, pid)
 		}
@@ -646,8 +653,12 @@ func TestClose(t *testing.T) {
 					t.Errorf("left behind: %s", stat)
 				}
 			}
-			if !c.halt && log.Len() > 0 {
-				t.Errorf("an exit that was asked for is warned of: %v", log.All())
+			var want []string // an exit that was asked for is not warned of
+			if c.program == "stubborn" {
+				want = []string{"adjuster did not leave when asked, and was ended"}
+			}
+			if got := messages(log); !c.halt && !slices.Equal(got, want) {
+				t.Errorf("logged %q, want %q", got, want)
 			}
 			_, err = h.Options(t.Context(), c.program, ask("", 1))
 			wantError(t, err, leveling.Unavailable, "ADJUSTER_DOWN", "")
@@ -778,26 +789,74 @@ func TestWhoMayWrite(t *testing.T) {
 	}
 }
 
-// TestChangedFile: a file that is another than at the start is not run at a restart; an unchanged one is,
-// with a fresh check each time.
-func TestChangedFile(t *testing.T) {
+// TestTooMany: a folder of programs that are no adjusters is not run.
+func TestTooMany(t *testing.T) {
 	dir := t.TempDir()
-	must(t, os.Chmod(dir, 0o755))
-	program, err := os.ReadFile(misbehaving)
-	must(t, err)
-	file := filepath.Join(dir, "handle")
-	must(t, os.WriteFile(file, program, 0o755))
-	h := host(t, adjusters.Options{Dir: dir, BackoffMin: 10 * time.Millisecond})
-	for range 2 { // the second restart would fail with a check that was used before
-		pid := pidOf(t, dir, "handle")
-		must(t, syscall.Kill(pid, syscall.SIGKILL))
-		within(t, 3*time.Second, "it serves again", func() bool { return h.replaced(t, dir, "handle", pid) })
+	for i := range 101 {
+		must(t, os.WriteFile(filepath.Join(dir, fmt.Sprintf("tool%d", i)), nil, 0o755))
 	}
-	must(t, os.Rename(file, file+".old"))
-	must(t, os.WriteFile(file, append(program, 0), 0o755))
-	must(t, syscall.Kill(pidOf(t, dir, "handle.old"), syscall.SIGKILL))
-	within(t, 4*time.Second, "the changed file is refused", func() bool {
-		state, reason := h.state(t, "handle")
-		return state == leveling.Quarantined && strings.Contains(reason, "has changed")
-	})
+	_, err := adjusters.Start(t.Context(), adjusters.Options{Dir: dir})
+	if err == nil || !strings.Contains(err.Error(), "101 programs, at most 100") {
+		t.Errorf("got %v", err)
+	}
+}
+
+func messages(log *observer.ObservedLogs) (all []string) {
+	for _, e := range log.All() {
+		all = append(all, e.Message)
+	}
+	return all
+}
+
+// TestSaysWhich: whatever a program does to its machine, it is ended and named, the service does not grow
+// with it, and the one beside it serves.
+func TestSaysWhich(t *testing.T) {
+	for _, c := range []struct{ program, reason string }{
+		{"leak", "MiB of memory, at most 100 are allowed"},
+		{"leak-first", "MiB of memory, at most 100 are allowed"},
+		{"forks", "The adjuster ran 21 processes, at most 8 are allowed"},
+		{"rubbish-first", "first words were not an adjuster's"},
+	} {
+		t.Run(c.program, func(t *testing.T) {
+			t.Parallel()
+			dir := install(t, c.program, "good")
+			h := host(t, adjusters.Options{Dir: dir, MemoryBytes: 100 << 20, MaxProcesses: 8, QuickDeaths: 1})
+			within(t, 10*time.Second, "it is set aside", func() bool {
+				state, reason := h.state(t, c.program)
+				return state == leveling.Quarantined && strings.Contains(reason, c.reason)
+			})
+			if said := h.log.FilterMessage("adjuster is set aside").FilterField(zap.String("style", c.program)); said.Len() != 1 {
+				t.Errorf("said %d times in the log", said.Len())
+			}
+			if left := pidsOf(dir, c.program); len(left) > 0 {
+				t.Errorf("left running: %v", left)
+			}
+			_, err := h.Options(t.Context(), "good", ask("", 1))
+			must(t, err)
+		})
+	}
+}
+
+// TestRubbish: a program that prints 64 MiB without a line's end serves on, and the service keeps little of it.
+func TestRubbish(t *testing.T) {
+	h := host(t, adjusters.Options{Dir: install(t, "rubbish")})
+	var before, after runtime.MemStats
+	runtime.ReadMemStats(&before)
+	until := time.Now().Add(1500 * time.Millisecond)
+	for n := 0; time.Now().Before(until); n++ {
+		_, err := h.Options(t.Context(), "rubbish", ask("", n%41))
+		must(t, err)
+	}
+	runtime.ReadMemStats(&after)
+	if grown := int64(after.HeapSys) - int64(before.HeapSys); grown > 32<<20 {
+		t.Errorf("the service has grown by %d MiB", grown>>20)
+	}
+	must(t, h.Close(context.Background()))
+	kept := 0
+	for _, e := range h.log.FilterField(zap.String("stream", "stdout")).All() {
+		kept += len(e.Message)
+	}
+	if kept == 0 || kept > 64<<10 {
+		t.Errorf("%d bytes of it are in the log", kept)
+	}
 }

@@ -1,9 +1,11 @@
 package adjusters
 
 import (
+	"bytes"
 	"context"
 	"errors"
 	"fmt"
+	"maps"
 	"math/rand/v2"
 	"os"
 	"os/exec"
@@ -170,27 +172,41 @@ func FuzzLine(f *testing.F) {
 	})
 }
 
-// speaker starts one good adjuster without a host.
-func speaker(tb testing.TB) (*process, *description) {
+// built is a folder with the test adjuster under each of the names.
+func built(tb testing.TB, names ...string) string {
 	tb.Helper()
 	dir := tb.TempDir()
-	build := exec.Command("go", "build", "-o", filepath.Join(dir, "handle"), "./misbehaving")
+	program := filepath.Join(dir, ".program")
+	build := exec.Command("go", "build", "-ldflags=-s -w", "-o", program, "./misbehaving")
 	if out, err := build.CombinedOutput(); err != nil {
 		tb.Fatalf("%v\n%s", err, out)
+	}
+	for _, name := range names {
+		if err := os.Link(program, filepath.Join(dir, name)); err != nil {
+			tb.Fatal(err)
+		}
 	}
 	if err := os.Chmod(dir, 0o755); err != nil {
 		tb.Fatal(err)
 	}
-	programs, err := scan(dir)
-	if err != nil || len(programs) != 1 {
-		tb.Fatal(programs, err)
+	return dir
+}
+
+// speaker starts one good adjuster without a host.
+func speaker(tb testing.TB) (*process, *description) {
+	tb.Helper()
+	dir := built(tb, "handle")
+	files, _, err := look(dir)
+	if err != nil || len(files) != 1 {
+		tb.Fatal(files, err)
 	}
-	p, err := launch(tb.Context(), programs[0], dir, &output{log: zap.NewNop()})
+	program := take(files[0], nil, filepath.Join(dir, ".copies"))
+	p, err := launch(tb.Context(), program, dir, &output{log: zap.NewNop()}, nil)
 	if err != nil {
 		tb.Fatal(err)
 	}
 	tb.Cleanup(func() { p.stop(context.Background()) })
-	d, err := describe(tb.Context(), p, programs[0])
+	d, err := describe(tb.Context(), p, program)
 	if err != nil {
 		tb.Fatal(err)
 	}
@@ -244,35 +260,154 @@ func TestShortTempDir(t *testing.T) {
 		t.Fatal(err)
 	}
 	t.Setenv("TMPDIR", long)
-	h := &Host{}
-	if err := h.prepareRunDir(""); err != nil {
+	dir, err := newRunDir("")
+	if err != nil {
 		t.Fatal(err)
 	}
-	defer os.RemoveAll(h.runDir)
-	defer h.inUse.Close()
-	if len(h.runDir) > maxRunDir {
-		t.Errorf("%s is %d bytes long, sockets allow %d", h.runDir, len(h.runDir), maxRunDir)
+	defer dir.remove()
+	if len(dir.path) > maxRunDir {
+		t.Errorf("%s is %d bytes long, sockets allow %d", dir.path, len(dir.path), maxRunDir)
 	}
 }
 
 // The folder of a run that was killed is removed by the next start, that of one that lives is not.
 func TestRunDirsOfTheDeadAreRemoved(t *testing.T) {
 	base := t.TempDir()
-	dead, living, next := &Host{}, &Host{}, &Host{}
-	for _, h := range []*Host{dead, living} {
-		if err := h.makeRunDir(base); err != nil {
+	var made []runDir
+	for i := range 3 { // the dead, the living, the next
+		dir, err := makeRunDir(base)
+		if err != nil {
 			t.Fatal(err)
 		}
-	}
-	dead.inUse.Close() // as the end of its process would
-	if err := next.makeRunDir(base); err != nil {
-		t.Fatal(err)
-	}
-	defer living.inUse.Close()
-	defer next.inUse.Close()
-	for dir, want := range map[string]bool{dead.runDir: false, living.runDir: true, next.runDir: true} {
-		if _, err := os.Stat(dir); (err == nil) != want {
-			t.Errorf("%s is there: %v, want %t", dir, err, want)
+		defer dir.inUse.Close()
+		made = append(made, dir)
+		if i == 1 {
+			made[0].inUse.Close() // as the end of its process would
 		}
 	}
+	for i, want := range []bool{false, true, true} {
+		if _, err := os.Stat(made[i].path); (err == nil) != want {
+			t.Errorf("run folder %d is there: %v, want %t", i, err, want)
+		}
+	}
+}
+
+// what a folder shows of one file, for tests of what is made of it.
+func shown(t *testing.T, dir, name, text string) file {
+	t.Helper()
+	path := filepath.Join(dir, name)
+	if err := os.WriteFile(path, []byte(text), 0o755); err != nil {
+		t.Fatal(err)
+	}
+	info, err := os.Stat(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return file{name: name, path: path, info: info}
+}
+
+// TestFolder: what changes is told once, when it has stopped changing; what goes, when it stays away.
+func TestFolder(t *testing.T) {
+	dir := t.TempDir()
+	a, b := shown(t, dir, "a", "1"), shown(t, dir, "b", "1")
+	longer := shown(t, dir, "b", "12")
+	other := a
+	other.refused = "Others can write it."
+	f := newFolder(400*time.Millisecond, []file{a})
+	start := time.Now()
+	for _, step := range []struct {
+		at      time.Duration
+		files   []file
+		changed string
+		gone    string
+	}{
+		{0, []file{a}, "", ""},
+		{200, []file{a, b}, "", ""},      // b comes
+		{400, []file{a, longer}, "", ""}, // and grows
+		{600, []file{a, longer}, "", ""},
+		{800, []file{a, longer}, "b", ""},
+		{1000, []file{a, longer}, "", ""},
+		{1200, []file{longer}, "", ""}, // a is being replaced
+		{1400, []file{other, longer}, "", ""},
+		{1600, []file{other, longer}, "", ""},
+		{1800, []file{other, longer}, "a", ""},
+		{2000, []file{longer}, "", ""},
+		{2200, []file{other, longer}, "", ""}, // back as it was
+		{2400, nil, "", ""},
+		{2600, []file{longer}, "", ""},
+		{2800, []file{longer}, "", "a"},
+		{3000, []file{a, longer}, "", ""}, // as new
+		{3400, []file{a, longer}, "a", ""},
+	} {
+		changed, gone := f.looked(start.Add(step.at*time.Millisecond), step.files)
+		names := func(files []file) (all string) {
+			for _, f := range files {
+				all += f.name
+			}
+			return all
+		}
+		if names(changed) != step.changed || names(gone) != step.gone {
+			t.Errorf("at %d ms: changed %q, gone %q, want %q, %q", step.at, names(changed), names(gone), step.changed, step.gone)
+		}
+	}
+}
+
+const oneSum = "9f86d081884c7d659a2feaa0c55ad015a3bf4f1b2b0b822cd15d6c15b0f00a08" // SHA-256 of "test", by sha256sum
+
+func TestParseLock(t *testing.T) {
+	for text, want := range map[string]string{
+		"":                       "",
+		oneSum + "  a\n":         "a",
+		oneSum + "  a b.exe\r\n": "a b.exe",
+		oneSum + " *a\n\n" + strings.ToUpper(oneSum) + "  b": "a b",
+		oneSum + "  a\n" + oneSum + "  a\n":                  `line 2 names "a" again`,
+		oneSum + " a\n":                                      "line 1 is not",
+		oneSum + "  \n":                                      "line 1 is not",
+		oneSum[1:] + "  a\n":                                 "line 1 is not",
+		oneSum + "00  a\n":                                   "line 1 is not",
+		"\n# a word\n":                                       "line 2 is not",
+	} {
+		sums, err := parseLock(strings.NewReader(text))
+		got := strings.Join(slices.Sorted(maps.Keys(sums)), " ")
+		if err != nil {
+			got = err.Error()
+		}
+		if err != nil && !strings.HasPrefix(got, want) || err == nil && got != want {
+			t.Errorf("%q: got %q, want %q", text, got, want)
+		}
+		for name, sum := range sums {
+			if fmt.Sprintf("%x", sum) != oneSum {
+				t.Errorf("%q: %s has %x", text, name, sum)
+			}
+		}
+	}
+}
+
+// FuzzParseLock: what is read as a lock is written as one and read again the same.
+func FuzzParseLock(f *testing.F) {
+	for _, text := range []string{"", oneSum + "  a\n", oneSum + " *a b\r\n\n", "x", oneSum} {
+		f.Add([]byte(text))
+	}
+	f.Fuzz(func(t *testing.T, text []byte) {
+		sums, err := parseLock(bytes.NewReader(text))
+		if err != nil {
+			return
+		}
+		var lines []Locked
+		for name, sum := range sums {
+			lines = append(lines, Locked{name, sum})
+		}
+		dir := t.TempDir()
+		if err := writeLock(dir, lines); err != nil {
+			t.Fatal(err)
+		}
+		again, err := os.Open(filepath.Join(dir, LockName))
+		if err != nil {
+			t.Fatal(err)
+		}
+		defer again.Close()
+		if same, err := parseLock(again); err != nil || !maps.Equal(same, sums) {
+			t.Errorf("%v (%v), want %v", same, err, sums)
+		}
+	})
 }

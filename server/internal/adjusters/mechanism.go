@@ -31,8 +31,10 @@ const (
 // mechanism asks one program, checks what it answers and remembers it.
 type mechanism struct {
 	*supervisor
-	life    context.Context // of the host
-	cache   *cache          // shared by all
+	life    context.Context // of this program at this host
+	end     func()          // ends life
+	users   users
+	cache   *cache // shared by all
 	flights singleflight.Group
 }
 
@@ -336,7 +338,7 @@ func (m *mechanism) failed(err error) error {
 	case errors.Is(err, context.Canceled) && m.life.Err() == nil:
 		return fmt.Errorf("asking the adjuster of style %q: %w", id, err) // the caller has left
 	case m.life.Err() != nil:
-		return m.down("The service is stopping.", err)
+		return m.down("It is being stopped.", err)
 	case errors.Is(err, context.DeadlineExceeded) || status.Code(err) == codes.DeadlineExceeded:
 		return &leveling.Error{Kind: leveling.DeadlineExceeded, Reason: "ADJUSTER_SLOW", Err: err,
 			Message:  fmt.Sprintf("The adjuster of style %q did not answer in time.", id),

@@ -29,7 +29,20 @@ func setGroup(cmd *exec.Cmd) { cmd.SysProcAttr = &syscall.SysProcAttr{Setpgid: t
 // killGroup ends the program and all that it started. An error means that nothing is left to end.
 func killGroup(pid int) { _ = syscall.Kill(-pid, syscall.SIGKILL) }
 
-// hold takes a lock that ends with this process, however it ends; false where another holds it.
-func hold(file *os.File) bool {
+// claim takes a lock that ends with this process, however it ends.
+func claim(mark *os.File) { lockFile(mark) }
+
+// abandoned says whether the run that has made a mark has ended. What cannot be opened is somebody else's.
+func abandoned(mark string) bool {
+	file, err := os.Open(mark)
+	if err != nil {
+		return false
+	}
+	defer file.Close()
+	return lockFile(file)
+}
+
+// lockFile returns false where another holds the lock.
+func lockFile(file *os.File) bool {
 	return syscall.Flock(int(file.Fd()), syscall.LOCK_EX|syscall.LOCK_NB) == nil
 }

@@ -7,12 +7,15 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"io/fs"
 	"os"
 	"os/exec"
+	"path/filepath"
 	"strconv"
 	"strings"
 	"sync"
 	"sync/atomic"
+	"syscall"
 	"time"
 
 	"github.com/hashicorp/go-hclog"
@@ -35,6 +38,8 @@ const (
 	// stopTime is when a polite stop that hangs is cut short: the plugin library waits without end on a
 	// frozen program.
 	stopTime = 2 * time.Second
+	// guardEvery is how often a process is held to what it may use; the samples are older than that.
+	guardEvery = 200 * time.Millisecond
 	// drainTime bounds the reading of what a dead program still had to say; something that it started
 	// may hold the pipes open for ever.
 	drainTime = 200 * time.Millisecond
@@ -56,6 +61,9 @@ type process struct {
 	polite    atomic.Bool    // the library's kill first waits for the program to leave
 	slow      atomic.Int32   // calls in a row that ran out of time
 
+	excess func(pid int) string   // what it uses too much of
+	greed  atomic.Pointer[string] // why it was ended for that
+
 	mu     sync.Mutex
 	pid    int  // 0 before the start
 	ended  bool // it is not to start any more, or to run on
@@ -63,9 +71,9 @@ type process struct {
 }
 
 // launch starts a program and waits until it has shaken hands; ctx bounds that. A program that fails to
-// is ended.
-func launch(ctx context.Context, p program, runDir string, out *output) (*process, error) {
-	r := &process{output: out, exited: make(chan struct{})}
+// is ended, and so is one of which excess, nil for none, has something to say at any time.
+func launch(ctx context.Context, p program, runDir string, out *output, excess func(pid int) string) (*process, error) {
+	r := &process{output: out, exited: make(chan struct{}), excess: excess}
 	r.client = plugin.NewClient(&plugin.ClientConfig{
 		HandshakeConfig:  adjuster.Handshake,
 		Plugins:          plugin.PluginSet{adjuster.PluginName: connection{}},
@@ -80,7 +88,7 @@ func launch(ctx context.Context, p program, runDir string, out *output) (*proces
 		GRPCDialOptions: []grpc.DialOption{grpc.WithDefaultCallOptions(
 			grpc.MaxCallRecvMsgSize(adjuster.MaxMessageBytes), grpc.MaxCallSendMsgSize(adjuster.MaxMessageBytes))},
 		RunnerFunc: func(_ hclog.Logger, given *exec.Cmd, _ string) (runner.Runner, error) {
-			return r, r.prepare(p, given.Env, runDir)
+			return r, r.prepare(p, given.Env)
 		},
 	})
 	defer context.AfterFunc(ctx, r.end)() // the library's own waits have other ends, or none
@@ -96,19 +104,18 @@ func launch(ctx context.Context, p program, runDir string, out *output) (*proces
 	return r, nil
 }
 
-// prepare checks the file against the sum that was taken when it was found, and sets up its run. The
-// library's check works once for each SecureConfig, so every run has a new one.
-func (r *process) prepare(p program, env []string, dir string) error {
-	same, err := (&plugin.SecureConfig{Checksum: p.sum[:], Hash: sha256.New()}).Check(p.path)
+// prepare checks the copy against the sum that was taken with it, and sets up its run. The library's
+// check works once for each SecureConfig, so every run has a new one.
+func (r *process) prepare(p program, env []string) error {
+	same, err := (&plugin.SecureConfig{Checksum: p.sum[:], Hash: sha256.New()}).Check(p.copy)
 	if err != nil {
 		return fmt.Errorf("reading the program: %w", err)
 	}
 	if !same {
-		return refused("The program's file has changed since the service started; restart the service to take the new one.")
+		return refused("The service's own copy of the program has been changed.")
 	}
-	r.cmd = exec.Command(p.path)
-	r.cmd.Env = append(env, passedOn()...)
-	r.cmd.Dir = dir
+	// It is called by where its file lies, which is what a list of processes then shows.
+	r.cmd = &exec.Cmd{Path: p.copy, Args: []string{p.path}, Env: append(env, passedOn()...), Dir: filepath.Dir(p.copy)}
 	setGroup(r.cmd)
 	return nil
 }
@@ -154,11 +161,16 @@ func (connection) GRPCClient(_ context.Context, _ *plugin.GRPCBroker, conn *grpc
 // in the chain.
 func (r *process) whyNotStarted(err error) error {
 	_, known := errors.AsType[*fault](err)
+	if greed := r.greed.Load(); greed != nil {
+		return &fault{reason: *greed, err: err}
+	}
 	switch {
 	case known || errors.Is(err, context.Canceled):
 		return err
 	case errors.Is(err, context.DeadlineExceeded):
 		return &fault{reason: "The program did not start in time.", err: err}
+	case errors.Is(err, fs.ErrPermission):
+		return &fault{reason: "The program may not be run: the folder for temporary files (TMPDIR), where the service keeps its copy, does not allow programs, or its interpreter may not be run.", err: err}
 	case r.ID() == "":
 		return &fault{reason: "The program cannot be run on this machine.", err: err}
 	case !r.killed || r.cmd.ProcessState.Exited():
@@ -236,8 +248,34 @@ func (r *process) end() {
 	}
 }
 
+// guard ends the process when it uses too much.
+func (r *process) guard() {
+	tick := time.NewTicker(guardEvery)
+	defer tick.Stop()
+	for {
+		select {
+		case <-r.exited:
+			return
+		case <-tick.C:
+			if why := r.excess(r.cmd.Process.Pid); why != "" {
+				r.greed.Store(&why)
+				r.end()
+				return
+			}
+		}
+	}
+}
+
 // ending says how the process ended; it has.
 func (r *process) ending() string { return r.cmd.ProcessState.String() }
+
+// death is why a process that has ended must be started again.
+func (r *process) death() *fault {
+	if greed := r.greed.Load(); greed != nil {
+		return &fault{reason: *greed}
+	}
+	return &fault{reason: "The adjuster ended (" + r.ending() + ")."}
+}
 
 // Start runs the program; the library calls it.
 func (r *process) Start(context.Context) error {
@@ -260,6 +298,9 @@ func (r *process) Start(context.Context) error {
 	r.readers.Go(func() { r.readOut(out, firstEnd) })
 	r.readers.Go(func() { defer errs.Close(); r.output.copy("stderr", errs) })
 	go r.reap(out, errs)
+	if r.excess != nil {
+		go r.guard()
+	}
 	return nil
 }
 
@@ -270,9 +311,26 @@ func (r *process) run() error {
 	if r.ended {
 		return context.Canceled
 	}
-	err := r.cmd.Start()
+	err := r.startCopy()
 	if err == nil {
 		r.pid = r.cmd.Process.Pid
+		firstToGo(r.pid)
+	}
+	return err
+}
+
+// startCopy tries again where the fresh copy is busy: a process that was started elsewhere in the service
+// while it was written has it open until it runs its own program.
+func (r *process) startCopy() (err error) {
+	const tries, apart = 100, 10 * time.Millisecond
+	for range tries {
+		fresh := &exec.Cmd{Path: r.cmd.Path, Args: r.cmd.Args, Env: r.cmd.Env, Dir: r.cmd.Dir,
+			Stdout: r.cmd.Stdout, Stderr: r.cmd.Stderr, SysProcAttr: r.cmd.SysProcAttr}
+		r.cmd = fresh
+		if err = fresh.Start(); !errors.Is(err, syscall.ETXTBSY) {
+			return err
+		}
+		time.Sleep(apart)
 	}
 	return err
 }

@@ -46,6 +46,7 @@ type supervisor struct {
 	options Options
 	runDir  string
 	log     *zap.Logger
+	excess  func(pid int) string
 	suspect chan struct{} // one token: look at once
 
 	mu      sync.Mutex
@@ -53,9 +54,9 @@ type supervisor struct {
 	changed chan struct{} // closed when now is replaced
 }
 
-func newSupervisor(p program, o Options, runDir string) *supervisor {
+func newSupervisor(p program, o Options, runDir string, excess func(pid int) string) *supervisor {
 	return &supervisor{
-		program: p, options: o, runDir: runDir,
+		program: p, options: o, runDir: runDir, excess: excess,
 		log:     o.Log.With(zap.String("style", p.name)),
 		suspect: make(chan struct{}, 1),
 		now:     condition{state: leveling.Starting, reason: "The adjuster is starting."},
@@ -143,6 +144,9 @@ func (s *supervisor) once(life, hurry context.Context) error {
 		process.end()
 	}
 	process.stop(hurry)
+	if err == nil && process.killed && hurry.Err() == nil {
+		s.log.Warn("adjuster did not leave when asked, and was ended")
+	}
 	return err
 }
 
@@ -150,11 +154,14 @@ func (s *supervisor) once(life, hurry context.Context) error {
 func (s *supervisor) start(life context.Context) (*process, *description, error) {
 	ctx, cancel := context.WithTimeout(life, s.options.StartTimeout)
 	defer cancel()
-	process, err := launch(ctx, s.program, s.runDir, &output{log: s.log})
+	process, err := launch(ctx, s.program, s.runDir, &output{log: s.log}, s.excess)
 	if err != nil {
 		return nil, nil, err
 	}
 	description, err := describe(ctx, process, s.program)
+	if greed := process.greed.Load(); greed != nil {
+		err = &fault{reason: *greed, err: err}
+	}
 	if before, _ := s.present(); err == nil && before.description != nil && before.description.style.ID != description.style.ID {
 		err = refused(fmt.Sprintf("It called itself %q before and now %q.", before.description.style.ID, description.style.ID))
 	}
@@ -177,7 +184,7 @@ func (s *supervisor) watch(life context.Context, p *process) error {
 		case <-life.Done():
 			return nil
 		case <-p.exited:
-			return &fault{reason: "The adjuster ended (" + p.ending() + ")."}
+			return p.death()
 		case <-s.suspect:
 		case <-tick.C:
 		}
@@ -210,7 +217,7 @@ func (s *supervisor) giveUp(err error) {
 	now, _ := s.present()
 	s.log.Error("adjuster is set aside", zap.Error(err))
 	s.set(condition{state: leveling.Quarantined, description: now.description,
-		reason: reason(err) + " It is set aside until the service is restarted."})
+		reason: reason(err) + " It is set aside until its file changes or the service is restarted."})
 }
 
 // reason is what a person is told of err.

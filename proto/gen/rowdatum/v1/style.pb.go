@@ -88,7 +88,8 @@ const (
 	StyleState_SERVING StyleState = 2
 	// Down; being restarted with growing pauses.
 	StyleState_RESTARTING StyleState = 3
-	// Died too often, or said what it must not; left alone until the service starts again.
+	// Died too often, said what it must not, or may not be run; left alone until its file changes or the
+	// service starts again.
 	StyleState_QUARANTINED StyleState = 4
 )
 
@@ -225,7 +226,8 @@ type Style struct {
 	Cautions []string `protobuf:"bytes,15,rep,name=cautions,proto3" json:"cautions,omitempty"`
 	// Whether the adjuster is answering now.
 	State StyleState `protobuf:"varint,16,opt,name=state,proto3,enum=rowdatum.v1.StyleState" json:"state,omitempty"`
-	// Why it is not serving, in words; empty while it serves.
+	// Why it is not serving, or why a newer program of it is refused while this one goes on, in words; empty
+	// where all is well.
 	StateReason   string `protobuf:"bytes,17,opt,name=state_reason,json=stateReason,proto3" json:"state_reason,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache

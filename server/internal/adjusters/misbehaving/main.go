@@ -3,6 +3,9 @@
 // that style), faults of a call by the figure "fault" of the first mechanism asked for. Its style is a
 // handle in whole turns, 0 to 40.
 //
+// What is appended to its file as "#test version=2.0.0 style=other fault=banner" makes another version of
+// it, whatever its name; from version 2.0.0 on a turn moves twice as far.
+//
 // It leaves like an adjuster when its parent has died, so that no test leaves a process behind.
 package main
 
@@ -31,11 +34,12 @@ import (
 	adjusterv1 "rowdatum/proto/gen/rowdatum/adjuster/v1"
 )
 
-// rawStderr is the standard error of the process itself; the plugin library replaces os.Stderr.
-var rawStderr = os.Stderr
+// The outputs of the process itself; the plugin library replaces those of package os.
+var rawStdout, rawStderr = os.Stdout, os.Stderr
 
 func main() {
-	name := filepath.Base(os.Args[0])
+	m := itself()
+	name := m.name
 	go leaveWithParent(os.Getppid())
 	handshake := adjuster.Handshake
 	switch {
@@ -46,6 +50,20 @@ func main() {
 		fmt.Println("Welcome to the banner adjuster")
 	case name == "long-banner":
 		fmt.Println(strings.Repeat("x", 200<<10))
+	case name == "rubbish-first":
+		rubbish()
+	case name == "rubbish":
+		time.AfterFunc(500*time.Millisecond, rubbish) // well after the handshake
+	case name == "leak":
+		go leak()
+	case name == "leak-first":
+		leak()
+	case name == "forks":
+		for range 20 {
+			if err := exec.Command("sleep", "3600").Start(); err != nil {
+				os.Exit(4)
+			}
+		}
 	case name == "silent":
 		time.Sleep(time.Hour)
 	case name == "other-version":
@@ -75,13 +93,59 @@ func main() {
 	}
 	plugin.Serve(&plugin.ServeConfig{
 		HandshakeConfig: handshake,
-		Plugins:         plugin.PluginSet{adjuster.PluginName: served{adjuster: &misbehaving{name: name}}},
+		Plugins:         plugin.PluginSet{adjuster.PluginName: served{adjuster: m}},
 		GRPCServer: func(opts []grpc.ServerOption) *grpc.Server {
 			return grpc.NewServer(append(opts, grpc.MaxRecvMsgSize(adjuster.MaxMessageBytes), grpc.UnaryInterceptor(health(name)))...)
 		},
 	})
 	if name == "stubborn" { // asked to leave, it stays
 		time.Sleep(time.Hour)
+	}
+}
+
+// itself reads name and file of the program.
+func itself() *misbehaving {
+	m := &misbehaving{name: filepath.Base(os.Args[0]), version: "1.0.0"}
+	m.style, _, _ = strings.Cut(m.name, ".")
+	text, err := os.ReadFile("/proc/self/exe")
+	if err != nil {
+		return m
+	}
+	const mark = "#test " // as it stands it is in the program as well: the last one counts
+	at := bytes.LastIndex(text, []byte(mark))
+	for _, part := range strings.Fields(string(text[at+len(mark) : min(len(text), at+200)])) {
+		switch what, value, _ := strings.Cut(part, "="); what {
+		case "version":
+			m.version = value
+		case "style":
+			m.style = value
+		case "fault":
+			m.name = value
+		}
+	}
+	return m
+}
+
+// leak takes memory and uses it, 400 MiB at most: no test machine is to suffer.
+func leak() {
+	const step = 8 << 20
+	var kept [][]byte
+	for range 50 {
+		more := make([]byte, step)
+		for i := 0; i < step; i += 4096 {
+			more[i] = 1
+		}
+		kept = append(kept, more)
+		time.Sleep(20 * time.Millisecond)
+	}
+	time.Sleep(time.Hour)
+	fmt.Fprintln(rawStderr, len(kept))
+}
+
+// rubbish prints 64 MiB without a line's end.
+func rubbish() {
+	for range 1024 {
+		_, _ = rawStdout.Write(bytes.Repeat([]byte{0xff, 0, '{', 7}, 16<<10))
 	}
 }
 
@@ -129,7 +193,9 @@ func (served) GRPCClient(context.Context, *plugin.GRPCBroker, *grpc.ClientConn) 
 
 type misbehaving struct {
 	adjusterv1.UnimplementedAdjusterServer
-	name string
+	name    string // its fault
+	style   string
+	version string
 }
 
 const (
@@ -140,9 +206,8 @@ const (
 
 // Describe gives the style, with the constant wrong that the program is named for.
 func (m *misbehaving) Describe(_ context.Context, q *adjusterv1.DescribeRequest) (*adjusterv1.DescribeResponse, error) {
-	id, _, _ := strings.Cut(m.name, ".")
 	style := &adjusterv1.Style{
-		Id: id, Title: "A handle", Version: "1.0.0",
+		Id: m.style, Title: "A handle", Version: m.version,
 		CountUnit:         &adjusterv1.CountUnit{One: "turn", Other: "turns"},
 		SetsPlantingDepth: true, FiguresSchema: figuresSchema, SettingSchema: settingSchema,
 		ScaleSd: 0.08, SeatingMm: 0.3, SlackMm: 0.6, Approach: adjusterv1.Approach_APPROACH_DEEPER, TouchSeconds: 60,
@@ -214,10 +279,15 @@ func (m *misbehaving) Options(_ context.Context, q *adjusterv1.OptionsRequest) (
 	if err != nil {
 		return nil, err
 	}
+	if m.version >= "2.0.0" {
+		for i := range all {
+			all[i].MmPerTurn *= 2
+		}
+	}
 	switch first.Fault {
 	case "exit":
 		os.Exit(5)
-	case "exit-once": // the mark lies in the folder where the sockets are
+	case "exit-once": // the mark lies in its own folder, which outlives this run of it
 		if mark, err := os.OpenFile("exit-once", os.O_CREATE|os.O_EXCL, 0o600); err == nil {
 			mark.Close()
 			os.Exit(6)
@@ -351,6 +421,9 @@ func (m *misbehaving) Say(_ context.Context, q *adjusterv1.SayRequest) (*adjuste
 		w := &adjusterv1.Words{Cautions: []string{"Both gauge wheels down."}}
 		if !c.Option.Leave {
 			w.Say = fmt.Sprintf("Turn the handle %g turns.", c.Option.Count)
+			if m.version != "1.0.0" {
+				w.Say += " Version " + m.version + "."
+			}
 		}
 		answer.Words = append(answer.Words, w)
 	}

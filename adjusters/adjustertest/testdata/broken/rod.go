@@ -1,4 +1,4 @@
-package adjustertest
+package main
 
 import (
 	"fmt"
@@ -37,10 +37,10 @@ func rodStyle() adjuster.Style {
 		ID: "pinned-rod", Version: "1.0.0", TouchSeconds: 60,
 		English: adjuster.Text{Title: "Rod with a pin", CountUnit: adjuster.CountUnit{One: "hole", Other: "holes"}},
 		FiguresSchema: `{"type": "object", "additionalProperties": false, "required": ["mmPerHole", "holes"], "properties": {
-			"mmPerHole": {"type": "number", "title": "Depth per hole", "description": "At the opener.", "minimum": 1, "maximum": 50},
-			"holes": {"type": "integer", "title": "Holes", "description": "Hole 1 is the shallowest.", "minimum": 2, "maximum": 100}}}`,
+			"mmPerHole": {"type": "number", "title": "Depth per hole", "description": "At the opener.", "minimum": 1, "maximum": 50, "examples": [12.7]},
+			"holes": {"type": "integer", "title": "Holes", "description": "Hole 1 is the shallowest.", "minimum": 2, "maximum": 100, "examples": [8]}}}`,
 		SettingSchema: `{"type": "object", "additionalProperties": false, "required": ["hole"], "properties": {
-			"hole": {"type": "integer", "title": "Hole", "description": "The hole that the pin is in.", "minimum": 1, "maximum": 100}}}`,
+			"hole": {"type": "integer", "title": "Hole", "description": "The hole that the pin is in.", "minimum": 1, "maximum": 100, "x-deeper": "LARGER"}}}`,
 	}
 }
 

@@ -1,0 +1,92 @@
+// Command table is the adjuster of any mechanism that somebody can list: a name and a nominal depth for
+// each of its settings. It needs no program of its own.
+package main
+
+import "rowdatum/adjusters/adjuster"
+
+func main() { adjuster.Serve(style(), table{}) }
+
+// style says what is common to whatever a table describes. Its constants are ours, no source: nobody knows
+// the mechanism.
+func style() adjuster.Style {
+	return adjuster.Style{
+		ID: "table", Version: "1.0.0",
+		KeepsMarks: true, SetsPlantingDepth: true,
+		FiguresSchema: figuresSchema, SettingSchema: settingSchema,
+		ScaleSd: 0.05, SeatingMm: 0.3, TouchSeconds: 90,
+		English: adjuster.Text{
+			Title:     "Table of settings",
+			CountUnit: adjuster.CountUnit{One: "step", Other: "steps"},
+			InspectionPoints: []adjuster.InspectionPoint{
+				{ID: "arm-play", Title: "Play of each gauge-wheel arm on its pivot", Unit: "mm", Limit: 2, WorseWhen: adjuster.WorseLarger,
+					Guidance: "Move each gauge wheel up and down by hand with the row on its stand. Measure left and right apart: they wear apart. The limit is common practice; follow the maker's manual where it gives one. Past it, renew the bushing."},
+				{ID: "opener-disc", Title: "Diameter of the opener discs", Unit: "mm", Limit: 368, WorseWhen: adjuster.WorseSmaller,
+					Guidance: "Measure across each disc; a new one is commonly 381 mm, 15 inches. Replacing at 368 mm, 14 1/2 inches, is common practice, some go to 356 mm; follow the maker's manual where it gives a limit."},
+				{ID: "setting-holds", Title: "The mechanism stays at its setting",
+					Guidance: "Load and unload the gauge wheels and look whether the setting moved: it must not. Common practice; follow the maker's manual."},
+			},
+			Cautions: []string{
+				"Set the row on a stand or the ground with the lift locked out before a hand goes near the depth linkage; never reach under a row that only hydraulics hold up.",
+				"Take the load off the gauge wheels before the mechanism is loosened, and let the row settle before reading it.",
+				"The depths of this mechanism come from a table that the shop wrote; follow the maker's manual in how it is moved.",
+			},
+		},
+		Spanish: adjuster.Text{
+			Title:     "Tabla de posiciones",
+			CountUnit: adjuster.CountUnit{One: "paso", Other: "pasos"},
+			InspectionPoints: []adjuster.InspectionPoint{
+				{ID: "arm-play", Title: "Juego de cada brazo de rueda niveladora en su pivote", Unit: "mm", Limit: 2, WorseWhen: adjuster.WorseLarger,
+					Guidance: "Mueva cada rueda niveladora hacia arriba y hacia abajo con la mano, con el surco sobre su soporte. Mida izquierda y derecha por separado: se desgastan por separado. El límite es práctica común; siga el manual del fabricante donde dé uno. Si lo pasa, cambie el buje."},
+				{ID: "opener-disc", Title: "Diámetro de los discos abridores", Unit: "mm", Limit: 368, WorseWhen: adjuster.WorseSmaller,
+					Guidance: "Mida de lado a lado de cada disco; uno nuevo tiene comúnmente 381 mm, 15 pulgadas. Cambiarlo a los 368 mm, 14 1/2 pulgadas, es práctica común, algunos llegan a 356 mm; siga el manual del fabricante donde dé un límite."},
+				{ID: "setting-holds", Title: "El mecanismo se queda en su posición",
+					Guidance: "Cargue y descargue las ruedas niveladoras y vea si la posición cambió: no debe cambiar. Práctica común; siga el manual del fabricante."},
+			},
+			Cautions: []string{
+				"Apoye el surco sobre un soporte o en el suelo, con el levante bloqueado, antes de acercar una mano al mecanismo de profundidad; nunca meta la mano debajo de un surco sostenido solo por la hidráulica.",
+				"Quite la carga de las ruedas niveladoras antes de soltar el mecanismo, y deje que el surco se asiente antes de leerlo.",
+				"Las profundidades de este mecanismo vienen de una tabla que escribió el taller; siga el manual del fabricante en cómo se mueve.",
+			},
+		},
+	}
+}
+
+const figuresSchema = `{
+  "$schema": "https://json-schema.org/draft/2020-12/schema",
+  "type": "object",
+  "title": "A table of settings and depths", "x-es": {"title": "Una tabla de posiciones y profundidades"},
+  "additionalProperties": false,
+  "required": ["settings", "depthsMm"],
+  "properties": {
+    "settings": {
+      "type": "array", "title": "Settings", "minItems": 2, "maxItems": 200,
+      "description": "The name of every setting, from the shallowest to the deepest, as it is written on the mechanism.",
+      "x-es": {"title": "Posiciones", "description": "El nombre de cada posición, de la menos profunda a la más profunda, como está escrito en el mecanismo."},
+      "items": {"type": "string", "title": "Setting", "x-es": {"title": "Posición"}, "minLength": 1, "maxLength": 40},
+      "examples": [["A", "B", "C", "D"], ["1", "2", "3", "4"]]
+    },
+    "depthsMm": {
+      "type": "array", "title": "Depth of each setting", "x-unit": "mm", "minItems": 2, "maxItems": 200,
+      "description": "The nominal depth of every setting, at the opener, in the same order.",
+      "x-es": {"title": "Profundidad de cada posición", "description": "La profundidad nominal de cada posición, en el abridor, en el mismo orden."},
+      "items": {"type": "number", "title": "Depth of this setting", "x-es": {"title": "Profundidad de esta posición"}, "x-unit": "mm", "minimum": -100, "maximum": 500},
+      "examples": [[30, 36.5, 44, 50.5], [20, 26, 32.5, 40]]
+    }
+  }
+}`
+
+const settingSchema = `{
+  "$schema": "https://json-schema.org/draft/2020-12/schema",
+  "type": "object",
+  "title": "Where the mechanism stands", "x-es": {"title": "Dónde está el mecanismo"},
+  "additionalProperties": false,
+  "required": ["at"],
+  "properties": {
+    "at": {
+      "type": "string", "title": "Setting", "minLength": 1, "maxLength": 40,
+      "description": "The setting that the mechanism is at, named as in the table.",
+      "x-es": {"title": "Posición", "description": "La posición en que está el mecanismo, nombrada como en la tabla."},
+      "examples": ["B", "2"]
+    }
+  }
+}`
