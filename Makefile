@@ -27,12 +27,12 @@ test: check-race check-proto stories ## All tests: what CI runs
 	.ci/postgres with go test -count=1 $(RACE) ./...
 
 # The same stories, to the byte, whichever way the processor multiplies and adds.
-stories: ## The golden plans under three kinds of arithmetic
-	go test -run Stories ./server/leveling/plan
-	GODEBUG=cpu.fma=off go test -count=1 -run Stories ./server/leveling/plan
+stories: ## The golden stories under three kinds of arithmetic
+	go test -run Stories ./server/leveling/...
+	GODEBUG=cpu.fma=off go test -count=1 -run Stories ./server/leveling/...
 	@if [ "$$(go env GOARCH)" != amd64 ] || grep -qw fma /proc/cpuinfo; then \
-	  echo GOAMD64=v3 go test -run Stories ./server/leveling/plan; GOAMD64=v3 go test -run Stories ./server/leveling/plan; \
-	else .ci/absent "a processor with fused multiply-add: the golden plans were not checked with it"; fi
+	  echo GOAMD64=v3 go test -run Stories ./server/leveling/...; GOAMD64=v3 go test -run Stories ./server/leveling/...; \
+	else .ci/absent "a processor with fused multiply-add: the golden stories were not checked with it"; fi
 
 check-race:
 	@if [ -z "$(RACE)" ]; then .ci/absent "a C compiler: the race detector is off"; fi
@@ -47,7 +47,8 @@ lint: ## gofmt, vet, staticcheck
 	go vet ./...
 	go tool -modfile=.ci/lint.mod staticcheck ./...
 
-page: build ## The page in a real browser, types checked (needs Node and Chromium); not yet part of CI
+page: build ## The page in a real browser, types checked (needs Node 20, Chromium and poppler-utils)
+	@for program in npm $${CHROMIUM:-chromium} pdftoppm; do command -v $$program >/dev/null || { .ci/absent "$$program: the page was not tried in a browser"; exit; }; done; \
 	cd clients/page/test && npm ci --no-audit --no-fund --loglevel=error && npm test
 
 crash: ## Kill the service hard 200 times under load, on SQLite and PostgreSQL

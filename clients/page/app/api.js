@@ -76,6 +76,41 @@ export async function ask(method, path, body) {
   return value;
 }
 
+/** How long a watch may be silent, ms; the service says that it stands more often than that. */
+const silence = 45_000;
+
+/**
+ * Follows what the service tells as it happens, a line of JSON a message, until it ends. No EventSource: that cannot say
+ * which language is read here.
+ * @param {string} path @param {AbortSignal} signal @param {(message: any) => void} hear
+ */
+export async function follow(path, signal, hear) {
+  const stop = new AbortController();
+  /** @type {ReturnType<typeof setTimeout>|undefined} */ let late;
+  const alive = () => { clearTimeout(late); late = setTimeout(() => stop.abort(), silence); };
+  signal.addEventListener("abort", () => stop.abort(), { once: true });
+  alive();
+  try {
+    const answer = await fetch("/v1/" + path, { headers: { "Accept": "application/json", "Accept-Language": spoken() }, signal: stop.signal });
+    if (!answer.ok || !answer.body) return;
+    reached(true);
+    hear({});
+    const reader = answer.body.pipeThrough(new TextDecoderStream()).getReader();
+    for (let rest = ""; ; ) {
+      const { done, value } = await reader.read();
+      if (done) return;
+      alive();
+      const lines = (rest + value).split("\n");
+      rest = lines.pop() ?? "";
+      for (const line of lines) hear(JSON.parse(line).result ?? {});
+    }
+  } catch {
+    if (!signal.aborted) reached(false);
+  } finally {
+    clearTimeout(late);
+  }
+}
+
 /** @param {string} path @param {unknown} body */
 export const post = (path, body) => ask("POST", path, body);
 

@@ -69,8 +69,9 @@ export function closeMenu() {
   notices.replaceChildren();
 }
 
-/** Says in words what went wrong. @param {unknown} error */
+/** Says in words what went wrong; what went wrong before is over. @param {unknown} error */
 export function explain(error) {
+  for (const old of notices.querySelectorAll("[data-kind=fault]")) old.remove();
   notice(wordsOf(error)).dataset.kind = "fault";
 }
 

@@ -2,7 +2,7 @@
  * One job as this phone knows it: what the service said last, and over it what waits in the outbox. Others'
  * events arrive by themselves while it is open.
  */
-import { Unreachable, ask, get, mayOnlyRead, styles } from "./api.js";
+import { Unreachable, ask, follow, get, mayOnlyRead, styles } from "./api.js";
 import { choice } from "./store.js";
 import { keep, kept } from "./store.js";
 import { outbox } from "./outbox.js";
@@ -14,6 +14,8 @@ import { inchRuling, typed } from "./units.js";
 /** What a row asks for next, with what this phone has not sent yet taken into account. */
 /** @typedef {RowState & {unsent: Entry[]}} Row */
 
+/** The longest pause before a watch that broke is tried again, ms. */
+const longest = 15_000;
 /** The steps that a reading answers. */
 const toRead = new Set(["READ", "READ_AGAIN", "READ_AFTER_MOVE"]);
 
@@ -30,8 +32,7 @@ export class OpenJob extends EventTarget {
   reader = false;
   /** Whether others' events arrive at once. */
   live = false;
-  /** @type {EventSource|undefined} */
-  #watch;
+  #watch = new AbortController();
   #ended = new AbortController();
 
   /** @param {Job} job @param {JobEvent} opening @param {Map<string, Style>} styles */
@@ -59,9 +60,9 @@ export class OpenJob extends EventTarget {
     life.addEventListener("abort", () => this.#close());
     outbox.addEventListener("change", () => this.#told(), { signal });
     outbox.addEventListener("sent", (/** @type {any} */ e) => { if (e.detail.entry.job === this.name) this.take(e.detail.answer.job); }, { signal });
-    document.addEventListener("visibilitychange", () => { if (!document.hidden) void this.refresh(); }, { signal });
-    addEventListener("online", () => void this.refresh(), { signal });
-    this.#follow();
+    document.addEventListener("visibilitychange", () => { if (!document.hidden) void this.#wake(); }, { signal });
+    addEventListener("online", () => void this.#wake(), { signal });
+    void this.#follow();
   }
 
   get name() {
@@ -101,29 +102,32 @@ export class OpenJob extends EventTarget {
     this.dispatchEvent(new Event("change"));
   }
 
-  /** Asks for the job anew, and follows it again. */
+  /** Asks for the job anew. */
   async refresh() {
     try {
       this.take(await ask("GET", this.name));
-      if (!this.live) this.#follow();
-    } catch { /* the next time */ }
+    } catch { /* the watch tells, when the network is back */ }
   }
 
-  #follow() {
-    this.#watch?.close();
-    if (this.job.stage !== "OPEN") return;
-    const watch = new EventSource(`/v1/${this.name}:watch?afterRevision=${this.job.revision}`);
-    this.#watch = watch;
-    watch.onopen = () => this.#alive(true);
-    watch.onmessage = (message) => {
-      const { job } = JSON.parse(message.data);
-      if (job) this.take(job);
-    };
-    watch.onerror = () => {
+  /** Back from elsewhere, or the network is: what happened meanwhile, now. */
+  async #wake() {
+    if (!this.live) void this.#follow();
+    await this.refresh();
+  }
+
+  async #follow() {
+    this.#watch.abort();
+    const watch = this.#watch = new AbortController();
+    for (let pause = 1_000; this.job.stage === "OPEN" && !watch.signal.aborted; pause = Math.min(pause * 2, longest)) {
+      await follow(`${this.name}:watch?afterRevision=${this.job.revision}`, watch.signal, ({ job }) => {
+        pause = 500;
+        this.#alive(true);
+        if (job) this.take(job);
+      });
+      if (watch.signal.aborted) return;
       this.#alive(false);
-      if (watch.readyState !== EventSource.CLOSED) return; // it asks again by itself
-      setTimeout(() => { if (this.#watch === watch && !this.#ended.signal.aborted) void this.refresh(); }, 5_000);
-    };
+      await new Promise((done) => setTimeout(done, pause));
+    }
   }
 
   /** @param {boolean} live */
@@ -136,7 +140,7 @@ export class OpenJob extends EventTarget {
 
   #close() {
     this.#ended.abort();
-    this.#watch?.close();
+    this.#watch.abort();
   }
 
   /** What waits to be sent for this job. */

@@ -55,6 +55,11 @@ export function when(iso) {
   return time.toLocaleString(language, today ? { timeStyle: "short" } : { dateStyle: "medium", timeStyle: "short" });
 }
 
+/** A date with its time, for what is kept or printed. @param {string} iso */
+export function dated(iso) {
+  return new Date(iso).toLocaleString(language, { dateStyle: "medium", timeStyle: "short" });
+}
+
 /** Rows in words, runs joined: "1–4, 7". @param {number[]} rows */
 export function ranges(rows) {
   const out = [];

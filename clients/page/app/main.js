@@ -7,9 +7,9 @@ import { settle } from "./look.js";
 import { frame } from "./frame.js";
 
 settle();
-await learn(choice("language"));
+const [kept] = await Promise.all([outbox.start().then(() => true, () => false), learn(choice("language"))]);
 frame();
-await outbox.start().catch(() => document.body.prepend(t("storage.none")));
+if (!kept) document.body.prepend(t("storage.none"));
 addEventListener("hashchange", () => void show());
 await show();
 void navigator.storage?.persist?.();

@@ -28,13 +28,16 @@ class Outbox extends EventTarget {
     this.send();
   }
 
-  async #read() {
+  /** @param {CustomEvent} [sent] told in the same step, so that nobody sees a thing neither waiting nor done */
+  async #read(sent) {
     this.entries = (await within("outbox", "readonly", (s) => /** @type {IDBRequest<Entry[]>} */ (s.getAll()))) ?? [];
+    if (sent) this.dispatchEvent(sent);
     this.dispatchEvent(new Event("change"));
   }
 
-  async #changed() {
-    await this.#read();
+  /** @param {CustomEvent} [sent] */
+  async #changed(sent) {
+    await this.#read(sent);
     this.#others.postMessage("changed");
   }
 
@@ -112,7 +115,7 @@ class Outbox extends EventTarget {
       } while (this.#again);
       this.#pause = 0;
     } catch {
-      this.#pause = Math.min(30_000, this.#pause * 2 || 2_000);
+      this.#pause = Math.min(30_000, this.#pause * 2 || 1_000);
       this.#timer = setTimeout(() => this.send(), this.#pause);
     } finally {
       this.#sending = false;
@@ -136,7 +139,6 @@ class Outbox extends EventTarget {
       const answer = await ask("POST", entry.path, entry.body);
       this.halted = "";
       await this.#acknowledged(entry, answer);
-      this.dispatchEvent(new CustomEvent("sent", { detail: { entry, answer } }));
       return true;
     } catch (error) {
       if (!(error instanceof Refusal)) throw error;
@@ -169,7 +171,7 @@ class Outbox extends EventTarget {
         s.add({ id, job: entry.job, kind: "strike", row: entry.row, path: `${entry.job}:strikeEvents`, body: { ...body, requestId: id }, text: entry.text, at: entry.at });
       };
     });
-    await this.#changed();
+    await this.#changed(new CustomEvent("sent", { detail: { entry, answer } }));
   }
 }
 

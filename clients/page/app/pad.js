@@ -29,7 +29,7 @@ export class Pad extends EventTarget {
   /** @param {Ruled} ruled */
   rule(ruled) {
     this.#ruled = ruled;
-    this.#unit.textContent = ruled.inches ? "in" : "mm";
+    this.#unit.textContent = ruled.inches ? t("in") : "mm";
     put(this.#keys, ruled.inches ? this.#inchKeys() : this.#mmKeys());
     this.#keys.className = ruled.inches ? "keys inches" : "keys mm";
   }

@@ -17,7 +17,7 @@ import { decimal, fraction, length } from "./units.js";
  */
 export function profile(planter, stems, more) {
   const { datumMm, toleranceMm = 0, scale } = more;
-  const wide = Math.max(320, 44 + stems.length * 22), tall = 190, left = 44, top = 22, floor = tall - 26;
+  const wide = Math.max(320, 52 + stems.length * 22), tall = 190, left = 52, top = 22, floor = tall - 26;
   const depths = stems.flatMap((s) => [s.before, s.after]).filter((d) => d !== undefined);
   if (datumMm !== undefined) depths.push(datumMm - toleranceMm * 1.3, datumMm + toleranceMm * 1.3);
   const low = Math.min(...depths), high = Math.max(...depths, low + 1);

@@ -9,6 +9,7 @@ const routes = [
   [/^$/, "home", "rd-home"],
   [/^planters\/new$/, "planter-form", "rd-planter-form"],
   [/^planters\/([^/]+)\/edit$/, "planter-form", "rd-planter-form"],
+  [/^planters\/([^/]+)\/fixtures$/, "fixtures", "rd-fixtures"],
   [/^planters\/([^/]+)$/, "planter", "rd-planter"],
   [new RegExp(`^${job}$`), "job", "rd-job"],
   [new RegExp(`^${job}/walk$`), "walk", "rd-walk"],

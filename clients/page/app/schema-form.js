@@ -95,7 +95,7 @@ function alternativePart(schema, sets, value) {
 
 /** @param {Schema} schema @returns {[value: unknown, label: string][]|null} */
 function choicesOf(schema) {
-  if (schema.enum) return schema.enum.map((v) => [v, typeof v === "string" ? spaced(v) : decimal(v)]);
+  if (schema.enum) return schema.enum.map((v, i) => [v, schema["x-labels"]?.[i] ?? (typeof v === "string" ? spaced(v) : decimal(v))]);
   const consts = (schema.oneOf ?? []).filter((s) => "const" in s);
   return consts.length ? consts.map((s) => [s.const, s.title ?? String(s.const)]) : null;
 }

@@ -38,7 +38,7 @@ function bothSides(job, entry) {
       h("dt", null, t("trouble.theirs")), h("dd", null, said(now))),
     h("div", { class: "choices" },
       button(t("trouble.keepTheirs", { setting: said(now) }), () => void outbox.drop(entry)),
-      mine.settingAfter ? button(t("trouble.keepMine", { setting: said(mine.settingAfter) }), () => void outbox.resend(entry, (body) => {
+      mine.settingAfter && said(mine.settingAfter) === said(now) ? null : mine.settingAfter ? button(t("trouble.keepMine", { setting: said(mine.settingAfter) }), () => void outbox.resend(entry, (body) => {
         const move = body.moves[0];
         delete move.count;
         if (now) move.settingBefore = now; else delete move.settingBefore;

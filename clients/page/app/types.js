@@ -15,7 +15,7 @@
  * @typedef {{type?: string, title?: string, description?: string, default?: unknown, examples?: unknown[], minimum?: number, maximum?: number,
  *   exclusiveMinimum?: number, exclusiveMaximum?: number, minItems?: number, maxItems?: number, minLength?: number, maxLength?: number,
  *   enum?: (string|number)[], const?: unknown, items?: Schema, uniqueItems?: boolean, properties?: Record<string, Schema>, required?: string[],
- *   oneOf?: Schema[], anyOf?: Schema[], "x-unit"?: string}} Schema
+ *   oneOf?: Schema[], anyOf?: Schema[], "x-unit"?: string, "x-labels"?: string[]}} Schema
  * @typedef {{kind?: string, toleranceMm?: number, confidence?: number, missSeconds?: number, row?: number, datumMm?: number}} Aim
  * @typedef {{effectMm: number, count: number, unit: string, settingAfter?: Values, say: string}} Move
  * @typedef {{row: number, estimateMm: number, verdict: string, move?: Move, predictedMm?: number, readingsToSettle: number, why: string}} RowPlan

@@ -1,5 +1,5 @@
 /** Lengths as people type and read them. The service's own lengths are mm. */
-import { spoken } from "./lang.js";
+import { spoken, t } from "./lang.js";
 
 /** 1 in (NIST SP 811). */
 const inchMm = 25.4;
@@ -30,7 +30,7 @@ export function fraction(counts, n) {
 /** A length with its unit. @param {number} mm @param {Scale} scale */
 export function length(mm, scale) {
   if (!scale.inches) return `${decimal(mm, 1)} mm`;
-  return `${fraction(Math.round((mm / inchMm) * scale.ruling), scale.ruling)} in`;
+  return `${fraction(Math.round((mm / inchMm) * scale.ruling), scale.ruling)} ${t("in")}`;
 }
 
 /** A length in both units where inches are read, so that rounding hides nothing. @param {number} mm @param {Scale} scale */
@@ -42,7 +42,7 @@ export function bothLengths(mm, scale) {
 export function typed(value, unit, ruling) {
   if (unit !== "IN") return `${decimal(value)} mm`;
   const counts = value * (ruling || 16);
-  return Number.isInteger(counts) ? `${fraction(counts, ruling || 16)} in` : `${decimal(value)} in`;
+  return Number.isInteger(counts) ? `${fraction(counts, ruling || 16)} ${t("in")}` : `${decimal(value)} ${t("in")}`;
 }
 
 /**
@@ -64,7 +64,7 @@ export function number(text) {
  * @param {string} text @param {boolean} [inches] what a bare number is
  */
 export function mmOf(text, inches = false) {
-  const m = /^(.*?)\s*(mm|cm|in|"|”|″)?$/i.exec(text.trim());
+  const m = /^(.*?)\s*(mm|cm|in|pulg|pulgadas?|"|”|″)?$/i.exec(text.trim());
   const unit = m?.[2]?.toLowerCase() ?? (inches ? "in" : "mm");
   const mm = number(m?.[1] ?? "") * (unit === "mm" ? 1 : unit === "cm" ? 10 : inchMm);
   return Math.round(mm * 1e6) / 1e6; // 3/4 in is 19.05 mm, not 19.049999999999997

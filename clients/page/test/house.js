@@ -1,14 +1,19 @@
 /** The built programs, and a phone's browser in front of them. */
+import assert from "node:assert/strict";
 import { spawn } from "node:child_process";
-import { existsSync, mkdirSync, mkdtempSync, readFileSync, rmSync } from "node:fs";
+import { existsSync, mkdirSync, mkdtempSync, readFileSync, readdirSync, rmSync } from "node:fs";
 import { createServer, request } from "node:http";
 import { tmpdir } from "node:os";
 import { join, resolve } from "node:path";
+import { fileURLToPath } from "node:url";
 import { chromium } from "playwright-core";
 
 /** @import {Browser, BrowserContext, Page} from "playwright-core" */
 
-const root = resolve(import.meta.dirname, "../../..");
+/** This folder. */
+export const here = fileURLToPath(new URL(".", import.meta.url));
+/** The top of the source. */
+export const root = resolve(here, "../../..");
 const bin = process.env.ROWDATUM_BIN ?? join(root, "bin");
 /** Where the pictures of every view go. */
 export const screens = join(root, "gateway/docs/screens");
@@ -60,9 +65,9 @@ export class Service {
     rmSync(this.dir, { recursive: true, force: true });
   }
 
-  /** @param {string} method @param {string} path @param {unknown} [body] @returns {Promise<any>} */
-  async call(method, path, body) {
-    const answer = await fetch(`${this.url}/v1/${path}`, { method, headers: { "Content-Type": "application/json" }, ...(body === undefined ? {} : { body: JSON.stringify(body) }) });
+  /** @param {string} method @param {string} path @param {unknown} [body] @param {string} [language] @returns {Promise<any>} */
+  async call(method, path, body, language = "en") {
+    const answer = await fetch(`${this.url}/v1/${path}`, { method, headers: { "Content-Type": "application/json", "Accept-Language": language }, ...(body === undefined ? {} : { body: JSON.stringify(body) }) });
     const value = await answer.json();
     if (!answer.ok) throw new Error(`${method} ${path}: ${JSON.stringify(value)}`);
     return value;
@@ -70,14 +75,33 @@ export class Service {
 }
 
 /** @param {number} ms */
-export const wait = (ms) => new Promise((done) => setTimeout(done, ms));
+const wait = (ms) => new Promise((done) => setTimeout(done, ms));
 
-const flags = ["--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking", "--disable-component-update", "--disable-sync"];
+/**
+ * Waits until something holds, and returns it.
+ * @template T
+ * @param {() => Promise<T>} look @param {string} what
+ */
+export async function until(look, what) {
+  for (let i = 0; i < 200; i++) {
+    const found = await look();
+    if (found) return found;
+    await wait(50);
+  }
+  throw new Error(`never came: ${what}`);
+}
+
+/** A name that leads to this machine and yet is not secure, as a shop's own plain http is not. */
+export const plainHost = "depot.test";
+
+const flags = ["--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking", "--disable-component-update", "--disable-sync",
+  `--host-resolver-rules=MAP ${plainHost} 127.0.0.1`];
 
 /** @returns {Promise<Browser>} */
 export function browser() {
-  const path = [process.env.CHROMIUM, "/usr/bin/chromium", "/usr/bin/chromium-browser", "/usr/bin/google-chrome"].find((p) => p && existsSync(p));
-  if (!path) throw new Error("no Chromium: install the package chromium, or name one in CHROMIUM");
+  const wanted = process.env.CHROMIUM ?? "chromium";
+  const path = [wanted, ...(process.env.PATH ?? "").split(":").map((dir) => join(dir, wanted))].find((p) => existsSync(p) && p.includes("/"));
+  if (!path) throw new Error("no Chromium: install the package chromium, or name another in CHROMIUM");
   return chromium.launch({ executablePath: path, args: flags });
 }
 
@@ -99,14 +123,50 @@ export async function pageOf(context) {
   return page;
 }
 
-/** Keeps a small picture of a view. @param {Page} page @param {string} name @param {boolean} [whole] */
+/** The longest that a picture may be, a screen and a half, so that all together stay small. */
+const tallest = 1110;
+
+/** Keeps a small picture of a view, and has axe look at what is in it. @param {Page} page @param {string} name @param {boolean} [whole] */
 export async function shoot(page, name, whole = false) {
-  await page.evaluate(() => document.fonts.ready);
-  await page.screenshot({ path: join(screens, name + ".png"), fullPage: whole, scale: "css", animations: "disabled" });
+  const height = await page.evaluate(async (top) => { await document.fonts.ready; if (top) scrollTo(0, 0); return document.documentElement.scrollHeight; }, whole);
+  const clip = whole ? { clip: { x: 0, y: 0, width: 360, height: Math.min(height, tallest) } } : {};
+  await page.screenshot({ path: join(screens, name + ".png"), fullPage: whole, scale: "css", animations: "disabled", ...clip });
+  assert.deepEqual(await violations(page), [], name);
+}
+
+const axe = readFileSync(join(here, "node_modules/axe-core/axe.min.js"), "utf8");
+
+/** What axe finds, under the page's own policy: axe comes in by the debugger. @param {Page} page @returns {Promise<string[]>} */
+export async function violations(page) {
+  if (!(await page.evaluate(() => "axe" in window))) {
+    const control = await page.context().newCDPSession(page);
+    await control.send("Runtime.evaluate", { expression: axe });
+    await control.detach();
+  }
+  return page.evaluate(async () => {
+    const found = await /** @type {any} */ (window).axe.run(document, { resultTypes: ["violations"], runOnly: ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"] });
+    return found.violations.flatMap((/** @type {any} */ v) => v.nodes.map((/** @type {any} */ n) => `${v.id}: ${n.html.slice(0, 160)} ${n.failureSummary.split("\n")[1]}`));
+  });
+}
+
+/** Closes what a test left open, so that nothing hangs when it fails. @param {Browser|undefined} b */
+export async function closeAll(b) {
+  await Promise.all((b?.contexts() ?? []).map((c) => c.close()));
+}
+
+/** All that the page is made of on every address: types.js is for the compiler, the worker and its keeper for secure ones. */
+const scripts = readdirSync(join(root, "clients/page/app"), { recursive: true, encoding: "utf8" }).filter((f) => f.endsWith(".js") && !["types.js", "sw.js", "shell.js"].includes(f));
+
+/** Waits until the rest of the page is here, so that it works with the network gone. @param {Page} page */
+export async function allHere(page) {
+  await page.waitForFunction((wanted) => {
+    const here = new Set(performance.getEntriesByType("resource").map((e) => /** @type {PerformanceResourceTiming} */ (e).responseEnd && new URL(e.name).pathname));
+    return wanted.every((f) => here.has("/app/" + f) || f.startsWith("words/") && f !== `words/${document.documentElement.lang}.js`);
+  }, scripts);
 }
 
 /**
- * A stand-in for the way to the service: answers can be lost after they were made, or all be held up.
+ * A stand-in for the way to the service: answers can be lost after they were made, or the way be gone altogether.
  * @param {Service} service
  */
 export async function wire(service) {
@@ -126,7 +186,9 @@ export async function wire(service) {
     to.on("close", () => on.destroy());
     from.pipe(on);
   });
-  await new Promise((done) => server.listen(0, "127.0.0.1", () => done(undefined)));
+  const up = (port = 0) => new Promise((done) => server.listen(port, "127.0.0.1", () => done(undefined)));
+  await up();
   const { port } = /** @type {import("node:net").AddressInfo} */ (server.address());
-  return { url: `http://127.0.0.1:${port}`, state, close: () => { server.closeAllConnections(); server.close(); } };
+  const down = () => { server.closeAllConnections(); server.close(); };
+  return { url: `http://127.0.0.1:${port}`, state, down, up: () => up(port) };
 }

@@ -3,8 +3,9 @@ import assert from "node:assert/strict";
 import { readFileSync, readdirSync } from "node:fs";
 import { join } from "node:path";
 import { test } from "node:test";
+import { fileURLToPath } from "node:url";
 
-const app = join(import.meta.dirname, "../app");
+const app = fileURLToPath(new URL("../app", import.meta.url));
 const languages = readdirSync(join(app, "words"));
 /** @type {Map<string, Record<string, string>>} */
 const catalogues = new Map();

@@ -1,6 +1,6 @@
 /** The marks card, for print: where each handle stands, counted from the reference row, so that in the field every row moves the same count. */
 import { button, h, put, select } from "../dom.js";
-import { ranges, t, when } from "../lang.js";
+import { dated, ranges, t } from "../lang.js";
 import { JobPage } from "../job-page.js";
 import { settingWords } from "../schema-form.js";
 import { choice, choose } from "../store.js";
@@ -35,7 +35,7 @@ class Card extends JobPage {
 function head(job) {
   const s = job.state;
   return h("div", { class: "card-head" }, h("h2", null, job.planter.displayName),
-    h("p", null, [job.planter.owner, job.job.workOrder, when(job.job.updateTime)].filter(Boolean).join(" · ")),
+    h("p", null, [job.planter.owner, job.job.workOrder, dated(job.job.updateTime)].filter(Boolean).join(" · ")),
     s.datumMm === undefined ? null : h("p", null, t("card.level", { datum: bothLengths(s.datumMm, job.scale), tolerance: bothLengths(s.toleranceMm, job.scale) })));
 }
 
@@ -84,7 +84,7 @@ function others(job) {
 /** @param {OpenJob} job */
 function foot(job) {
   const s = job.state.signature;
-  return s ? h("p", { class: "foot" }, t("signed.by", { person: s.person }), " · ", when(s.signTime), " · ", h("code", null, s.contentHash.slice(0, 16))) : h("p", { class: "foot" }, t("card.unsigned"));
+  return s ? h("p", { class: "foot" }, t("signed.by", { person: s.person }), " · ", dated(s.signTime), " · ", h("code", null, s.contentHash.slice(0, 16))) : h("p", { class: "foot" }, t("card.unsigned"));
 }
 
 customElements.define("rd-card", Card);

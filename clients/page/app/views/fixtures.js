@@ -3,6 +3,8 @@ import { View, button, field, h, put, select } from "../dom.js";
 import { t } from "../lang.js";
 import { ask, get, uuid } from "../api.js";
 import { explain, title, wordsOf } from "../frame.js";
+import { go } from "../router.js";
+import { choose } from "../store.js";
 import { decimal, fraction, inchRuling, mmOf } from "../units.js";
 
 /** @import {Fixture} from "../types.js" */
@@ -10,8 +12,13 @@ import { decimal, fraction, inchRuling, mmOf } from "../units.js";
 const kinds = ["WINDOW", "BLOCKS", "POINTER_PLATE"];
 
 class Fixtures extends View {
+  /** The planter that a fixture is wanted for, where one came from it. */
+  get planter() {
+    return this.params[0] ? `planters/${this.params[0]}` : "";
+  }
+
   async open() {
-    title(t("fixtures.title"));
+    title(t("fixtures.title"), this.planter);
     try {
       const { fixtures } = await get("fixtures?pageSize=200");
       put(this, h("ul", { class: "cards" }, fixtures.map((/** @type {Fixture} */ f) => this.card(f))), this.form());
@@ -24,7 +31,7 @@ class Fixtures extends View {
   card(f) {
     const inside = h("div");
     const n = inchRuling(f.resolutionMm);
-    const details = h("details", { class: "panel" }, h("summary", null, h("b", null, f.displayName), h("span", null, ` · ${t(`fixture.${f.kind}`)} · ${n ? fraction(1, n) + " in" : decimal(f.resolutionMm) + " mm"}`)), inside);
+    const details = h("details", { class: "panel" }, h("summary", null, h("b", null, f.displayName), h("span", null, ` · ${t(`fixture.${f.kind}`)} · ${n ? `${fraction(1, n)} ${t("in")}` : decimal(f.resolutionMm) + " mm"}`)), inside);
     details.addEventListener("toggle", () => { if (details.open) put(inside, this.form(f)); });
     return h("li", null, details);
   }
@@ -44,7 +51,7 @@ class Fixtures extends View {
       zero.required = blocks;
     };
     fit();
-    const rulings = [64, 32, 16, 8, 4].map((n) => /** @type {[string, string]} */ ([String(25.4 / n), `${fraction(1, n)} in`])).concat([["1", "1 mm"], ["0.5", `${decimal(0.5)} mm`], ["0.1", `${decimal(0.1)} mm`]]);
+    const rulings = [64, 32, 16, 8, 4].map((n) => /** @type {[string, string]} */ ([String(25.4 / n), `${fraction(1, n)} ${t("in")}`])).concat([["1", "1 mm"], ["0.5", `${decimal(0.5)} mm`], ["0.1", `${decimal(0.1)} mm`]]);
     if (was && !rulings.some(([mm]) => Number(mm) === was.resolutionMm)) rulings.push([String(was.resolutionMm), `${decimal(was.resolutionMm)} mm`]);
     const ruling = select(rulings, String(was?.resolutionMm ?? 25.4 / 16), () => {});
     const repeats = h("input", { type: "text", inputmode: "decimal", autocomplete: "off", value: was ? decimal(was.repeatabilityMm) : "" });
@@ -62,8 +69,9 @@ class Fixtures extends View {
         ...given("repeatabilityMm", repeats.value), ...given("floorMm", floor.value), ...given("zeroMm", zero.value) };
       try {
         if (was) await ask("PATCH", `${was.name}?requestId=${id}&updateMask=${Object.keys(body).join(",")}`, { ...body, name: was.name, etag: was.etag });
-        else await ask("POST", `fixtures?requestId=${id}`, body);
-        await this.open();
+        else choose("fixture", (await ask("POST", `fixtures?requestId=${id}`, body)).name);
+        if (this.planter) go(this.planter);
+        else await this.open();
       } catch (error) {
         id = uuid();
         explain(error);

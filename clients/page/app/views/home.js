@@ -12,18 +12,15 @@ class Home extends View {
     title("rowdatum");
     put(this, h("p", { class: "soft" }, t("loading")));
     try {
+      const all = Promise.all([get("planters?pageSize=200"), get("planters/-/jobs?filter=stage%3DOPEN")]);
+      all.catch(() => {}); // a link that reads one job may not ask for them
       const session = await get("session");
-      if (session.job) return this.shared(session);
-      const [planters, jobs] = await Promise.all([get("planters?pageSize=200"), get("planters/-/jobs?filter=stage%3DOPEN")]);
+      if (session.job) return location.replace("#/" + session.job);
+      const [planters, jobs] = await all;
       this.draw(session, planters.planters, jobs.jobs);
     } catch (error) {
       put(this, h("p", { class: "fault" }, wordsOf(error)), link(t("home.pair"), "/pair"), secure());
     }
-  }
-
-  /** A link that reads one job leads to it. @param {Session} session */
-  async shared(session) {
-    location.replace("#/" + session.job);
   }
 
   /** @param {Session} session @param {Planter[]} planters @param {Job[]} jobs */

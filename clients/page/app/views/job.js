@@ -1,6 +1,6 @@
 /** One job: how it stands, and the one thing to do next. */
 import { button, h, link, put } from "../dom.js";
-import { t, tn, when } from "../lang.js";
+import { dated, t, tn, when } from "../lang.js";
 import { post } from "../api.js";
 import { explain, onward } from "../frame.js";
 import { JobPage } from "../job-page.js";
@@ -29,7 +29,7 @@ class JobView extends JobPage {
 
   /** @param {OpenJob} job */
   draw(job) {
-    if (this.querySelector("form.open, details[open] form")) return; // nothing moves under a hand that types
+    if (this.querySelector("details[open] form") || (this.querySelector("form.open") && openCautions(job).length)) return; // nothing moves under a hand that types
     const focused = document.activeElement instanceof HTMLElement && this.contains(document.activeElement) ? document.activeElement.textContent : null;
     const rows = job.rows();
     put(this, troubles(job), head(job), this.next(job, rows), picture(job, rows), warnings(job),
@@ -91,7 +91,7 @@ function rowTable(job, rows) {
 function signed(job) {
   const s = job.state.signature;
   if (!s) return job.state.voidReason ? h("p", null, job.state.voidReason) : null;
-  return h("section", { class: "panel" }, h("h2", null, t("signed.by", { person: s.person })), h("p", null, when(s.signTime)),
+  return h("section", { class: "panel" }, h("h2", null, t("signed.by", { person: s.person })), h("p", null, dated(s.signTime)),
     s.exceptions?.length ? h("ul", null, s.exceptions.map((e) => h("li", null, `${e.unproven ? t("sign.unproven") : t("row", { n: e.row ?? 0 })}: ${e.reason}`))) : null,
     h("p", { class: "hash" }, t("signed.hash"), " ", h("code", null, s.contentHash)), job.reader ? null : share(job));
 }

@@ -33,7 +33,7 @@ class PlanView extends JobPage {
     this.aim = { ...this.job.job.aim, toleranceMm: s.toleranceMm };
     this.plan = s.plan;
     this.issued = Boolean(s.plan);
-    put(this, this.place.top, this.place.take, this.place.list, h("section", null, this.place.trade, this.slider()), this.other());
+    put(this, this.place.top, this.place.take, h("section", null, this.place.trade, this.slider()), this.place.list, this.other());
     this.draw();
     const stale = !s.plan || this.job.rows().some((r) => r.next === "PLAN");
     if (stale && !this.job.closed) await this.look();
@@ -136,7 +136,7 @@ class PlanView extends JobPage {
     if (this.job.closed) return null;
     const rows = this.job.state.rows.map((r) => /** @type {[string, string]} */ ([String(r.row), t("row", { n: r.row })]));
     const row = field(t("aim.row"), select(rows, String(this.aim.row ?? rows[0][0]), (v) => { this.aim.row = Number(v); void this.look(); }));
-    const depth = h("input", { type: "text", autocomplete: "off", inputmode: "text", placeholder: t("form.example", { value: this.job.scale.inches ? "2 in" : "50 mm" }) });
+    const depth = h("input", { type: "text", autocomplete: "off", inputmode: "text", placeholder: t("form.example", { value: this.job.scale.inches ? `2 ${t("in")}` : "50 mm" }) });
     depth.addEventListener("change", () => {
       const mm = mmOf(depth.value, this.job.scale.inches);
       if (Number.isFinite(mm)) { this.aim.datumMm = mm; void this.look(); }

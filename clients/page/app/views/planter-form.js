@@ -74,7 +74,7 @@ class PlanterForm extends View {
     const name = h("input", { type: "text", maxlength: 200, required: true, autocomplete: "off", value: d.displayName });
     const owner = h("input", { type: "text", maxlength: 200, autocomplete: "off", value: d.owner });
     const count = h("input", { type: "text", inputmode: "numeric", autocomplete: "off", value: String(d.count), disabled: Boolean(this.planter) });
-    const spacing = h("input", { type: "text", autocomplete: "off", value: d.spacing, placeholder: t("form.example", { value: "30 in" }) });
+    const spacing = h("input", { type: "text", autocomplete: "off", value: d.spacing, placeholder: t("form.example", { value: `30 ${t("in")}` }) });
     count.addEventListener("change", () => {
       const n = Math.min(mostRows, Math.max(1, Math.round(number(count.value)) || 1));
       count.value = String(n);
@@ -201,8 +201,8 @@ class PlanterForm extends View {
 
   season() {
     const d = this.draft;
-    const shallower = h("input", { type: "text", autocomplete: "off", value: d.shallower, placeholder: t("form.example", { value: "3/4 in" }) });
-    const deeper = h("input", { type: "text", autocomplete: "off", value: d.deeper, placeholder: t("form.example", { value: "1 in" }) });
+    const shallower = h("input", { type: "text", autocomplete: "off", value: d.shallower, placeholder: t("form.example", { value: `3/4 ${t("in")}` }) });
+    const deeper = h("input", { type: "text", autocomplete: "off", value: d.deeper, placeholder: t("form.example", { value: `1 ${t("in")}` }) });
     this.reads.push(() => {
       d.shallower = shallower.value.trim();
       d.deeper = deeper.value.trim();

@@ -16,7 +16,8 @@ class PlanterView extends View {
     try {
       const [planter, jobs, fixtures, all] = await Promise.all([get(name), get(name + "/jobs"), get("fixtures?pageSize=200"), styles()]);
       title(planter.displayName);
-      put(this, this.about(planter, all), newJob(planter, fixtures.fixtures), jobs.jobs.length > 0 && jobList(jobs.jobs));
+      const open = jobs.jobs.filter((/** @type {Job} */ j) => j.stage === "OPEN"), past = jobs.jobs.filter((/** @type {Job} */ j) => j.stage !== "OPEN");
+      put(this, this.about(planter, all), jobList(t("home.open"), open), newJob(planter, fixtures.fixtures), jobList(t("planter.jobs"), past));
     } catch (error) {
       title(t("planter.title"));
       put(this, h("p", { class: "fault" }, wordsOf(error)));
@@ -49,7 +50,7 @@ function newJob(planter, fixtures) {
   const tolerance = select(tolerances.map((mm) => [String(mm), t("job.within", { length: bothLengths(mm, inches) })]), String(25.4 / 8), () => {});
   const form = h("form", { class: "panel" },
     h("h2", null, t("job.new")),
-    fixtures.length ? field(t("job.fixture"), fixture) : h("p", null, t("job.noFixture"), " ", link(t("fixtures.new"), "#/fixtures")),
+    fixtures.length ? field(t("job.fixture"), fixture) : h("p", null, t("job.noFixture"), " ", link(t("fixtures.new"), `#/${planter.name}/fixtures`)),
     field(t("person"), person, { hint: t("person.hint") }),
     field(t("job.order"), order, { hint: t("optional") }),
     field(t("job.tolerance"), tolerance, { hint: t("job.tolerance.hint") }),
@@ -70,10 +71,10 @@ function newJob(planter, fixtures) {
   return form;
 }
 
-/** @param {Job[]} jobs */
-function jobList(jobs) {
-  return h("section", null, h("h2", null, t("planter.jobs")), h("ul", { class: "cards" }, jobs.map((j) =>
-    h("li", null, h("a", { href: "#/" + j.name }, h("b", null, when(j.createTime)), h("span", null, [t(`stage.${j.stage}`), j.workOrder].filter(Boolean).join(" · ")))))));
+/** @param {string} title @param {Job[]} jobs */
+function jobList(title, jobs) {
+  return jobs.length ? h("section", null, h("h2", null, title), h("ul", { class: "cards" }, jobs.map((j) =>
+    h("li", null, h("a", { href: "#/" + j.name }, h("b", null, when(j.createTime)), h("span", null, [t(`stage.${j.stage}`), j.workOrder].filter(Boolean).join(" · "))))))) : null;
 }
 
 customElements.define("rd-planter", PlanterView);

@@ -53,8 +53,9 @@ class Settings extends View {
       e.preventDefault();
       try {
         const made = await post("pairings", { role: role.value, label: label.value.trim() });
-        put(place, h("img", { class: "qr", alt: t("pair.alt"), src: "data:image/svg+xml," + encodeURIComponent(made.qrSvg) }),
-          h("p", { class: "code" }, made.code), h("p", null, t("pair.until", { when: when(made.expireTime) })));
+        const picture = h("img", { class: "qr", alt: t("pair.alt"), src: "data:image/svg+xml," + encodeURIComponent(made.qrSvg) });
+        picture.addEventListener("load", () => place.scrollIntoView({ block: "end" }));
+        put(place, picture, h("p", { class: "code" }, made.code), h("p", null, t("pair.until", { when: when(made.expireTime) })));
       } catch (error) {
         explain(error);
       }

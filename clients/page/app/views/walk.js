@@ -27,6 +27,7 @@ class Walk extends JobPage {
   /** The reading made last on this phone. @type {Entry|null} */ last = null;
   /** Where this visit's readings stand in the log, by entry. @type {Map<string, number>} */ revisions = new Map();
   #going = 0;
+  /** Whether the last reading is entered and the walk has not gone on yet. */ #waiting = false;
   pad = new Pad();
   place = {
     trouble: h("div"), strip: h("div"), row: h("div", { class: "rowline" }),
@@ -49,13 +50,13 @@ class Walk extends JobPage {
     this.hear(this.job, "change", () => this.draw());
     this.hear(outbox, "sent", (e) => this.revisions.set(e.detail.entry.id, e.detail.answer.events[0]?.revision));
     this.hear(this.pad, "enter", () => void this.enter());
-    this.hear(this.pad, "typed", () => this.remember());
+    this.hear(this.pad, "typed", () => this.typed());
     const half = draft(this.half);
     this.row = half?.row ?? 0;
     this.pad.text = half?.text ?? "";
     this.pad.rule(this.ruled);
     if (!this.row) this.forward();
-    put(this, this.place.trouble, this.place.strip, this.place.row, this.place.result, this.pad.element, this.place.end, this.place.tools);
+    put(this, this.place.trouble, this.place.strip, this.place.row, this.place.result, this.place.end, this.pad.element, this.place.tools);
     this.tools();
     this.draw();
     if (matchMedia("(hover: hover)").matches) this.pad.line.focus();
@@ -72,6 +73,17 @@ class Walk extends JobPage {
 
   get fromRight() {
     return choice("fromRight") === "1";
+  }
+
+  /** A key pressed while the last reading is on its way belongs to the next row. */
+  typed() {
+    if (this.#waiting && this.pad.text) {
+      this.#going++;
+      this.#waiting = false;
+      this.forward();
+      this.draw();
+    }
+    this.remember();
   }
 
   remember() {
@@ -95,6 +107,7 @@ class Walk extends JobPage {
   /** @param {number} row */
   goTo(row) {
     this.#going++;
+    this.#waiting = false;
     this.row = row;
     this.pad.text = "";
     this.remember();
@@ -126,7 +139,7 @@ class Walk extends JobPage {
     const step = (/** @type {number} */ by) => this.goTo(order[(here + by + order.length) % order.length].row);
     put(this.place.row,
       button("‹", () => step(-1), { "aria-label": t("walk.before") }),
-      h("div", { class: "which" }, pick, h("small", null, [section?.title, state && state.next !== "READ" ? t(`next.${state.next}`) : t("walk.left", { n: left })].filter(Boolean).join(" · "))),
+      h("div", { class: "which" }, pick, h("small", null, [section?.title, state && state.next !== "READ" && t(`next.${state.next}`), left > 0 && t("walk.left", { n: left })].filter(Boolean).join(" · "))),
       button("›", () => step(1), { "aria-label": t("walk.after") }));
   }
 
@@ -169,16 +182,17 @@ class Walk extends JobPage {
     }
     const row = this.job.row(this.row);
     const turn = ++this.#going;
+    this.#waiting = true;
     this.pad.text = "";
-    const adding = this.job.addReading(row, value, unit);
-    this.last = await adding; // on disk
+    this.last = await this.job.addReading(row, value, unit); // on disk
     this.remember();
     this.draw();
     const settled = await this.answered(this.last);
-    if (turn !== this.#going) return; // the technician went on
     const now = this.job.row(row.row);
     this.tell(now, settled);
-    if (!(settled && now.next === "READ_AGAIN") && !this.pad.text) {
+    if (turn !== this.#going) return; // the technician went on
+    this.#waiting = false;
+    if (!(settled && now.next === "READ_AGAIN")) {
       this.forward();
       this.draw();
     }

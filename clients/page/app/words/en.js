@@ -71,6 +71,7 @@ export default {
   "home.open": "Open jobs",
   "home.pair": "Pair this phone",
   "home.planters": "Planters",
+  "in": "in",
   "inspect.good": "good",
   "inspect.worn": "worn out",
   "job.datum": "Datum",

@@ -71,6 +71,7 @@ export default {
   "home.open": "Trabajos abiertos",
   "home.pair": "Vincular este teléfono",
   "home.planters": "Sembradoras",
+  "in": "pulg",
   "inspect.good": "bien",
   "inspect.worn": "gastado",
   "job.datum": "Nivel común",
