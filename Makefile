@@ -51,6 +51,10 @@ page: build ## The page in a real browser, types checked (needs Node 20, Chromiu
 	@for program in npm $${CHROMIUM:-chromium} pdftoppm; do command -v $$program >/dev/null || { .ci/absent "$$program: the page was not tried in a browser"; exit; }; done; \
 	cd clients/page/test && npm ci --no-audit --no-fund --loglevel=error && npm test
 
+clients: build ## The client for JavaScript, the description of the API linted, a client generated from it (needs Node 20)
+	@if ! command -v npm >/dev/null; then .ci/absent "Node: the client for JavaScript and the description of the API were not tried"; exit; fi; \
+	cd clients/js/test && npm ci --no-audit --no-fund --loglevel=error && npm test
+
 crash: ## Kill the service hard 200 times under load, on SQLite and PostgreSQL
 	ROWDATUM_CRASH_ROUNDS=200 .ci/postgres with go test -count=1 -timeout 60m -run Crash ./server/cmd/rowdatumd
 
@@ -73,4 +77,4 @@ clean: ## Remove what was built
 help: ## This list
 	@awk -F ':.*## ' '/^[a-z-]+:.*## /{printf "  %-12s %s\n", $$1, $$2}' $(MAKEFILE_LIST)
 
-.PHONY: build demo test stories check-race check-proto lint page crash bench fuzz proto clean help
+.PHONY: build demo test stories check-race check-proto lint page clients crash bench fuzz proto clean help

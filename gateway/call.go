@@ -19,9 +19,13 @@ type call struct {
 	start  time.Time
 	scheme string // https where the caller's own end has it
 	route  string // pattern, never the caller's own text
-	quiet  bool   // pages and probes, which would fill the log
-	cause  error  // what the log may know and the caller not
+	stream bool
+	quiet  bool  // pages and probes, which would fill the log
+	cause  error // what the log may know and the caller not
 }
+
+// noRoute is the route of an address where there is nothing.
+const noRoute = "none"
 
 type callKey struct{}
 
@@ -68,8 +72,12 @@ func (g *gateway) finish(w *recorder, r *http.Request, c *call) {
 			writeFault(w, newFault(http.StatusInternalServerError, codes.Internal, "INTERNAL", neutral[codes.Internal]))
 		}
 	}
+	took := time.Since(c.start)
+	if g.Seen != nil {
+		g.Seen(r.Context(), Seen{RequestID: c.id, Route: c.route, Method: plainMethod(r.Method), Status: w.status, Stream: c.stream, Took: took})
+	}
 	fields := []zap.Field{zap.String("requestId", c.id), zap.String("method", r.Method), zap.String("route", c.route),
-		zap.Int("status", w.status), zap.Duration("took", time.Since(c.start)), zap.Int64("bytes", w.bytes)}
+		zap.Int("status", w.status), zap.Duration("took", took), zap.Int64("bytes", w.bytes)}
 	if c.cause != nil {
 		fields = append(fields, zap.Error(c.cause))
 	}
@@ -81,6 +89,15 @@ func (g *gateway) finish(w *recorder, r *http.Request, c *call) {
 	default:
 		g.Log.Info("http", fields...)
 	}
+}
+
+// plainMethod is a method that HTTP knows; callers may invent others.
+func plainMethod(method string) string {
+	switch method {
+	case http.MethodGet, http.MethodHead, http.MethodPost, http.MethodPut, http.MethodPatch, http.MethodDelete, http.MethodOptions:
+		return method
+	}
+	return "other"
 }
 
 // recorder remembers what was answered.

@@ -12,6 +12,7 @@ import (
 	"testing"
 	"time"
 
+	"google.golang.org/genproto/googleapis/api/httpbody"
 	"google.golang.org/grpc"
 	"google.golang.org/grpc/codes"
 	"google.golang.org/grpc/credentials/insecure"
@@ -34,6 +35,11 @@ type fakeService struct {
 	pb.UnimplementedPlanterServiceServer
 	pb.UnimplementedFixtureServiceServer
 	pb.UnimplementedJobServiceServer
+	pb.UnimplementedFieldServiceServer
+	pb.UnimplementedDigServiceServer
+	pb.UnimplementedWearServiceServer
+	pb.UnimplementedHookServiceServer
+	pb.UnimplementedChangeServiceServer
 	pb.UnimplementedAccessServiceServer
 	*health.Server
 
@@ -52,6 +58,7 @@ type fakeService struct {
 	watch  func(*pb.WatchJobRequest, pb.JobService_WatchJobServer) error
 	keys   map[string]*pb.Session // whose key is whose
 	phone  *pb.RedeemPairingResponse
+	sheet  func(context.Context) *httpbody.HttpBody
 }
 
 // note keeps what was called with what, and answers calls that the fake does nothing else about with
@@ -126,6 +133,13 @@ func (f *fakeService) RedeemPairing(ctx context.Context, req *pb.RedeemPairingRe
 	return f.phone, nil
 }
 
+func (f *fakeService) GetJobSheet(ctx context.Context, _ *pb.GetJobSheetRequest) (*httpbody.HttpBody, error) {
+	if f.sheet == nil {
+		return nil, status.Error(codes.Unimplemented, "")
+	}
+	return f.sheet(ctx), f.err
+}
+
 func (f *fakeService) ComputePlan(ctx context.Context, req *pb.ComputePlanRequest) (*pb.Plan, error) {
 	f.mu.Lock()
 	defer f.mu.Unlock()
@@ -170,6 +184,11 @@ func serve(t testing.TB, f *fakeService, o Options) *httptest.Server {
 	pb.RegisterPlanterServiceServer(server, f)
 	pb.RegisterFixtureServiceServer(server, f)
 	pb.RegisterJobServiceServer(server, f)
+	pb.RegisterFieldServiceServer(server, f)
+	pb.RegisterDigServiceServer(server, f)
+	pb.RegisterWearServiceServer(server, f)
+	pb.RegisterHookServiceServer(server, f)
+	pb.RegisterChangeServiceServer(server, f)
 	pb.RegisterAccessServiceServer(server, f)
 	grpc_health_v1.RegisterHealthServer(server, f)
 	go func() { _ = server.Serve(wire) }() // ended by Stop below

@@ -108,7 +108,6 @@ func (g *gateway) routingError(ctx context.Context, _ *runtime.ServeMux, _ runti
 	if _, probing := ctx.Value(probeKey{}).(*bool); probing {
 		return
 	}
-	callOf(ctx).route = "none"
 	switch httpStatus {
 	case http.StatusMethodNotAllowed:
 		writeFault(w, wrongMethod(g.allowed(r)))

@@ -25,6 +25,19 @@ type Options struct {
 	Timeout        time.Duration            // of one call, of receiving its body, of writing one message of a watch; 0 is 15 s
 	Heartbeat      time.Duration            // the longest silence of a watch by server-sent events; 0 is 15 s
 	MaxBodyBytes   int64                    // 0 is 1 MiB
+
+	KeysOnly bool                        // every call needs a key, whatever name the caller used
+	Seen     func(context.Context, Seen) // hears of every request that was answered; nil: nobody does
+	Metrics  http.Handler                // served at /metrics, for who may; nil: there are none
+}
+
+// Seen is one request, answered. Route and Method have only values that the gateway knows.
+type Seen struct {
+	RequestID     string
+	Route, Method string
+	Status        int
+	Stream        bool
+	Took          time.Duration
 }
 
 const (
@@ -89,7 +102,8 @@ func New(o Options) (http.Handler, error) {
 // registerAPI connects every service of the API. A new service is one line here.
 func (g *gateway) registerAPI() error {
 	g.api = runtime.NewServeMux(
-		runtime.WithMarshalerOption(runtime.MIMEWildcard, newMarshaler()),
+		runtime.WithMarshalerOption(runtime.MIMEWildcard, &runtime.HTTPBodyMarshaler{Marshaler: newMarshaler()}),
+		runtime.WithForwardResponseOption(ownHeaders),
 		runtime.WithMiddlewares(g.guard),
 		runtime.WithForwardResponseOption(keepKeyInCookie),
 		runtime.WithErrorHandler(g.serviceError),
@@ -107,13 +121,18 @@ func (g *gateway) registerAPI() error {
 		pb.RegisterPlanterServiceHandlerClient(ctx, g.api, pb.NewPlanterServiceClient(g.Conn)),
 		pb.RegisterFixtureServiceHandlerClient(ctx, g.api, pb.NewFixtureServiceClient(g.Conn)),
 		pb.RegisterJobServiceHandlerClient(ctx, g.api, g.jobs),
+		pb.RegisterFieldServiceHandlerClient(ctx, g.api, pb.NewFieldServiceClient(g.Conn)),
+		pb.RegisterDigServiceHandlerClient(ctx, g.api, pb.NewDigServiceClient(g.Conn)),
+		pb.RegisterWearServiceHandlerClient(ctx, g.api, pb.NewWearServiceClient(g.Conn)),
+		pb.RegisterHookServiceHandlerClient(ctx, g.api, pb.NewHookServiceClient(g.Conn)),
+		pb.RegisterChangeServiceHandlerClient(ctx, g.api, pb.NewChangeServiceClient(g.Conn)),
 		pb.RegisterAccessServiceHandlerClient(ctx, g.api, g.access),
 	)
 }
 
 // ServeHTTP is the edge that every request passes.
 func (g *gateway) ServeHTTP(w http.ResponseWriter, r *http.Request) {
-	c := &call{id: requestID(r.Header.Get(requestIDHeader)), start: time.Now(), scheme: scheme(r)}
+	c := &call{route: noRoute, id: requestID(r.Header.Get(requestIDHeader)), start: time.Now(), scheme: scheme(r)}
 	answer := &recorder{ResponseWriter: w}
 	r = r.WithContext(withCall(r.Context(), c))
 	r.Body = http.MaxBytesReader(w, r.Body, g.MaxBodyBytes)
@@ -129,7 +148,7 @@ func (g *gateway) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	if err := g.sites.Check(r); err != nil {
-		c.route, c.cause = "none", err
+		c.cause = err
 		writeFault(answer, newFault(http.StatusForbidden, codes.PermissionDenied, "OTHER_SITE",
 			"This was asked by a page of another site; nothing was changed."))
 		return

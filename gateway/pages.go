@@ -22,7 +22,7 @@ import (
 	"rowdatum/proto"
 )
 
-//go:embed docs/*.md html
+//go:embed docs/*.md docs/alerts.yml html
 var files embed.FS
 
 // chapter is one page of /docs; its Markdown file has the name of its path.
@@ -30,10 +30,17 @@ type chapter struct{ Path, Title string }
 
 var chapters = []chapter{
 	{"/docs", "Start"},
+	{"/docs/open-a-job", "Open a job"},
+	{"/docs/follow-a-job", "Follow a job"},
+	{"/docs/get-the-sheet", "Get the sheet"},
+	{"/docs/receive-what-was-signed", "Receive what was signed"},
 	{"/docs/plans", "Plans"},
 	{"/docs/jobs", "Jobs"},
 	{"/docs/worked-example", "Worked example"},
+	{"/docs/field", "In the field"},
+	{"/docs/hooks", "Hooks and changes"},
 	{"/docs/access", "Access"},
+	{"/docs/running", "Running it"},
 	{"/docs/errors", "Errors"},
 	{"/docs/adjusters", "Adjusters"},
 	{"/docs/adjusters-go", "Adjusters in Go"},
@@ -45,6 +52,9 @@ var chapters = []chapter{
 
 const apiPath = "/docs/api"
 
+// alertsFile is a list of alerts for whoever watches the service by its metrics.
+const alertsFile = "alerts.yml"
+
 // allPages makes everything that is served from memory.
 func (g *gateway) allPages() (map[string]http.Handler, error) {
 	style, err := files.ReadFile("html/style.css")
@@ -55,18 +65,26 @@ func (g *gateway) allPages() (map[string]http.Handler, error) {
 	if err != nil {
 		return nil, err
 	}
+	alerts, err := files.ReadFile("docs/" + alertsFile)
+	if err != nil {
+		return nil, err
+	}
 	pages, err := frontPages()
 	if err != nil {
 		return nil, err
 	}
 	maps.Copy(pages, map[string]http.Handler{
-		"/healthz":        onlyGet(g.healthz),
-		"/readyz":         onlyGet(g.readyz),
-		"/openapi.json":   fixed("application/json", proto.OpenAPI),
-		"/docs/style.css": fixed("text/css; charset=utf-8", style),
-		"/door.js":        fixed("text/javascript; charset=utf-8", script),
-		"/unpair":         onlyPost(unpair),
+		"/healthz":            onlyGet(g.healthz),
+		"/readyz":             onlyGet(g.readyz),
+		"/openapi.json":       fixed("application/json", proto.OpenAPI),
+		"/docs/style.css":     fixed("text/css; charset=utf-8", style),
+		"/door.js":            fixed("text/javascript; charset=utf-8", script),
+		"/unpair":             onlyPost(unpair),
+		"/docs/" + alertsFile: fixed("application/yaml", alerts),
 	})
+	if g.Metrics != nil {
+		pages["/metrics"] = onlyGet(g.metrics)
+	}
 	layouts, err := template.New("").Funcs(template.FuncMap{"id": anchor}).ParseFS(files, "html/*.html")
 	if err != nil {
 		return nil, err

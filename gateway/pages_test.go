@@ -213,6 +213,8 @@ func TestPagesHaveEveryField(t *testing.T) {
 		{"plans", 40, []proto.Message{&pb.ComputePlanRequest{}, &pb.Plan{}}},
 		{"access", 25, requestsAndAnswers(t, "AccessService")},
 		{"jobs", 120, slices.Concat(requestsAndAnswers(t, "PlanterService"), requestsAndAnswers(t, "FixtureService"), requestsAndAnswers(t, "JobService"))},
+		{"field", 90, slices.Concat(requestsAndAnswers(t, "FieldService"), requestsAndAnswers(t, "DigService"), requestsAndAnswers(t, "WearService"))},
+		{"hooks", 30, slices.Concat(requestsAndAnswers(t, "HookService"), requestsAndAnswers(t, "ChangeService"))},
 	} {
 		text, err := os.ReadFile("docs/" + c.page + ".md")
 		if err != nil {
@@ -272,7 +274,7 @@ func requestsAndAnswers(t *testing.T, service protoreflect.FullName) (out []prot
 // TestPagesHaveEveryMethod wants each verb of the job, and each address of the rest, in a page for people.
 func TestPagesHaveEveryMethod(t *testing.T) {
 	var all strings.Builder
-	for _, file := range []string{"plans", "index", "jobs", "access"} {
+	for _, file := range []string{"plans", "index", "jobs", "access", "field", "hooks"} {
 		text, err := os.ReadFile("docs/" + file + ".md")
 		if err != nil {
 			t.Fatal(err)

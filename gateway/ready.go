@@ -6,6 +6,7 @@ import (
 	"net/http"
 	"time"
 
+	"github.com/grpc-ecosystem/grpc-gateway/v2/runtime"
 	"google.golang.org/grpc/health/grpc_health_v1"
 	"google.golang.org/grpc/metadata"
 
@@ -53,19 +54,33 @@ func (g *gateway) readyz(w http.ResponseWriter, r *http.Request) {
 		Styles:  []style{},
 	}
 	answer.Ready = answer.Service.Reason == "" && answer.Store.Reason == ""
-	list, err := g.styles.ListStyles(ctx, &pb.ListStylesRequest{PageSize: 1000})
-	if err != nil {
-		c.cause = err
-		answer.StylesReason = "The styles could not be asked."
-	}
-	for _, s := range list.GetStyles() {
-		answer.Styles = append(answer.Styles, style{s.GetName(), state{s.GetState().String(), s.GetStateReason()}})
-	}
+	g.askStyles(ctx, r, &answer)
 	if answer.Ready {
 		writeJSON(w, http.StatusOK, answer)
 		return
 	}
 	writeJSON(w, http.StatusServiceUnavailable, answer)
+}
+
+// askStyles adds each style's state, where the caller may know it: a probe that carries no key is not
+// refused for that, and the service is not asked in vain.
+func (g *gateway) askStyles(ctx context.Context, r *http.Request, answer *readiness) {
+	if authorization(r) == "" && !g.open(r) {
+		answer.StylesReason = "The styles are told to who has a key."
+		return
+	}
+	ctx, err := runtime.AnnotateContext(ctx, g.api, trimmed(r, callOf(ctx)), pb.StyleService_ListStyles_FullMethodName)
+	var list *pb.ListStylesResponse
+	if err == nil {
+		list, err = g.styles.ListStyles(ctx, &pb.ListStylesRequest{PageSize: 1000})
+	}
+	if err != nil {
+		callOf(ctx).cause = err
+		answer.StylesReason = "The styles could not be asked."
+	}
+	for _, s := range list.GetStyles() {
+		answer.Styles = append(answer.Styles, style{s.GetName(), state{s.GetState().String(), s.GetStateReason()}})
+	}
 }
 
 // state asks one health name; a reason stands exactly where it does not serve.

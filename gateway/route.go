@@ -98,6 +98,7 @@ func (g *gateway) guard(next runtime.HandlerFunc) runtime.HandlerFunc {
 			return
 		}
 		if rt.streams {
+			callOf(r.Context()).stream = true
 			g.watch(w, r, params)
 			return
 		}

@@ -64,7 +64,7 @@ func TestEveryMethodIsServed(t *testing.T) {
 		}
 		return true
 	})
-	if count < 33 {
+	if count < 44 {
 		t.Errorf("only %d routes", count)
 	}
 }
@@ -104,6 +104,16 @@ func TestPromisedAddresses(t *testing.T) {
 		{"GET", "/v1/fixtures/f", "FixtureService/GetFixture"},
 		{"PATCH", "/v1/fixtures/f", "FixtureService/UpdateFixture"},
 		{"DELETE", "/v1/fixtures/f", "FixtureService/DeleteFixture"},
+		{"POST", "/v1/fixtures/f:study", "FixtureService/StudyFixture"},
+		{"GET", planter + ":fieldMove", "FieldService/GetFieldMove"},
+		{"POST", "/v1/fieldMoves:compute", "FieldService/ComputeFieldMove"},
+		{"GET", planter + ":indexCard", "FieldService/GetIndexCard"},
+		{"GET", planter + ":wear", "WearService/GetWear"},
+		{"POST", planter + "/digs", "DigService/CreateDig"},
+		{"GET", planter + "/digs", "DigService/ListDigs"},
+		{"GET", planter + "/digs/d", "DigService/GetDig"},
+		{"GET", planter + "/digs/d:analyze", "DigService/AnalyzeDig"},
+		{"POST", "/v1/digs:analyze", "DigService/AnalyzeSeeds"},
 		{"POST", planter + "/jobs", "JobService/CreateJob"},
 		{"GET", planter + "/jobs", "JobService/ListJobs"},
 		{"GET", "/v1/planters/-/jobs", "JobService/ListJobs"},
@@ -120,7 +130,17 @@ func TestPromisedAddresses(t *testing.T) {
 		{"POST", job + ":sign", "JobService/SignJob"},
 		{"POST", job + ":void", "JobService/VoidJob"},
 		{"GET", job + ":watch", "JobService/WatchJob"},
+		{"GET", job + ":sheet", "JobService/GetJobSheet"},
 		{"POST", job + ":share", "AccessService/CreateShare"},
+		{"POST", "/v1/hooks", "HookService/CreateHook"},
+		{"GET", "/v1/hooks", "HookService/ListHooks"},
+		{"GET", "/v1/hooks/h", "HookService/GetHook"},
+		{"PATCH", "/v1/hooks/h", "HookService/UpdateHook"},
+		{"DELETE", "/v1/hooks/h", "HookService/DeleteHook"},
+		{"POST", "/v1/hooks/h:rotateSecret", "HookService/RotateHookSecret"},
+		{"GET", "/v1/hooks/h/deliveries", "HookService/ListDeliveries"},
+		{"POST", "/v1/hooks/h/deliveries/d:resend", "HookService/ResendDelivery"},
+		{"GET", "/v1/changes", "ChangeService/ListChanges"},
 		{"GET", "/v1/session", "AccessService/GetSession"},
 		{"POST", "/v1/pairings", "AccessService/CreatePairing"},
 		{"POST", "/v1/pairings:redeem", "AccessService/RedeemPairing"},
@@ -160,6 +180,15 @@ func TestBodyIsAField(t *testing.T) {
 			&pb.UpdateFixtureRequest{Fixture: &pb.Fixture{Name: "fixtures/f", FloorMm: proto.Float64(0)}, UpdateMask: &fieldmaskpb.FieldMask{Paths: []string{"floor_mm"}}}},
 		{"POST", "/v1/planters/creek/jobs/spring:addReadings", `{"name":"planters/creek/jobs/spring","readings":[{"row":1,"value":2.0625,"unit":"IN","side":"LEFT"}]}`,
 			&pb.AddReadingsRequest{Name: "planters/creek/jobs/spring", Readings: []*pb.Reading{{Row: 1, Value: 2.0625, Unit: pb.LengthUnit_IN, Side: pb.Side_LEFT}}}},
+		{"GET", "/v1/planters/creek:fieldMove?deltaMm=-6.35", "", &pb.GetFieldMoveRequest{Name: "planters/creek", DeltaMm: -6.35}},
+		{"POST", "/v1/planters/creek/digs?digId=field-1&requestId=x", `{"title":"Low corner","pasted":{"text":"1 1 7/8\n","unit":"IN"},"targetMm":45}`,
+			&pb.CreateDigRequest{Parent: "planters/creek", DigId: "field-1", RequestId: "x",
+				Dig: &pb.Dig{Title: "Low corner", Pasted: &pb.PastedSeeds{Text: "1 1 7/8\n", Unit: pb.LengthUnit_IN}, TargetMm: proto.Float64(45)}}},
+		{"GET", "/v1/planters/creek/digs/field-1:analyze?aim.withinMm=5&aim.daily_degree_days=8", "",
+			&pb.AnalyzeDigRequest{Name: "planters/creek/digs/field-1", Aim: &pb.DigAim{WithinMm: proto.Float64(5), DailyDegreeDays: proto.Float64(8)}}},
+		{"GET", "/v1/planters/creek:wear?confidence=0.8", "", &pb.GetWearRequest{Name: "planters/creek", Confidence: proto.Float64(0.8)}},
+		{"GET", "/v1/planters/creek/jobs/spring:sheet?format=PDF&paper=LETTER", "",
+			&pb.GetJobSheetRequest{Name: "planters/creek/jobs/spring", Format: pb.GetJobSheetRequest_PDF, Paper: pb.GetJobSheetRequest_LETTER}},
 	} {
 		got := send(t, front, c.method, c.path, c.body, "Content-Type", "application/json")
 		if got.StatusCode != 200 || !proto.Equal(f.got, c.want) {
@@ -184,9 +213,9 @@ func TestPathsBeginAtTheRequest(t *testing.T) {
 		{"POST", "/v1/planters", `{} x`, []string{`body: line 1, column 4: found "x", expected the end of the text`}},
 		{"POST", "/v1/planters?planter.displayName=x", `{}`, []string{`["planter.displayName"]: unknown query parameter; known here: planterId, requestId`}},
 		{"POST", "/v1/planters/p/jobs?parent=planters/q", `{"verify":"NEVER","planterId":"x"}`, []string{
-			"parent: unknown query parameter; known here: jobId, requestId, person",
+			"parent: unknown query parameter; known here: jobId, requestId, person, findBy",
 			`job.verify: "NEVER" is not known, must be MOVED or WHEN_NEEDED`,
-			"job.planterId: unknown field; known here: name, fixture, workOrder, externalIds, aim, reach, verify, stage, revision, etag, createTime, updateTime, state"}},
+			"job.planterId: unknown field; known here: name, fixture, workOrder, externalIds, aim, reach, verify, stage, revision, etag, createTime, updateTime, state, hectares"}},
 		{"PATCH", "/v1/planters/p?updateMask=a%20b", `{"name":"planters/q"}`, []string{
 			`updateMask: is "a b", must be field names with commas between them`,
 			`planter.name: is "planters/q", but the address says "planters/p"`}},
@@ -197,6 +226,14 @@ func TestPathsBeginAtTheRequest(t *testing.T) {
 			`moves[0].row: is the text "one", must be a whole number from -2147483648 to 2147483647`}},
 		{"POST", "/v1/planters/p/jobs/j:share", `{"expireTime":"soon"}`, []string{"expireTime: is not understood, must be a time such as 2026-04-02T08:30:00Z"}},
 		{"GET", "/v1/planters/p/jobs?pagesize=1&filter=a&filter=b", ``, []string{"filter: is given more than once", "pagesize: unknown query parameter; did you mean pageSize?"}},
+		{"GET", "/v1/planters/p:fieldMove?deltaMm=deep&delta=6", ``, []string{
+			"delta: unknown query parameter; did you mean deltaMm?",
+			`deltaMm: is the text "deep", must be an ordinary number`}},
+		{"GET", "/v1/planters/p/digs/d:analyze?aim.within=5&aim=wide&within=1", ``, []string{
+			`aim: is "wide", must be as the API's description says`,
+			`["aim.within"]: unknown query parameter; did you mean aim.withinMm?`,
+			"within: unknown query parameter; known here: aim.toleranceMm, aim.confidence, aim.withinMm, aim.dailyDegreeDays"}},
+		{"GET", "/v1/planters/p/jobs/j:sheet?format=DOC", ``, []string{`format: "DOC" is not known, must be HTML, PDF or CSV`}},
 		{"GET", "/v1/planters/p/jobs/j:watch?afterRevision=x&alt=sse", ``, []string{
 			`afterRevision: is the text "x", must be a whole number from -2147483648 to 2147483647`,
 			"alt: unknown query parameter; known here: afterRevision"}},

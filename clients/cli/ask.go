@@ -41,8 +41,8 @@ func newTalk(in io.Reader, out io.Writer) *talk {
 	return &talk{out: out, lines: lines, echo: !isTerminal(in)}
 }
 
-func isTerminal(in io.Reader) bool {
-	file, ok := in.(*os.File)
+func isTerminal(stream any) bool {
+	file, ok := stream.(*os.File)
 	if !ok {
 		return false
 	}

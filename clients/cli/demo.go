@@ -7,8 +7,6 @@ import (
 	"fmt"
 	"strings"
 	"time"
-
-	"rowdatum/clients/cli/api"
 )
 
 // demoPlanter is the invented sixteen-row planter of the scenario; a test keeps it equal to that.
@@ -24,9 +22,9 @@ type demoCommand struct {
 // defaultService is where rowdatumd listens unless told otherwise.
 const defaultService = "http://127.0.0.1:7480"
 
-// Run plans the invented planter on a running service.
+// Run plans the invented planter on a running service, and keeps it there with a history.
 func (c *demoCommand) Run(ctx context.Context, a *app) error {
-	client := &api.Client{Base: strings.TrimSuffix(cmp.Or(a.flags.Service, defaultService), "/"), Key: a.flags.Key}
+	client := a.client(strings.TrimSuffix(cmp.Or(a.flags.Service, defaultService), "/"))
 	styles, err := client.WaitReady(ctx, c.Wait)
 	if err != nil {
 		return err
@@ -34,6 +32,10 @@ func (c *demoCommand) Run(ctx context.Context, a *app) error {
 	if err := a.plan(ctx, client, styles, "the invented planter", demoPlanter, aimFlags{}); err != nil {
 		return err
 	}
-	_, err = fmt.Fprintf(a.stderr, "\nThe planter and its people are invented. The service that planned it is at %s;\nopen %s/docs to read what it can do.\n", client.Base, client.Base)
+	kept, err := fillHistory(ctx, client, styles)
+	if err != nil {
+		return err
+	}
+	_, err = fmt.Fprintf(a.stderr, "\n%s\nThe planter and its people are invented. The service that planned it is at %s;\nopen %s/docs to read what it can do.\n", kept, client.Base, client.Base)
 	return err
 }

@@ -2,7 +2,6 @@ package main
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"strings"
 
@@ -40,15 +39,24 @@ type jobName string
 
 // UnmarshalText reads a job's name.
 func (n *jobName) UnmarshalText(text []byte) error {
-	parts := strings.Split(string(text), "/")
-	if len(parts) == 4 && parts[0] == "planters" && parts[2] == "jobs" {
+	name, ok := ofPlanter(string(text), "jobs")
+	if !ok {
+		return fmt.Errorf("%q is not the name of a job; write it as rowdatum job list does, or short like creek-six/spring", text)
+	}
+	*n = jobName(name)
+	return nil
+}
+
+// ofPlanter reads the name of what belongs to a planter: planters/P/jobs/J, or P/J.
+func ofPlanter(text, kind string) (name string, ok bool) {
+	parts := strings.Split(text, "/")
+	if len(parts) == 4 && parts[0] == "planters" && parts[2] == kind {
 		parts = []string{parts[1], parts[3]}
 	}
 	if len(parts) != 2 || !isID(parts[0]) || !isID(parts[1]) {
-		return fmt.Errorf("%q is not the name of a job; write it as rowdatum job list does, or short like creek-six/spring", text)
+		return "", false
 	}
-	*n = jobName("planters/" + parts[0] + "/jobs/" + parts[1])
-	return nil
+	return "planters/" + parts[0] + "/" + kind + "/" + parts[1], true
 }
 
 // jobArg is the job of a command, and how to show it.
@@ -73,11 +81,7 @@ func (j jobArg) visit(ctx context.Context, client *api.Client) (draw.Visit, []by
 	if v.Opened, err = client.Opened(ctx, string(j.Job)); err != nil {
 		return v, nil, err
 	}
-	v.Styles, err = client.Styles(ctx)
-	var refused *api.RefusedError
-	if errors.As(err, &refused) { // the key of a share reads the job alone; counts then lack their word
-		err = nil
-	}
+	v.Styles, err = optionalStyles(ctx, client)
 	return v, answer, err
 }
 
@@ -129,6 +133,7 @@ type jobOpen struct {
 	Planter   planterName `arg:"" help:"The planter, as planter list names it."`
 	Fixture   fixtureName `placeholder:"FIXTURE" help:"The fixture that takes the readings, as fixture list names it; a window fixture with common figures otherwise."`
 	WorkOrder string      `placeholder:"NUMBER" help:"The shop's work order."`
+	Hectares  *float64    `placeholder:"N" help:"Hectares that the planter has planted in all by now: what wear is told against."`
 	Verify    string      `enum:"moved,when-needed" default:"moved" help:"Which rows are read again after a move: moved (every one) or when-needed (those not foretold even)."`
 	Person    string      `placeholder:"NAME" help:"Who opens it; set ROWDATUM_PERSON once."`
 	ID        string      `name:"id" placeholder:"ID" help:"Its id: lower-case letters, digits and hyphens. The service chooses one otherwise."`
@@ -141,13 +146,13 @@ func (c *jobOpen) Run(ctx context.Context, a *app) error {
 		verify = rowdatumv1.Job_WHEN_NEEDED
 	}
 	_, flagOf := c.aimFlags.fields()
-	words := map[string]string{"jobId": "--id", "job.fixture": "--fixture", "job.workOrder": "--work-order", "person": "--person"}
+	words := map[string]string{"jobId": "--id", "job.fixture": "--fixture", "job.workOrder": "--work-order", "job.hectares": "--hectares", "person": "--person"}
 	for field, flag := range flagOf {
 		words["job."+field] = flag
 	}
 	return a.kept(func(client *api.Client) error {
 		job, answer, err := client.CreateJob(ctx, string(c.Planter), c.ID, c.Person,
-			&rowdatumv1.Job{Fixture: string(c.Fixture), WorkOrder: c.WorkOrder, Aim: c.over(nil), Verify: verify})
+			&rowdatumv1.Job{Fixture: string(c.Fixture), WorkOrder: c.WorkOrder, Aim: c.over(nil), Verify: verify, Hectares: c.Hectares})
 		if err != nil {
 			return refusedIn("the job", err, nowhere, words)
 		}

@@ -8,6 +8,7 @@ import (
 	"io"
 	"os"
 	"os/signal"
+	"path/filepath"
 	"slices"
 	"strings"
 	"syscall"
@@ -18,6 +19,7 @@ import (
 
 	"rowdatum/clients/cli/api"
 	"rowdatum/clients/cli/private"
+	"rowdatum/clients/cli/sheet"
 	rowdatumv1 "rowdatum/proto/gen/rowdatum/v1"
 )
 
@@ -41,11 +43,16 @@ type flags struct {
 	Key       string `placeholder:"KEY" help:"The key that the service asks for; better given as ROWDATUM_KEY, which others on this machine do not see."`
 	Adjusters string `placeholder:"DIR" help:"Folder of adjusters for a private service; else the folder adjusters beside rowdatumd."`
 	JSON      bool   `name:"json" help:"Print the service's answer as JSON."`
+	Language  string `enum:",es,en" default:"" placeholder:"es|en" help:"The language of what the service says: reasons, moves, cautions, refusals. Of LC_ALL, LC_MESSAGES or LANG otherwise. This program's own labels are English."`
 
 	Plan     planCommand      `cmd:"" help:"Plan which rows to touch, from a file of readings."`
 	Job      jobCommands      `cmd:"" help:"One visit of one planter, first reading to sign-off, kept by a running service."`
 	Planter  planterCommands  `cmd:"" help:"The planters that a running service keeps."`
 	Fixture  fixtureCommands  `cmd:"" help:"The fixtures that a running service keeps."`
+	Sheet    sheetCommand     `cmd:"" help:"Write the sheet that is handed over with a planter: as found, as left, marks, exceptions, signature."`
+	Field    fieldCommands    `cmd:"" help:"A level planter in the field: another planting depth by one count on every row."`
+	Dig      digCommands      `cmd:"" help:"Seeds dug in the field, row by row: which rows differ, and what to correct."`
+	Wear     wearCommand      `cmd:"" help:"What the seasons did to a planter: how its rows drift, and how long travel and parts last."`
 	Styles   stylesCommand    `cmd:"" help:"List the styles of depth mechanism that the service knows, and how a file names them."`
 	Adjuster adjusterCommands `cmd:"" help:"For who makes an adjuster: write a new one, examine any."`
 	Demo     demoCommand      `cmd:"" help:"Plan an invented planter on a running service and say where the service is."`
@@ -105,7 +112,7 @@ const maxSettle = 5 * time.Second
 // withService calls use with the named service, or with a private one, and with its styles.
 func (a *app) withService(ctx context.Context, use func(*api.Client, []*rowdatumv1.Style) error) error {
 	if a.flags.Service != "" {
-		client := &api.Client{Base: a.flags.Service, Key: a.flags.Key}
+		client := a.client(a.flags.Service)
 		styles, err := client.Styles(ctx)
 		if err != nil {
 			return err
@@ -117,7 +124,7 @@ func (a *app) withService(ctx context.Context, use func(*api.Client, []*rowdatum
 		return err
 	}
 	defer service.Stop()
-	client := &api.Client{Base: service.URL}
+	client := &api.Client{Base: service.URL, Language: a.language()}
 	styles, err := client.WaitReady(ctx, maxSettle)
 	if err != nil {
 		return err
@@ -128,7 +135,7 @@ func (a *app) withService(ctx context.Context, use func(*api.Client, []*rowdatum
 // kept calls use with the named service, or with the one that runs on this machine: what is kept is kept
 // there.
 func (a *app) kept(use func(*api.Client) error) error {
-	client := &api.Client{Base: cmp.Or(a.flags.Service, defaultService), Key: a.flags.Key}
+	client := a.client(cmp.Or(a.flags.Service, defaultService))
 	err := use(client)
 	var unreachable *api.UnreachableError
 	var refused *api.RefusedError
@@ -139,6 +146,34 @@ func (a *app) kept(use func(*api.Client) error) error {
 		return fmt.Errorf("%w\nGive the key as ROWDATUM_KEY or with --key", err)
 	}
 	return err
+}
+
+// client speaks to the service at an address.
+func (a *app) client(base string) *api.Client {
+	return &api.Client{Base: base, Key: a.flags.Key, Language: a.language()}
+}
+
+// language is what the service is asked to speak: the flag's, else that of the environment as POSIX ranks
+// its variables, as far as the service speaks it.
+func (a *app) language() string {
+	locale := cmp.Or(os.Getenv("LC_ALL"), os.Getenv("LC_MESSAGES"), os.Getenv("LANG"))
+	if a.flags.Language == "" && strings.HasPrefix(strings.ToLower(locale), "es") {
+		return "es"
+	}
+	return cmp.Or(a.flags.Language, "en")
+}
+
+// beside opens the files that the file of a name names: those that lie beside it.
+func (a *app) beside(name string) sheet.Opener {
+	return func(other string) ([]byte, error) {
+		if other == "-" || other == "" {
+			return nil, errors.New("a file beside this one is meant; write its name, like figures=@stop.csv")
+		}
+		if !filepath.IsAbs(other) && name != "-" {
+			other = filepath.Join(filepath.Dir(name), other)
+		}
+		return a.read(other)
+	}
 }
 
 // maxFile is what the service takes in one request.

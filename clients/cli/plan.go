@@ -133,7 +133,7 @@ func (c *planCommand) Run(ctx context.Context, a *app) error {
 
 // plan has the service plan one file and prints the answer.
 func (a *app) plan(ctx context.Context, client *api.Client, styles []*rowdatumv1.Style, name string, file []byte, aim aimFlags) error {
-	request, question, wrong := readRequest(name, file, styles)
+	request, question, wrong := readRequest(name, file, styles, a.beside(name))
 	var mistakes sheet.Mistakes
 	if wrong != nil && !errors.As(wrong, &mistakes) {
 		return wrong
@@ -166,11 +166,11 @@ type question struct {
 }
 
 // readRequest makes the request's JSON of a file: of JSON as it stands, else of a sheet.
-func readRequest(name string, file []byte, styles []*rowdatumv1.Style) ([]byte, question, error) {
+func readRequest(name string, file []byte, styles []*rowdatumv1.Style, open sheet.Opener) ([]byte, question, error) {
 	if bytes.HasPrefix(bytes.TrimSpace(bytes.TrimPrefix(file, []byte("\uFEFF"))), []byte("{")) {
 		return bytes.TrimPrefix(file, []byte("\uFEFF")), question{planter: name, unit: length.Millimeter, locate: nowhere}, nil
 	}
-	s, wrong := sheet.Parse(file, styles)
+	s, wrong := sheet.Parse(file, styles, open)
 	request, err := protojson.Marshal(s.Request)
 	return request, question{planter: s.Planter, unit: s.Unit, locate: s.Locate}, cmp.Or(wrong, err)
 }
@@ -182,12 +182,16 @@ func withRefused(mistakes sheet.Mistakes, err error, locate func(string) (sheet.
 	if !errors.As(err, &refused) {
 		return mistakes
 	}
-	known := map[int]bool{}
+	type lineOf struct {
+		file string
+		line int
+	}
+	known := map[lineOf]bool{}
 	for _, m := range mistakes {
-		known[m.Line] = true
+		known[lineOf{m.File, m.Line}] = true
 	}
 	for _, v := range refused.Violations {
-		if place, ok := locate(v.Field); ok && !known[place.Line] {
+		if place, ok := locate(v.Field); ok && !known[lineOf{place.File, place.Line}] {
 			mistakes = append(mistakes, sheet.Mistake{Place: place, Message: v.Description})
 		}
 	}

@@ -87,7 +87,7 @@ func (a *app) readPlanter(ctx context.Context, client *api.Client, name string, 
 	if err != nil {
 		return nil, nil, err
 	}
-	s, err := sheet.ParsePlanter(file, styles)
+	s, err := sheet.ParsePlanter(file, styles, a.beside(name))
 	if err != nil {
 		return nil, nil, mistakesIn(name, err)
 	}
@@ -95,7 +95,7 @@ func (a *app) readPlanter(ctx context.Context, client *api.Client, name string, 
 		fmt.Fprintf(a.stderr, "Not kept, for a planter has none: %s. See fixture add, job open and job read.\n", strings.Join(out, ", "))
 	}
 	planter, err = protojson.Marshal(s.AsPlanter())
-	return planter, func(path string) (sheet.Place, bool) { return s.Locate(strings.TrimPrefix(path, "planter.")) }, err
+	return planter, within("planter.", s.Locate), err
 }
 
 // nowhere locates nothing.
@@ -144,8 +144,9 @@ func (c *planterShow) Run(ctx context.Context, a *app) error {
 
 // fixtureCommands are rowdatum fixture ….
 type fixtureCommands struct {
-	Add  fixtureAdd  `cmd:"" help:"Keep a fixture and print its name."`
-	List fixtureList `cmd:"" help:"List the fixtures."`
+	Add   fixtureAdd   `cmd:"" help:"Keep a fixture and print its name."`
+	List  fixtureList  `cmd:"" help:"List the fixtures."`
+	Study fixtureStudy `cmd:"" help:"What repeated readings say of a fixture: how well it repeats, and what it can prove."`
 }
 
 type fixtureAdd struct {

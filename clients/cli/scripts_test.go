@@ -80,9 +80,10 @@ func buildAll(t *testing.T) string {
 		t.Fatal(err)
 	}
 	for output, packages := range map[string][]string{
-		filepath.Join(bin, "rowdatum"):         {"rowdatum/clients/cli"},
-		filepath.Join(bin, "rowdatumd"):        {"rowdatum/server/cmd/rowdatumd"},
-		adjusters + string(filepath.Separator): {"rowdatum/adjusters/threadedhandle", "rowdatum/adjusters/notchedstop", "rowdatum/adjusters/shimmedarm"},
+		filepath.Join(bin, "rowdatum"):  {"rowdatum/clients/cli"},
+		filepath.Join(bin, "rowdatumd"): {"rowdatum/server/cmd/rowdatumd"},
+		adjusters + string(filepath.Separator): {"rowdatum/adjusters/threadedhandle", "rowdatum/adjusters/notchedstop", "rowdatum/adjusters/shimmedarm",
+			"rowdatum/adjusters/cambolt", "rowdatum/adjusters/pinplate", "rowdatum/adjusters/table"},
 	} {
 		build := exec.Command("go", append([]string{"build", "-o", output}, packages...)...)
 		if said, err := build.CombinedOutput(); err != nil {

@@ -11,6 +11,8 @@ import (
 	"io/fs"
 	"path"
 	"strings"
+
+	"rowdatum/clients/js"
 )
 
 //go:embed app
@@ -51,7 +53,8 @@ var types = map[string]string{
 // listPath is the one file that is made here: what the service worker keeps, and under which version.
 const listPath = "/app/files.js"
 
-// Files returns every file of the page by rising path, and the list of them that the service worker reads.
+// Files returns every file of the page by rising path, then the client that it is built on, and the list of them that the
+// service worker reads.
 func Files() ([]File, error) {
 	var files []File
 	var paths []string
@@ -78,6 +81,12 @@ func Files() ([]File, error) {
 	if err != nil {
 		return nil, err
 	}
+	client, err := newFile(clientPath, types[".js"], js.Module)
+	if err != nil {
+		return nil, err
+	}
+	fmt.Fprintf(all, "%s %s\n", client.Path, client.ETag)
+	files, paths = append(files, client), append(paths, client.Path)
 	list, err := json.Marshal(map[string]any{"version": hash(all.Sum(nil)), "paths": paths})
 	if err != nil {
 		return nil, err
@@ -87,6 +96,9 @@ func Files() ([]File, error) {
 }
 
 const workerPath = "/sw.js"
+
+// clientPath is where the page's modules find the client, which lies with the other clients.
+const clientPath = "/app/rowdatum.js"
 
 // served is where a file of app/ lies on the server. A service worker rules only what lies beside or below it.
 func served(name string) string {

@@ -11,6 +11,7 @@ import (
 
 	"github.com/jhump/protoreflect/v2/protoprint"
 	_ "google.golang.org/genproto/googleapis/api/annotations"
+	_ "google.golang.org/genproto/googleapis/api/httpbody"
 	"google.golang.org/protobuf/reflect/protoregistry"
 )
 
@@ -19,6 +20,7 @@ var files = []string{
 	"google/api/client.proto",
 	"google/api/field_behavior.proto",
 	"google/api/http.proto",
+	"google/api/httpbody.proto",
 	"google/api/launch_stage.proto",
 	"google/api/resource.proto",
 }

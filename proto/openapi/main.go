@@ -14,6 +14,8 @@ import (
 type document struct {
 	OpenAPI    string                                `json:"openapi"`
 	Info       json.RawMessage                       `json:"info"`
+	Servers    json.RawMessage                       `json:"servers,omitempty"`
+	Security   json.RawMessage                       `json:"security,omitempty"`
 	Paths      map[string]map[string]any             `json:"paths"` // path → verb → operation
 	Components map[string]map[string]json.RawMessage `json:"components"`
 	Tags       []json.RawMessage                     `json:"tags,omitempty"`
@@ -22,6 +24,7 @@ type document struct {
 const info = `{
   "title": "rowdatum",
   "version": "v1",
+  "license": {"name": "Apache License 2.0", "identifier": "Apache-2.0"},
   "description": "Brings every row unit of a row-crop planter to one depth. All lengths are millimetres, depth is positive downwards. Unknown fields are errors. Errors have one shape, google.rpc.Status."
 }`
 
@@ -44,6 +47,9 @@ func join(dir, file string) error {
 		if err := whole.add(path); err != nil {
 			return fmt.Errorf("%s: %w", path, err)
 		}
+	}
+	if err := whole.mend(); err != nil {
+		return err
 	}
 	text, err := json.MarshalIndent(whole, "", "  ")
 	if err != nil {

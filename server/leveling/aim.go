@@ -36,12 +36,8 @@ func DefaultAim() Aim {
 // Check notes what is wrong with a; path is where a stands in the request, hasRow says whether the
 // request has a row.
 func (a Aim) Check(path string, hasRow func(int) bool, v *Violations) {
-	if !(a.ToleranceMm > 0 && a.ToleranceMm <= MaxDepthMm) {
-		v.say(path+".toleranceMm", func(p *phrases) string { return p.aboveZero }, Figure(a.ToleranceMm), MaxDepthMm)
-	}
-	if !(a.Confidence >= 0.5 && a.Confidence < 1) {
-		v.say(path+".confidence", func(p *phrases) string { return p.confidence }, Figure(a.Confidence))
-	}
+	v.AboveZero(path+".toleranceMm", a.ToleranceMm, MaxDepthMm, " mm")
+	v.Confidence(path+".confidence", a.Confidence)
 	v.AtLeast(path+".missSeconds", a.MissSeconds, 0, " s")
 	v.Within(path+".zeroUncertaintyMm", a.ZeroUncertaintyMm, 0, MaxDepthMm, " mm")
 	if a.Kind == MatchRow && !hasRow(a.Row) {

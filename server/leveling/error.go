@@ -124,3 +124,17 @@ func (v *Violations) AtLeast(field string, x, lo float64, unit string) {
 		v.say(field, func(p *phrases) string { return p.tooSmall }, Figure(x), Figure(lo), unit)
 	}
 }
+
+// AboveZero notes a violation unless 0 < x <= most.
+func (v *Violations) AboveZero(field string, x float64, most int, unit string) {
+	if !(x > 0 && x <= float64(most)) {
+		v.say(field, func(p *phrases) string { return p.aboveZero }, Figure(x), most, unit)
+	}
+}
+
+// Confidence notes a violation unless 0.5 <= c < 1.
+func (v *Violations) Confidence(field string, c float64) {
+	if !(c >= 0.5 && c < 1) {
+		v.say(field, func(p *phrases) string { return p.confidence }, Figure(c))
+	}
+}

@@ -74,8 +74,8 @@ const (
 func (p *Planter) Check(path string, v *Violations) {
 	v.Words(path+"displayName", p.DisplayName, 1, MaxNameSize)
 	v.Words(path+"owner", p.Owner, 0, MaxNameSize)
-	if p.RowSpacingMm != nil && !(*p.RowSpacingMm > 0 && *p.RowSpacingMm <= MaxRowSpacingMm) {
-		v.say(path+"rowSpacingMm", func(p *phrases) string { return p.aboveZero }, Figure(*p.RowSpacingMm), MaxRowSpacingMm)
+	if p.RowSpacingMm != nil {
+		v.AboveZero(path+"rowSpacingMm", *p.RowSpacingMm, MaxRowSpacingMm, " mm")
 	}
 	CheckExternalIDs(path+"externalIds", p.ExternalIDs, v)
 	p.Reach.Check(path+"reach", v)
@@ -118,14 +118,14 @@ func (p *Planter) checkRows(path string, mechanisms map[string]bool, v *Violatio
 	for i, row := range p.Rows {
 		CheckRowNumber(path+"rows", i, row.Number, first, v)
 		if !mechanisms[row.Mechanism] {
-			v.Add(fmt.Sprintf("%srows[%d].mechanism", path, i), "%q is not the id of a mechanism of this planter", row.Mechanism)
+			v.say(fmt.Sprintf("%srows[%d].mechanism", path, i), func(p *phrases) string { return p.noMechanism }, row.Mechanism)
 		}
 	}
 }
 
 func (p *Planter) checkSections(path string, v *Violations) {
 	if len(p.Sections) > MaxSections {
-		v.Add(path+"sections", "has %d sections, at most %d are taken", len(p.Sections), MaxSections)
+		v.say(path+"sections", func(p *phrases) string { return p.manySections }, len(p.Sections), MaxSections)
 		return
 	}
 	for i, s := range p.Sections {
@@ -146,19 +146,19 @@ func (p *Planter) checkSections(path string, v *Violations) {
 func CheckMechanisms(path string, mechanisms []Mechanism, v *Violations) map[string]bool {
 	ids := map[string]bool{}
 	if len(mechanisms) == 0 {
-		v.Add(path+"mechanisms", "is empty, must name at least one mechanism")
+		v.say(path+"mechanisms", func(p *phrases) string { return p.noMechanisms })
 	}
 	if len(mechanisms) > MaxRows {
-		v.Add(path+"mechanisms", "has %d mechanisms, at most %d are taken", len(mechanisms), MaxRows)
+		v.say(path+"mechanisms", func(p *phrases) string { return p.manyMechanisms }, len(mechanisms), MaxRows)
 	}
 	for i, m := range mechanisms {
 		at := fmt.Sprintf("%smechanisms[%d]", path, i)
 		v.Words(at+".id", m.ID, 1, MaxIDSize)
 		if ids[m.ID] {
-			v.Add(at+".id", "%q is the id of another mechanism; each id may be used once", m.ID)
+			v.say(at+".id", func(p *phrases) string { return p.idTwice }, m.ID)
 		}
 		if m.Style == "" {
-			v.Add(at+".style", "is missing, must be the id of an installed style")
+			v.say(at+".style", func(p *phrases) string { return p.noStyle })
 		}
 		ids[m.ID] = true
 	}
@@ -185,11 +185,11 @@ func CheckReferenceRows(path string, rows []int, mechanismOf func(int) (string, 
 		at := fmt.Sprintf("%s[%d]", path, i)
 		id, known := mechanismOf(number)
 		if !known {
-			v.Add(at, "is %d, must be the number of a row given here", number)
+			v.say(at, func(p *phrases) string { return p.notGiven }, number)
 			continue
 		}
 		if other, twice := taken[id]; twice {
-			v.Add(at, "is %d, but row %d is already the reference row of mechanism %q; at most one a mechanism", number, other, id)
+			v.say(at, func(p *phrases) string { return p.secondReference }, number, other, id)
 			continue
 		}
 		taken[id] = number
@@ -199,7 +199,7 @@ func CheckReferenceRows(path string, rows []int, mechanismOf func(int) (string, 
 // CheckExternalIDs notes what is wrong with ids of a shop's own systems.
 func CheckExternalIDs(path string, ids map[string]string, v *Violations) {
 	if len(ids) > MaxExternalIDs {
-		v.Add(path, "has %d ids, at most %d are taken", len(ids), MaxExternalIDs)
+		v.say(path, func(p *phrases) string { return p.manyIDs }, len(ids), MaxExternalIDs)
 		return
 	}
 	for key, value := range ids {

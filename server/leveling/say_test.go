@@ -1,6 +1,12 @@
 package leveling
 
-import "testing"
+import (
+	"fmt"
+	"maps"
+	"slices"
+	"strings"
+	"testing"
+)
 
 // 1 in is 25.4 mm (NIST SP 811, 2008).
 func TestLengths(t *testing.T) {
@@ -28,13 +34,13 @@ func TestLengths(t *testing.T) {
 		{sixteenths.Nominal(1), "0.039 in"},
 		{sixteenths.Nominal(0), "0 in"},
 		{hablada.Length(57.15), "2 1/4 pulg"},
-		{hablada.Length(0.7), "ni 1/16 pulg"},
+		{hablada.Length(0.7), "menos de 1/16 pulg"},
 		{mm.Percent(0.9996), "more than 99.9 %"},
 		{hablada.Percent(0.0001), "menos de 0.1 %"},
 		{hablada.Percent(0.95), "95.0 %"},
 		{mm.RowList([]int{3}), "Row 3"},
 		{mm.RowList([]int{3, 5, 7}), "Rows 3, 5 and 7"},
-		{hablada.RowList([]int{3, 5, 7}), "Filas 3, 5 y 7"},
+		{hablada.RowList([]int{3, 5, 7}), "Surcos 3, 5 y 7"},
 	} {
 		if c.got != c.want {
 			t.Errorf("%q, want %q", c.got, c.want)
@@ -72,5 +78,41 @@ func TestViolationsInSpanish(t *testing.T) {
 	}
 	if got := v[0].In(English); got != "is 7, must be from 0 to 5 mm" {
 		t.Errorf("%q", got)
+	}
+}
+
+// TestAllOfAPlanterIsSaidInSpanish, and all of a dig.
+func TestAllOfAPlanterIsSaidInSpanish(t *testing.T) {
+	var v Violations
+	far := -1.0
+	ids := map[string]string{}
+	for i := range MaxExternalIDs + 1 {
+		ids[fmt.Sprint(i)] = "x"
+	}
+	planter := Planter{
+		RowSpacingMm: &far, ExternalIDs: ids, ReferenceRows: []int{1, 2, 9}, Sections: []Section{{FirstRow: 3, LastRow: 1}},
+		Mechanisms: []Mechanism{{ID: "a", Style: "x"}, {ID: "a"}},
+		Rows:       []PlanterRow{{Number: 1, Mechanism: "a"}, {Number: 1, Mechanism: "b"}, {Number: 2, Mechanism: "a"}},
+	}
+	planter.Check("", &v)
+	(&Planter{Mechanisms: make([]Mechanism, MaxRows+1), Sections: make([]Section, MaxSections+1)}).Check("", &v)
+	(&Planter{}).Check("", &v)
+	for _, rows := range [][]RowSeeds{nil, {{1, nil}, {2, []float64{-1}}}} {
+		(&Dig{Rows: rows, TargetMm: &far}).Check("", func(row int) bool { return row == 1 }, &v)
+	}
+	said := map[string]bool{}
+	for _, x := range v {
+		if said[x.Spanish] = true; x.Spanish == "" {
+			t.Errorf("%s: %q is not said", x.Field, x.Message)
+		}
+	}
+	for _, want := range []string{
+		"debe ser mayor que 0 y de 3000 mm como máximo", "identificadores", "ya es el de referencia", "es 9,", "va del surco 3 al surco 1",
+		`"a" es el id de otro mecanismo`, `"b" no es el id`, "falta, debe ser el id de un tipo", "secciones", "tiene 121 mecanismos", "no hay ninguno",
+		"tiene 0 surcos", "tiene 0 semillas", "debe ser de 0 a 300 mm", "una semilla cada uno", "un surco que esta sembradora no tiene", "debe ser de 1 a 300 mm",
+	} {
+		if !slices.ContainsFunc(slices.Collect(maps.Keys(said)), func(s string) bool { return strings.Contains(s, want) }) {
+			t.Errorf("nothing says %q", want)
+		}
 	}
 }

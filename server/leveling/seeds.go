@@ -39,22 +39,22 @@ func (d *Dig) Check(path string, known func(row int) bool, v *Violations) {
 	CheckSeeds(path+"rows", d.Rows, v)
 	for i, r := range d.Rows {
 		if !known(r.Row) {
-			v.Add(fmt.Sprintf("%srows[%d].row", path, i), "is %d, which this planter does not have", r.Row)
+			v.say(fmt.Sprintf("%srows[%d].row", path, i), func(p *phrases) string { return p.notOfPlanter }, r.Row)
 		}
 	}
 }
 
 // CheckTarget notes a planting depth that cannot be.
 func CheckTarget(field string, mm *float64, v *Violations) {
-	if mm != nil && !(*mm >= MinTargetMm && *mm <= MaxSeedDepthMm) {
-		v.Add(field, "is %s, must be from %d to %d mm", Figure(*mm), MinTargetMm, MaxSeedDepthMm)
+	if mm != nil {
+		v.Within(field, *mm, MinTargetMm, MaxSeedDepthMm, " mm")
 	}
 }
 
 // CheckSeeds notes what is wrong with seeds; field is where the rows stand in the request.
 func CheckSeeds(field string, rows []RowSeeds, v *Violations) {
 	if n := len(rows); n < 2 || n > MaxRows {
-		v.Add(field, "has %d rows, must have 2 to %d", n, MaxRows)
+		v.say(field, func(p *phrases) string { return p.fewRows }, n, 2, MaxRows)
 		return
 	}
 	first, seeds := map[int]int{}, 0
@@ -62,16 +62,14 @@ func CheckSeeds(field string, rows []RowSeeds, v *Violations) {
 		CheckRowNumber(field, i, r.Row, first, v)
 		at := fmt.Sprintf("%s[%d].depthsMm", field, i)
 		if n := len(r.DepthsMm); n < 1 || n > MaxSeedsARow {
-			v.Add(at, "has %d seeds, must have 1 to %d", n, MaxSeedsARow)
+			v.say(at, func(p *phrases) string { return p.seedsWrong }, n, MaxSeedsARow)
 		}
 		for j, mm := range r.DepthsMm {
-			if !(mm >= 0 && mm <= MaxSeedDepthMm) {
-				v.Add(fmt.Sprintf("%s[%d]", at, j), "is %s, must be from 0 to %d mm", Figure(mm), MaxSeedDepthMm)
-			}
+			v.Within(fmt.Sprintf("%s[%d]", at, j), mm, 0, MaxSeedDepthMm, " mm")
 		}
 		seeds += len(r.DepthsMm)
 	}
 	if seeds <= len(rows) {
-		v.Add(field, "have one seed each; at least one row needs two or more, so that seeds of one row can be told from rows")
+		v.say(field, func(p *phrases) string { return p.oneSeedEach })
 	}
 }

@@ -17,12 +17,25 @@ type phrases struct {
 	rowsWrong        string // rows, most
 	rowNumber        string // number, largest
 	rowTwice         string // number, list, place in it
-	aboveZero        string // length, largest
+	aboveZero        string // figure, largest, unit
 	sectionBackwards string // first row, last row
 	sectionShares    string // place of the other
 	confidence       string // chance
 	noRow            string // number
 	noDatum          string // least, most
+	manySections     string // sections, most
+	manyMechanisms   string // mechanisms, most
+	manyIDs          string // ids, most
+	noMechanism      string // id
+	noMechanisms     string
+	idTwice          string // id
+	noStyle          string
+	notGiven         string // row
+	secondReference  string // row, the other, mechanism
+	notOfPlanter     string // row
+	fewRows          string // rows, least, most
+	seedsWrong       string // seeds, most
+	oneSeedEach      string
 
 	park, stands, raisedIron, hands, manual string // the cautions
 }
@@ -43,12 +56,25 @@ var english = phrases{
 	rowsWrong:        "has %d rows, must have 1 to %d",
 	rowNumber:        "is %d, must be from 1 to %d",
 	rowTwice:         "is %d, and so is %s[%d].row; each row may be given once",
-	aboveZero:        "is %s, must be above 0 and at most %d mm",
+	aboveZero:        "is %s, must be above 0 and at most %d%s",
 	sectionBackwards: "goes from row %d to row %d, must go from a row to one that is not before it",
 	sectionShares:    "shares rows with sections[%d]",
 	confidence:       "is %s, must be 0.5 or more and below 1",
 	noRow:            "is %d, must be the number of a row of this request",
 	noDatum:          "is missing; SET_DEPTH needs the depth to set, from %d to %d mm",
+	manySections:     "has %d sections, at most %d are taken",
+	manyMechanisms:   "has %d mechanisms, at most %d are taken",
+	manyIDs:          "has %d ids, at most %d are taken",
+	noMechanism:      "%q is not the id of a mechanism of this planter",
+	noMechanisms:     "is empty, must name at least one mechanism",
+	idTwice:          "%q is the id of another mechanism; each id may be used once",
+	noStyle:          "is missing, must be the id of an installed style",
+	notGiven:         "is %d, must be the number of a row given here",
+	secondReference:  "is %d, but row %d is already the reference row of mechanism %q; at most one a mechanism",
+	notOfPlanter:     "is %d, which this planter does not have",
+	fewRows:          "has %d rows, must have %d to %d",
+	seedsWrong:       "has %d seeds, must have 1 to %d",
+	oneSeedEach:      "have one seed each; at least one row needs two or more, so that seeds of one row can be told from rows",
 
 	park:       "Park level, chock the wheels, stop the engine, take the key out and release hydraulic pressure.",
 	stands:     "Lock out the lift and set stands under the frame on a solid floor; check each stand's own rating.",
@@ -58,9 +84,9 @@ var english = phrases{
 }
 
 var spanish = phrases{
-	row: "Fila", rows: "Filas", and: "y",
+	row: "Surco", rows: "Surcos", and: "y",
 	moreThan: "más de %s", lessThan: "menos de %s",
-	inch: "pulg", under: "ni %s",
+	inch: "pulg", under: "menos de %s",
 
 	notWithin:  "es %s, debe ser de %s a %s%s",
 	notAbove:   "es %s, debe ser mayor que %s%s",
@@ -70,20 +96,33 @@ var spanish = phrases{
 	wrongSize:  "tiene %d caracteres, debe tener de %d a %d",
 
 	blockHeight:      "es %s, debe ser la altura de los bloques, mayor que 0 y de %d mm como máximo",
-	rowsWrong:        "tiene %d filas, debe tener de 1 a %d",
+	rowsWrong:        "tiene %d surcos, debe tener de 1 a %d",
 	rowNumber:        "es %d, debe ser de 1 a %d",
-	rowTwice:         "es %d, igual que %s[%d].row; cada fila se da una sola vez",
-	aboveZero:        "es %s, debe ser mayor que 0 y de %d mm como máximo",
-	sectionBackwards: "va de la fila %d a la fila %d, debe ir de una fila a otra que no esté antes",
-	sectionShares:    "comparte filas con sections[%d]",
+	rowTwice:         "es %d, igual que %s[%d].row; cada surco se da una sola vez",
+	aboveZero:        "es %s, debe ser mayor que 0 y de %d%s como máximo",
+	sectionBackwards: "va del surco %d al surco %d, debe ir de un surco a otro que no esté antes",
+	sectionShares:    "comparte surcos con sections[%d]",
 	confidence:       "es %s, debe ser 0.5 o más y menor que 1",
-	noRow:            "es %d, debe ser el número de una fila de esta solicitud",
+	noRow:            "es %d, debe ser el número de un surco de esta solicitud",
 	noDatum:          "falta; SET_DEPTH necesita la profundidad que se quiere, de %d a %d mm",
+	manySections:     "tiene %d secciones, se admiten %d como máximo",
+	manyMechanisms:   "tiene %d mecanismos, se admiten %d como máximo",
+	manyIDs:          "tiene %d identificadores, se admiten %d como máximo",
+	noMechanism:      "%q no es el id de un mecanismo de esta sembradora",
+	noMechanisms:     "no hay ninguno, debe nombrar al menos un mecanismo",
+	idTwice:          "%q es el id de otro mecanismo; cada id se usa una sola vez",
+	noStyle:          "falta, debe ser el id de un tipo de mecanismo instalado",
+	notGiven:         "es %d, debe ser el número de un surco de los dados aquí",
+	secondReference:  "es %d, pero el surco %d ya es el de referencia del mecanismo %q; cada mecanismo tiene uno como máximo",
+	notOfPlanter:     "es %d, un surco que esta sembradora no tiene",
+	fewRows:          "tiene %d surcos, debe tener de %d a %d",
+	seedsWrong:       "tiene %d semillas, debe tener de 1 a %d",
+	oneSeedEach:      "tienen una semilla cada uno; al menos un surco necesita dos o más, para distinguir entre semillas de un surco y entre surcos",
 
 	park:       "Estacione en terreno plano, calce las ruedas, apague el motor, saque la llave y libere la presión hidráulica.",
 	stands:     "Trabe el levante y ponga soportes bajo el bastidor sobre piso firme; verifique la capacidad de cada soporte.",
 	raisedIron: "Nunca se meta debajo de un equipo sostenido solo por la hidráulica o por un gato.",
-	hands:      "Mantenga las manos lejos de donde puedan quedar atrapadas, y vea que no haya nadie más cerca cuando algo se mueva.",
+	hands:      "Mantenga las manos lejos de donde puedan quedar atrapadas, y vea que no haya otra persona cerca cuando algo se mueva.",
 	manual:     "Siga el manual del operador y las normas locales; si el trabajo pide una persona habilitada, déjeselo a ella.",
 }
 

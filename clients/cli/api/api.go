@@ -26,9 +26,10 @@ const (
 
 // Client is a service at an address. Base is like http://127.0.0.1:7480.
 type Client struct {
-	Base string
-	Key  string // a bearer key; empty: none
-	HTTP http.Client
+	Base     string
+	Key      string // a bearer key; empty: none
+	Language string // of the service's words, like es; empty: the service's own choice
+	HTTP     http.Client
 }
 
 // Compute asks for a plan; request is the JSON of a plan request, as it goes over the wire. It returns
@@ -46,6 +47,18 @@ func (c *Client) Styles(ctx context.Context) ([]*rowdatumv1.Style, error) {
 
 // call sends one request and reads its answer into message, fields of a newer service left out.
 func (c *Client) call(ctx context.Context, method, path string, body []byte, message proto.Message) ([]byte, error) {
+	answer, err := c.raw(ctx, method, path, body)
+	if err != nil {
+		return nil, err
+	}
+	if err := (protojson.UnmarshalOptions{DiscardUnknown: true}).Unmarshal(answer, message); err != nil {
+		return nil, fmt.Errorf("%s answered something else than was asked for; is it a rowdatum service?", c.Base)
+	}
+	return answer, nil
+}
+
+// raw sends one request and returns its answer as it is.
+func (c *Client) raw(ctx context.Context, method, path string, body []byte) ([]byte, error) {
 	ctx, cancel := context.WithTimeout(ctx, maxWait)
 	defer cancel()
 	response, err := c.send(ctx, method, path, body)
@@ -62,9 +75,6 @@ func (c *Client) call(ctx context.Context, method, path string, body []byte, mes
 	case response.StatusCode != http.StatusOK:
 		return nil, refusal(c.Base, response.StatusCode, answer)
 	}
-	if err := (protojson.UnmarshalOptions{DiscardUnknown: true}).Unmarshal(answer, message); err != nil {
-		return nil, fmt.Errorf("%s answered something else than was asked for; is it a rowdatum service?", c.Base)
-	}
 	return answer, nil
 }
 
@@ -79,6 +89,9 @@ func (c *Client) send(ctx context.Context, method, path string, body []byte) (*h
 	}
 	if c.Key != "" {
 		request.Header.Set("Authorization", "Bearer "+c.Key)
+	}
+	if c.Language != "" {
+		request.Header.Set("Accept-Language", c.Language)
 	}
 	response, err := c.HTTP.Do(request)
 	if err != nil {

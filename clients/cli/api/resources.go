@@ -159,20 +159,25 @@ func pages[T any, P lister](ctx context.Context, c *Client, path string, query u
 // Append sends one write of a job: verb is that of its address, request what it takes but for name and
 // request id, which Append adds.
 func (c *Client) Append(ctx context.Context, job, verb string, request proto.Message) (*rowdatumv1.AppendResponse, []byte, error) {
-	text, err := protojson.Marshal(request)
-	if err != nil {
-		return nil, nil, err
-	}
-	var fields map[string]json.RawMessage
-	if err := json.Unmarshal(text, &fields); err != nil {
-		return nil, nil, err
-	}
-	fields["requestId"], _ = json.Marshal(newID())
-	body, err := json.Marshal(fields)
+	body, err := withID(request)
 	if err != nil {
 		return nil, nil, err
 	}
 	done := &rowdatumv1.AppendResponse{}
 	answer, err := c.write(ctx, "/v1/"+job+":"+verb, body, done)
 	return done, answer, err
+}
+
+// withID is a request's JSON with a request id of its own.
+func withID(request proto.Message) ([]byte, error) {
+	text, err := protojson.Marshal(request)
+	if err != nil {
+		return nil, err
+	}
+	var fields map[string]json.RawMessage
+	if err := json.Unmarshal(text, &fields); err != nil {
+		return nil, err
+	}
+	fields["requestId"], _ = json.Marshal(newID())
+	return json.Marshal(fields)
 }

@@ -175,8 +175,11 @@ func dash(x *float64, write func(float64) string) string {
 	return write(*x)
 }
 
-func verdictWord(row *rowdatumv1.RowState) string {
-	switch v := row.GetVerdict(); v {
+func verdictWord(row *rowdatumv1.RowState) string { return verdictOf(row.GetVerdict()) }
+
+// verdictOf writes the verdicts that ask for a hand in capitals.
+func verdictOf(v rowdatumv1.Verdict) string {
+	switch v {
 	case rowdatumv1.Verdict_VERDICT_UNSPECIFIED:
 		return "-"
 	case rowdatumv1.Verdict_EVEN, rowdatumv1.Verdict_UNSURE:

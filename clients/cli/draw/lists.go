@@ -22,18 +22,23 @@ func Marks(v Visit) string {
 		p.wrapped("", "No marks yet. There are some once a plan is issued and every row of a mechanism that keeps marks stands where the plan puts it.")
 	}
 	for _, marks := range all {
-		p.title(fmt.Sprintf("%s: counted from row %d, which carries 0", marks.GetMechanism(), marks.GetReferenceRow()))
-		p.line(" row  %s left by the steps", left("mark", 20))
-		for _, mark := range marks.GetRows() {
-			if mark.Count == nil {
-				p.wrapped(fmt.Sprintf(" %3d  ", mark.GetRow()), "by table: "+s.markTable(mark))
-				continue
-			}
-			p.line(" %3d  %s %s", mark.GetRow(), left(w.counts(mark.GetCount(), marks.GetMechanism()), 20), offset(mark.GetResidualMm()))
-		}
+		p.markCard(marks, s, w)
 		p.wrapped("", fmt.Sprintf("In the field: set row %d for the depth that is wanted, then every other row by its mark from there.", marks.GetReferenceRow()))
 	}
 	return p.String()
+}
+
+// markCard draws the marks of one mechanism.
+func (p *page) markCard(marks *rowdatumv1.MechanismMarks, s scale, w wording) {
+	p.title(fmt.Sprintf("%s: counted from row %d, which carries 0", marks.GetMechanism(), marks.GetReferenceRow()))
+	p.line(" row  %s left by the steps", left("mark", 20))
+	for _, mark := range marks.GetRows() {
+		if mark.Count == nil {
+			p.wrapped(fmt.Sprintf(" %3d  ", mark.GetRow()), "by table: "+s.markTable(mark))
+			continue
+		}
+		p.line(" %3d  %s %s", mark.GetRow(), left(w.counts(mark.GetCount(), marks.GetMechanism()), 20), offset(mark.GetResidualMm()))
+	}
 }
 
 // Jobs lists jobs.

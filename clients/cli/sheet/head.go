@@ -1,6 +1,7 @@
 package sheet
 
 import (
+	"cmp"
 	"fmt"
 	"math/big"
 	"slices"
@@ -30,7 +31,7 @@ func (p *parser) unit(head []line) {
 		}
 		unit, ok := length.ParseUnit(l.cell(1))
 		if !ok {
-			p.wrong(Place{l.number, 2, "unit"}, quote(l.cell(1))+" is not a unit; write in or mm")
+			p.wrong(cellAt(l.number, 2, "unit"), quote(l.cell(1))+" is not a unit; write in or mm")
 			unit = length.Millimeter // so that not every number below is called a mistake too
 		}
 		p.sheet.Unit, p.reading.Bare = unit, unit
@@ -40,13 +41,13 @@ func (p *parser) unit(head []line) {
 // headLine reads one line above the table.
 func (p *parser) headLine(l line) {
 	key := l.key()
-	here := Place{l.number, 2, key}
+	here := cellAt(l.number, 2, key)
 	if !slices.Contains(headKeys(), key) {
 		p.unknownKey(l)
 		return
 	}
 	if first, ok := p.seen[key]; ok && key != "mechanism" && key != "section" {
-		p.wrong(Place{l.number, 1, ""}, fmt.Sprintf("%s is on line %d already; keep one of the two", key, first))
+		p.wrong(cellAt(l.number, 1, ""), fmt.Sprintf("%s is on line %d already; keep one of the two", key, first))
 		return
 	}
 	p.seen[key] = l.number
@@ -70,7 +71,7 @@ func (p *parser) headLine(l line) {
 }
 
 func (p *parser) unknownKey(l line) {
-	p.wrong(Place{l.number, 1, ""}, fmt.Sprintf("%s is not a line known here%s; above the table stand: %s",
+	p.wrong(cellAt(l.number, 1, ""), fmt.Sprintf("%s is not a line known here%s; above the table stand: %s",
 		quote(l.cell(0)), meant(l.key(), headKeys()), strings.Join(headKeys(), ", ")))
 }
 
@@ -78,7 +79,7 @@ func (p *parser) unknownKey(l line) {
 func (p *parser) single(l line, key string) {
 	for i := 2; i < len(l.cells); i++ {
 		if l.cells[i] != "" {
-			p.wrong(Place{l.number, i + 1, key}, quote(l.cells[i])+" is one cell too many; quote a text that has a separator in it, and write decimals with a point")
+			p.wrong(cellAt(l.number, i+1, key), quote(l.cells[i])+" is one cell too many; quote a text that has a separator in it, and write decimals with a point")
 			return
 		}
 	}
@@ -189,7 +190,7 @@ func (p *parser) referenceRows(l line) {
 		if l.cells[i] == "" {
 			continue
 		}
-		here := Place{l.number, i + 1, "reference rows"}
+		here := cellAt(l.number, i+1, "reference rows")
 		row, err := strconv.ParseInt(l.cells[i], 10, 32)
 		if err != nil {
 			p.wrong(here, quote(l.cells[i])+" is not a row number; write one number a cell, like reference rows,2,14")
@@ -204,21 +205,21 @@ func (p *parser) referenceRows(l line) {
 func (p *parser) mechanism(l line) {
 	id, styleID := l.cell(1), l.cell(2)
 	path := fmt.Sprintf("mechanisms[%d]", len(p.mechanisms))
-	p.sheet.places[path] = Place{l.number, 1, "mechanism"}
-	p.sheet.places[path+".id"] = Place{l.number, 2, "id"}
-	p.sheet.places[path+".style"] = Place{l.number, 3, "style"}
-	p.sheet.places[path+".figures"] = Place{l.number, 4, "figures"}
+	p.sheet.places[path] = cellAt(l.number, 1, "mechanism")
+	p.sheet.places[path+".id"] = cellAt(l.number, 2, "id")
+	p.sheet.places[path+".style"] = cellAt(l.number, 3, "style")
+	p.sheet.places[path+".figures"] = cellAt(l.number, 4, "figures")
 	if id == "" {
-		p.wrong(Place{l.number, 2, "id"}, "the mechanism has no name; write one like handle, which the rows of the table then use")
+		p.wrong(cellAt(l.number, 2, "id"), "the mechanism has no name; write one like handle, which the rows of the table then use")
 	} else if p.mechanismOf(id) >= 0 {
-		p.wrong(Place{l.number, 2, "id"}, quote(id)+" is the name of a mechanism above; give each its own")
+		p.wrong(cellAt(l.number, 2, "id"), quote(id)+" is the name of a mechanism above; give each its own")
 	}
 	style := p.styles[strings.ToLower(styleID)]
 	switch {
 	case style == nil:
-		p.wrong(Place{l.number, 3, "style"}, p.noStyle(styleID))
+		p.wrong(cellAt(l.number, 3, "style"), p.noStyle(styleID))
 	case style.FiguresSchema == nil:
-		p.wrong(Place{l.number, 3, "style"}, fmt.Sprintf("the adjuster of %s is not answering now: %s; try again, and if it stays so tell who looks after the service", styleID, style.GetStateReason()))
+		p.wrong(cellAt(l.number, 3, "style"), fmt.Sprintf("the adjuster of %s is not answering now: %s; try again, and if it stays so tell who looks after the service", styleID, style.GetStateReason()))
 		style = nil
 	}
 	p.mechanisms = append(p.mechanisms, mechanism{id: id, style: style})
@@ -248,7 +249,7 @@ func (p *parser) figures(l line, path string, style *rowdatumv1.Style) *structpb
 		if l.cells[i] == "" {
 			continue
 		}
-		here := Place{l.number, i + 1, "figures"}
+		here := cellAt(l.number, i+1, "figures")
 		name, text, ok := strings.Cut(l.cells[i], "=")
 		if !ok {
 			p.wrong(here, quote(l.cells[i])+" is not a figure; write its name and value, like mmPerTurn=1/4 in")
@@ -258,6 +259,10 @@ func (p *parser) figures(l line, path string, style *rowdatumv1.Style) *structpb
 			continue
 		}
 		here.Header = strings.TrimSpace(name)
+		if plain(name) == "figures" && schema.properties[name] == nil {
+			p.settings(strings.TrimSpace(text), here, path, schema, figures)
+			continue
+		}
 		name, value, err := schema.named(name, text, p.reading)
 		if err != nil {
 			p.wrong(here, err.Error())
@@ -270,7 +275,43 @@ func (p *parser) figures(l line, path string, style *rowdatumv1.Style) *structpb
 		figures.Fields[name] = value
 	}
 	if missing := schema.missing(figures); len(missing) > 0 {
-		p.wrong(Place{l.number, 4, "figures"}, fmt.Sprintf("%s is missing; write it as %s=… in a cell of its own", strings.Join(missing, ", "), missing[0]))
+		p.wrong(cellAt(l.number, 4, "figures"), fmt.Sprintf("%s is missing; write it as %s=… in a cell of its own", strings.Join(missing, ", "), missing[0]))
 	}
 	return figures
+}
+
+// settings takes a mechanism's settings and depths from a file of their own, named as @stop.csv.
+func (p *parser) settings(text string, here Place, path string, schema schema, figures *structpb.Struct) {
+	const names, depths = "settings", "depthsMm"
+	if schema.properties[names] == nil || schema.properties[depths] == nil {
+		p.wrong(here, "only a style that asks for settings and depthsMm takes its figures from a file, as table does")
+		return
+	}
+	file, ok := strings.CutPrefix(text, "@")
+	if !ok {
+		p.wrong(here, "a file is meant; write its name behind an @, like figures=@"+cmp.Or(text, "stop.csv"))
+		return
+	}
+	var table settings
+	if text, err := p.open(file); err != nil {
+		p.wrong(here, err.Error())
+	} else {
+		var mistakes Mistakes
+		table, mistakes = parseSettings(text)
+		table.of(file, mistakes)
+		p.mistakes = append(p.mistakes, mistakes...)
+		if len(mistakes) > 0 {
+			here = mistakes[0].Place // what the service then finds wrong with the rest is that mistake's doing
+		}
+	}
+	for part, place := range table.places {
+		p.sheet.places[path+".figures."+part] = place
+	}
+	p.sheet.places[path+".figures."+names], p.sheet.places[path+".figures."+depths] = here, here
+	called, mm := &structpb.ListValue{}, &structpb.ListValue{}
+	for i, name := range table.names {
+		called.Values = append(called.Values, structpb.NewStringValue(name))
+		mm.Values = append(mm.Values, structpb.NewNumberValue(table.depthsMm[i]))
+	}
+	figures.Fields[names], figures.Fields[depths] = structpb.NewListValue(called), structpb.NewListValue(mm)
 }

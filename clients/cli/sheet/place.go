@@ -7,16 +7,24 @@ import (
 	"strings"
 )
 
-// Place is a cell of the file.
+// Place is a cell of the file, or of a file that it names.
 type Place struct {
 	Line   int    // from 1
 	Column int    // from 1
 	Header string // the column's heading, or what the line is about; may be empty
+	File   string // the name of that other file; empty: the file itself
+}
+
+func cellAt(line, column int, header string) Place {
+	return Place{Line: line, Column: column, Header: header}
 }
 
 // String names the place as a spreadsheet does: line 9, column D (reading 1).
 func (p Place) String() string {
 	text := fmt.Sprintf("line %d, column %s", p.Line, letters(p.Column))
+	if p.File != "" {
+		text = p.File + ", " + text
+	}
 	if p.Header != "" {
 		text += " (" + p.Header + ")"
 	}
@@ -38,13 +46,13 @@ type Mistake struct {
 	Message string
 }
 
-// Mistakes is everything wrong with a file, by line and column.
+// Mistakes is everything wrong with a file and those that it names, by file, line and column.
 type Mistakes []Mistake
 
 // Sort puts mistakes in the order of the file.
 func (m Mistakes) Sort() {
 	slices.SortStableFunc(m, func(a, b Mistake) int {
-		return cmp.Or(cmp.Compare(a.Line, b.Line), cmp.Compare(a.Column, b.Column))
+		return cmp.Or(cmp.Compare(a.File, b.File), cmp.Compare(a.Line, b.Line), cmp.Compare(a.Column, b.Column))
 	})
 }
 

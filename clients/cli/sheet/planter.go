@@ -9,8 +9,8 @@ import (
 
 // ParsePlanter reads a file for the planter that it describes: rows need no readings, and the planter
 // needs a name.
-func ParsePlanter(file []byte, styles []*rowdatumv1.Style) (*Sheet, error) {
-	return parse(file, styles, true)
+func ParsePlanter(file []byte, styles []*rowdatumv1.Style, open Opener) (*Sheet, error) {
+	return parse(file, styles, open, true)
 }
 
 // AsPlanter is the planter that the file describes: without readings, fixture and aim.
@@ -45,15 +45,15 @@ func (s *Sheet) LeftOut() []string {
 func (p *parser) section(l line) {
 	section := &rowdatumv1.Section{Title: l.cell(1)}
 	path := fmt.Sprintf("sections[%d]", len(p.sheet.Sections))
-	p.sheet.places[path] = Place{l.number, 1, "section"}
+	p.sheet.places[path] = cellAt(l.number, 1, "section")
 	if section.Title == "" {
-		p.wrong(Place{l.number, 2, "section"}, "the section has no name; write one like section,left wing,1,6")
+		p.wrong(cellAt(l.number, 2, "section"), "the section has no name; write one like section,left wing,1,6")
 	}
 	for i, part := range []struct {
 		name string
 		row  *int32
 	}{{"firstRow", &section.FirstRow}, {"lastRow", &section.LastRow}} {
-		here := Place{l.number, 3 + i, "section"}
+		here := cellAt(l.number, 3+i, "section")
 		p.sheet.places[path+"."+part.name] = here
 		row, err := strconv.ParseInt(l.cell(2+i), 10, 32)
 		if err != nil {

@@ -25,22 +25,19 @@ type Sheet struct {
 // Locate returns the cell that a path into the request (rows[3].readingsMm[0]) came from: its own, or
 // that of the nearest part of the request that it belongs to.
 func (s *Sheet) Locate(path string) (Place, bool) {
-	for path != "" {
-		if place, ok := s.places[path]; ok {
-			return place, true
-		}
-		path = path[:max(strings.LastIndexAny(path, ".["), 0)]
-	}
-	return Place{}, false
+	return locate(s.places, path)
 }
 
-// Parse reads a file; styles are those that the service has. The error is Mistakes: all there are, up to
-// about a thousand. The sheet then holds what could be read.
-func Parse(file []byte, styles []*rowdatumv1.Style) (*Sheet, error) {
-	return parse(file, styles, false)
+// Opener returns the content of a file that another one names.
+type Opener func(name string) ([]byte, error)
+
+// Parse reads a file; styles are those that the service has, open is asked for the files that it names. The
+// error is Mistakes: all there are, up to about a thousand. The sheet then holds what could be read.
+func Parse(file []byte, styles []*rowdatumv1.Style, open Opener) (*Sheet, error) {
+	return parse(file, styles, open, false)
 }
 
-func parse(file []byte, styles []*rowdatumv1.Style, planterOnly bool) (*Sheet, error) {
+func parse(file []byte, styles []*rowdatumv1.Style, open Opener, planterOnly bool) (*Sheet, error) {
 	text := decode(file)
 	separator := separatorOf(text)
 	p := &parser{
@@ -52,6 +49,7 @@ func parse(file []byte, styles []*rowdatumv1.Style, planterOnly bool) (*Sheet, e
 		reading: length.Reading{DecimalComma: separator != ','},
 		seen:    map[string]int{},
 		rows:    map[int32]int{},
+		open:    open,
 
 		planterOnly: planterOnly,
 	}
@@ -76,6 +74,7 @@ type parser struct {
 	columns    []column
 	rows       map[int32]int // row number → line
 	mistakes   Mistakes
+	open       Opener
 
 	planterOnly bool // rows need no readings, the planter needs a name
 
@@ -99,7 +98,7 @@ func (p *parser) wrong(place Place, message string) {
 func (p *parser) file(all []line) {
 	for _, l := range all {
 		if l.unclosed >= 0 {
-			p.wrong(Place{l.number, l.unclosed + 1, ""}, "this cell opens with a quote that is not closed on the line; close it or take it out")
+			p.wrong(cellAt(l.number, l.unclosed+1, ""), "this cell opens with a quote that is not closed on the line; close it or take it out")
 		}
 	}
 	table := slices.IndexFunc(all, func(l line) bool { return l.key() == "row" })
@@ -109,7 +108,7 @@ func (p *parser) file(all []line) {
 	}
 	p.unit(head)
 	if p.planterOnly && !slices.ContainsFunc(head, func(l line) bool { return l.key() == "planter" }) {
-		p.wrong(Place{1, 1, ""}, "nothing names the planter; write a line above the table like planter,Twelve-row of the Ridge farm")
+		p.wrong(cellAt(1, 1, ""), "nothing names the planter; write a line above the table like planter,Twelve-row of the Ridge farm")
 	}
 	p.each(head, p.headLine)
 	if table < 0 {
@@ -119,10 +118,10 @@ func (p *parser) file(all []line) {
 	p.heading(all[table])
 	p.each(all[table+1:], p.row)
 	if table == len(all)-1 {
-		p.wrong(Place{all[table].number, 1, "row"}, "no rows follow the heading; write one line a row below it")
+		p.wrong(cellAt(all[table].number, 1, "row"), "no rows follow the heading; write one line a row below it")
 	}
 	if len(p.mechanisms) == 0 {
-		p.wrong(Place{all[table].number, 1, ""}, "no mechanism is described above the table; write one like mechanism,handle,threaded-handle,mmPerTurn=1/4 in,smallestTurn=0.25,totalTurns=16")
+		p.wrong(cellAt(all[table].number, 1, ""), "no mechanism is described above the table; write one like mechanism,handle,threaded-handle,mmPerTurn=1/4 in,smallestTurn=0.25,totalTurns=16")
 	}
 }
 
@@ -141,5 +140,5 @@ func (p *parser) noTable(all []line) {
 	if len(all) > 0 {
 		end = all[len(all)-1].number
 	}
-	p.wrong(Place{end, 1, ""}, "no table of rows is in this file; write a heading like row,mechanism,setting,reading 1 (in),reading 2 (in) and one line a row below it")
+	p.wrong(cellAt(end, 1, ""), "no table of rows is in this file; write a heading like row,mechanism,setting,reading 1 (in),reading 2 (in) and one line a row below it")
 }

@@ -53,6 +53,9 @@ func styles(t testing.TB) []*rowdatumv1.Style {
 	}
 }
 
+// nobody has no other file.
+func nobody(name string) ([]byte, error) { return nil, fmt.Errorf("there is no file %s", name) }
+
 const whole = `# All of this is invented.
 planter,Six-row by the creek
 unit,in
@@ -107,7 +110,7 @@ func wantWhole(t testing.TB) *rowdatumv1.ComputePlanRequest {
 }
 
 func TestParseReadsEverything(t *testing.T) {
-	got, err := sheet.Parse([]byte(whole), styles(t))
+	got, err := sheet.Parse([]byte(whole), styles(t), nobody)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -146,7 +149,7 @@ func TestParseBearsWhatSpreadsheetsDo(t *testing.T) {
 		"no line at the end": []byte(strings.TrimSuffix(whole, "\n")),
 	}
 	for name, file := range tests {
-		got, err := sheet.Parse(file, styles(t))
+		got, err := sheet.Parse(file, styles(t), nobody)
 		if err != nil {
 			t.Errorf("%s: %v", name, err)
 			continue
@@ -220,7 +223,7 @@ one,stop,9,2 1/0,
 		`line 18, column D (reading 1): the row has no reading; write one or take the line out`,
 		`line 19, column D: this cell opens with a quote that is not closed on the line; close it or take it out`,
 	}
-	_, err := sheet.Parse([]byte(file), styles(t))
+	_, err := sheet.Parse([]byte(file), styles(t), nobody)
 	if err == nil {
 		t.Fatal("no mistake was found")
 	}
@@ -255,7 +258,7 @@ func TestParseNamesOneMistake(t *testing.T) {
 		{"aim with a value", "aim,closest=2\n" + head + "row,reading (in)\n1,2\n", `line 1, column B (aim): closest takes no value; write it alone`},
 	}
 	for _, tt := range tests {
-		_, err := sheet.Parse([]byte(tt.file), styles(t))
+		_, err := sheet.Parse([]byte(tt.file), styles(t), nobody)
 		if got := fmt.Sprint(err); got != tt.want {
 			t.Errorf("%s:\n got %s\nwant %s", tt.name, got, tt.want)
 		}
@@ -280,7 +283,7 @@ func TestParseEndsSoon(t *testing.T) {
 	}
 	for name, file := range tests {
 		began := time.Now()
-		_, err := sheet.Parse(file, styles(t))
+		_, err := sheet.Parse(file, styles(t), nobody)
 		if took := time.Since(began); err == nil || took > 5*time.Second {
 			t.Errorf("%s: %v after %v", name, err == nil, took)
 		}
@@ -288,7 +291,7 @@ func TestParseEndsSoon(t *testing.T) {
 }
 
 func TestLocate(t *testing.T) {
-	s, err := sheet.Parse([]byte(whole), styles(t))
+	s, err := sheet.Parse([]byte(whole), styles(t), nobody)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -324,7 +327,7 @@ func TestParseReadsBack(t *testing.T) {
 	rng := rand.New(rand.NewPCG(3, 9))
 	for range 200 {
 		file, want := randomSheet(rng)
-		got, err := sheet.Parse([]byte(file), styles(t))
+		got, err := sheet.Parse([]byte(file), styles(t), nobody)
 		if err != nil {
 			t.Fatalf("%v in\n%s", err, file)
 		}
@@ -400,7 +403,7 @@ func FuzzParse(f *testing.F) {
 	f.Add([]byte("row\t\"\nunit;;\nmechanism,=,=,=\n"))
 	known := styles(f)
 	f.Fuzz(func(t *testing.T, file []byte) {
-		s, err := sheet.Parse(file, known)
+		s, err := sheet.Parse(file, known, nobody)
 		if err != nil {
 			if mistakes, ok := err.(sheet.Mistakes); !ok || len(mistakes) == 0 || !slices.IsSortedFunc(mistakes, byLine) {
 				t.Fatalf("odd error %#v", err)
@@ -439,7 +442,7 @@ func TestScenarioIsTheSameInJSON(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		got, err := sheet.Parse(text, styles(t))
+		got, err := sheet.Parse(text, styles(t), nobody)
 		if err != nil {
 			t.Errorf("%s: %v", name, err)
 			continue
@@ -472,7 +475,7 @@ row,setting,reading 1,note
 1,8,,
 2,,2 1/4,read last year
 `
-	s, err := sheet.ParsePlanter([]byte(file), styles(t))
+	s, err := sheet.ParsePlanter([]byte(file), styles(t), nobody)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -494,7 +497,7 @@ row,setting,reading 1,note
 			t.Errorf("%s is at %s, want %s", path, place, want)
 		}
 	}
-	if _, err := sheet.Parse([]byte(file), styles(t)); err == nil || !strings.Contains(err.Error(), "line 11, column C (reading 1): the row has no reading") {
+	if _, err := sheet.Parse([]byte(file), styles(t), nobody); err == nil || !strings.Contains(err.Error(), "line 11, column C (reading 1): the row has no reading") {
 		t.Errorf("a plan of it: %v", err)
 	}
 }

@@ -26,14 +26,14 @@ func columnKinds() []string {
 
 // heading reads the table's heading.
 func (p *parser) heading(l line) {
-	p.sheet.places["rows"] = Place{l.number, 1, "row"}
+	p.sheet.places["rows"] = cellAt(l.number, 1, "row")
 	p.readingColumn, p.mechanismColumn = -1, -1
 	seen := map[string]bool{}
 	for i, text := range l.cells {
 		if len(p.mistakes) >= maxMistakes {
 			return
 		}
-		here := Place{l.number, i + 1, text}
+		here := cellAt(l.number, i+1, text)
 		c := p.column(text, here)
 		if name := plain(c.header); name != "" && seen[name] {
 			p.wrong(here, fmt.Sprintf("two columns are called %s; number them, like reading 1 and reading 2", name))
@@ -43,10 +43,10 @@ func (p *parser) heading(l line) {
 	}
 	p.readingColumn, p.mechanismColumn = p.find("reading"), p.find("mechanism")
 	if p.readingColumn < 0 && !p.planterOnly {
-		p.wrong(Place{l.number, len(l.cells) + 1, ""}, "the table has no column of readings; add one like reading 1 (in) or reading 1 (mm)")
+		p.wrong(cellAt(l.number, len(l.cells)+1, ""), "the table has no column of readings; add one like reading 1 (in) or reading 1 (mm)")
 	}
 	if p.mechanismColumn < 0 && len(p.mechanisms) > 1 {
-		p.wrong(Place{l.number, len(l.cells) + 1, ""}, "the table has no column mechanism, and there are several to choose from; add it")
+		p.wrong(cellAt(l.number, len(l.cells)+1, ""), "the table has no column mechanism, and there are several to choose from; add it")
 	}
 }
 
@@ -86,20 +86,20 @@ func (p *parser) row(l line) {
 	path := fmt.Sprintf("rows[%d]", len(p.sheet.Request.Rows))
 	row := &rowdatumv1.RowReadings{}
 	p.sheet.Request.Rows = append(p.sheet.Request.Rows, row)
-	p.sheet.places[path] = Place{l.number, 1, "row"}
+	p.sheet.places[path] = cellAt(l.number, 1, "row")
 	before := len(p.mistakes)
 	mechanism := p.rowMechanism(l, path, row)
 	for i, text := range l.cells {
 		if i >= len(p.columns) || p.columns[i].kind == "" {
 			if text != "" {
-				p.wrong(Place{l.number, i + 1, ""}, quote(text)+" stands in a column without a heading; give it one or take it out")
+				p.wrong(cellAt(l.number, i+1, ""), quote(text)+" stands in a column without a heading; give it one or take it out")
 			}
 			continue
 		}
-		p.rowCell(Place{l.number, i + 1, p.columns[i].header}, path, p.columns[i], text, row, mechanism)
+		p.rowCell(cellAt(l.number, i+1, p.columns[i].header), path, p.columns[i], text, row, mechanism)
 	}
 	if reading := p.readingColumn; !p.planterOnly && len(row.ReadingsMm) == 0 && reading >= 0 && !p.wrongIn(p.mistakes[before:], "reading") {
-		p.wrong(Place{l.number, reading + 1, p.columns[reading].header}, "the row has no reading; write one or take the line out")
+		p.wrong(cellAt(l.number, reading+1, p.columns[reading].header), "the row has no reading; write one or take the line out")
 	}
 }
 
@@ -127,7 +127,7 @@ func (p *parser) rowMechanism(l line, path string, row *rowdatumv1.RowReadings) 
 	if at < 0 {
 		return index
 	}
-	here := Place{l.number, at + 1, "mechanism"}
+	here := cellAt(l.number, at+1, "mechanism")
 	p.sheet.places[path+".mechanism"] = here
 	if index < 0 && len(p.mechanisms) > 0 {
 		p.wrong(here, p.noMechanism(text))

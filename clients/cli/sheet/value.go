@@ -85,6 +85,9 @@ func (s schema) value(name, text string, r length.Reading) (*structpb.Value, err
 		}
 		return value, err
 	case "array":
+		if typeOf(property["items"].GetStructValue().GetFields()["type"]) == "string" {
+			return words(text), nil
+		}
 		return list(name, text, r)
 	case "boolean":
 		return yesNo(name, text)
@@ -146,6 +149,15 @@ func list(name, text string, r length.Reading) (*structpb.Value, error) {
 		values.Values = append(values.Values, value)
 	}
 	return structpb.NewListValue(values), nil
+}
+
+// words reads A+B+C.
+func words(text string) *structpb.Value {
+	list := &structpb.ListValue{}
+	for item := range strings.SplitSeq(text, "+") {
+		list.Values = append(list.Values, structpb.NewStringValue(strings.TrimSpace(item)))
+	}
+	return structpb.NewListValue(list)
 }
 
 func yesNo(name, text string) (*structpb.Value, error) {

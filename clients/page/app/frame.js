@@ -81,7 +81,7 @@ export function wordsOf(error) {
     const list = error.violations.map((v) => `${v.field}: ${v.description}`).join("\n");
     return error.status === 401 ? t("fault.unpaired", { message: error.message }) : [error.message, list].filter(Boolean).join("\n");
   }
-  if (error instanceof Unreachable || error instanceof TypeError) return error.message && error instanceof Unreachable ? error.message : t("fault.away");
+  if (error instanceof Unreachable || error instanceof TypeError) return error instanceof Unreachable && error.status ? error.message : t("fault.away");
   return error instanceof Error ? error.message : String(error);
 }
 

@@ -119,7 +119,7 @@ export class OpenJob extends EventTarget {
     this.#watch.abort();
     const watch = this.#watch = new AbortController();
     for (let pause = 1_000; this.job.stage === "OPEN" && !watch.signal.aborted; pause = Math.min(pause * 2, longest)) {
-      await follow(`${this.name}:watch?afterRevision=${this.job.revision}`, watch.signal, ({ job }) => {
+      await follow(this.name, this.job.revision, watch.signal, ({ job }) => {
         pause = 500;
         this.#alive(true);
         if (job) this.take(job);

@@ -28,6 +28,17 @@ export async function learn(wanted) {
   document.documentElement.lang = language;
 }
 
+/** @type {typeof catalogues} */
+const further = {
+  en: () => import("./field/words/en.js"),
+  es: () => import("./field/words/es.js"),
+};
+
+/** Learns the words of the field and of the years, too: the first view does without them. */
+export async function learnMore() {
+  words = { ...words, ...(await further[language]()).default };
+}
+
 /**
  * The words under a key, with {names} filled in.
  * @param {string} key @param {Record<string, string|number>} [values]

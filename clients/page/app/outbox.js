@@ -2,7 +2,7 @@
  * What was done and is not yet in the log. Written to disk first, sent in order for each job, taken out when the
  * service has acknowledged it. A refusal stops its job's line until the technician decides.
  */
-import { Refusal, ask, uuid } from "./api.js";
+import { Refusal, ask, trouble, uuid } from "./api.js";
 import { within } from "./store.js";
 
 /** @import {Entry, Kind, Appended} from "./types.js" */
@@ -146,7 +146,7 @@ class Outbox extends EventTarget {
         this.halted = error.message;
         throw error;
       }
-      await this.#rewrite(entry, (e) => { e.trouble = error.trouble(); });
+      await this.#rewrite(entry, (e) => { e.trouble = trouble(error); });
       return false;
     }
   }

@@ -50,7 +50,7 @@ function stem(s, x, top, y, r) {
 }
 
 /** Its shape says what its colour says. @param {number} x @param {number} y @param {number} r @param {string} kind */
-function point(x, y, r, kind) {
+export function point(x, y, r, kind) {
   if (/OFF|STUCK|MOVE/.test(kind)) return svg("path", { d: `M${x} ${y - r}L${x + r} ${y}L${x} ${y + r}L${x - r} ${y}z`, class: "point " + kind });
   if (/UNSURE|READ/.test(kind)) return svg("rect", { x: x - r * 0.8, y: y - r * 0.8, width: r * 1.6, height: r * 1.6, class: "point " + kind });
   return svg("circle", { cx: x, cy: y, r: r * 0.9, class: "point " + kind });

@@ -1,12 +1,13 @@
 /** The built programs, and a phone's browser in front of them. */
 import assert from "node:assert/strict";
 import { spawn } from "node:child_process";
-import { existsSync, mkdirSync, mkdtempSync, readFileSync, readdirSync, rmSync } from "node:fs";
+import { existsSync, mkdirSync, mkdtempSync, readFileSync, readdirSync, rmSync, writeFileSync } from "node:fs";
 import { createServer, request } from "node:http";
 import { tmpdir } from "node:os";
 import { join, resolve } from "node:path";
 import { fileURLToPath } from "node:url";
 import { chromium } from "playwright-core";
+import { shrink } from "./png.js";
 
 /** @import {Browser, BrowserContext, Page} from "playwright-core" */
 
@@ -130,7 +131,8 @@ const tallest = 1110;
 export async function shoot(page, name, whole = false) {
   const height = await page.evaluate(async (top) => { await document.fonts.ready; if (top) scrollTo(0, 0); return document.documentElement.scrollHeight; }, whole);
   const clip = whole ? { clip: { x: 0, y: 0, width: 360, height: Math.min(height, tallest) } } : {};
-  await page.screenshot({ path: join(screens, name + ".png"), fullPage: whole, scale: "css", animations: "disabled", ...clip });
+  const picture = await page.screenshot({ fullPage: whole, scale: "css", animations: "disabled", ...clip });
+  writeFileSync(join(screens, name + ".png"), shrink(picture));
   assert.deepEqual(await violations(page), [], name);
 }
 
@@ -154,8 +156,8 @@ export async function closeAll(b) {
   await Promise.all((b?.contexts() ?? []).map((c) => c.close()));
 }
 
-/** All that the page is made of on every address: types.js is for the compiler, the worker and its keeper for secure ones. */
-const scripts = readdirSync(join(root, "clients/page/app"), { recursive: true, encoding: "utf8" }).filter((f) => f.endsWith(".js") && !["types.js", "sw.js", "shell.js"].includes(f));
+/** All that the page is made of on every address: what is of the field comes when it is asked for, types.js is for the compiler, the worker and its keeper for secure ones. */
+const scripts = readdirSync(join(root, "clients/page/app"), { recursive: true, encoding: "utf8" }).filter((f) => f.endsWith(".js") && !["types.js", "sw.js", "shell.js"].includes(f) && !f.startsWith("field/"));
 
 /** Waits until the rest of the page is here, so that it works with the network gone. @param {Page} page */
 export async function allHere(page) {

@@ -54,6 +54,10 @@ const views = (planned) => [
   ["sign", `${planned.job.name}/sign`, "rd-sign form.panel"],
   ["card", `${planned.job.name}/card`, "rd-card .card-sheet"],
   ["log", `${planned.job.name}/log`, "rd-log .log li"],
+  ["field", `${planned.planter.name}/field`, "rd-field .onward"],
+  ["digs", `${planned.planter.name}/digs`, "rd-digs .pad"],
+  ["years", `${planned.planter.name}/years`, "rd-years .hint"],
+  ["study", `${planned.fixture.name}/study`, "rd-study form"],
 ];
 
 /** Goes through every view with everything in it opened. @param {import("playwright-core").Page} page @param {any} job @param {(name: string) => Promise<void>} look */

@@ -9,9 +9,13 @@ const app = fileURLToPath(new URL("../app", import.meta.url));
 const languages = readdirSync(join(app, "words"));
 /** @type {Map<string, Record<string, string>>} */
 const catalogues = new Map();
-for (const file of languages) catalogues.set(file, (await import(join(app, "words", file))).default);
+for (const file of languages) {
+  const [shop, field] = await Promise.all(["words", "field/words"].map(async (dir) => (await import(join(app, dir, file))).default));
+  assert.deepEqual(Object.keys(field).filter((k) => k in shop), [], `${file}: said twice`);
+  catalogues.set(file, { ...shop, ...field });
+}
 
-const code = ["", "views"].flatMap((dir) => readdirSync(join(app, dir)).filter((f) => f.endsWith(".js")).map((f) => readFileSync(join(app, dir, f), "utf8"))).join("\n");
+const code = ["", "views", "field"].flatMap((dir) => readdirSync(join(app, dir)).filter((f) => f.endsWith(".js")).map((f) => readFileSync(join(app, dir, f), "utf8"))).join("\n");
 const gaps = (/** @type {string} */ s) => [...s.matchAll(/\{(\w+)\}/g)].map((m) => m[1]).sort().join();
 const bare = (/** @type {string} */ key) => key.replace(/\.(zero|one|two|few|many|other)$/, "");
 

@@ -76,7 +76,7 @@ func unknownParameter(key string, md protoreflect.MessageDescriptor, bound []str
 	var free []string
 	for i := range md.Fields().Len() {
 		if fd := md.Fields().Get(i); !isBound(string(fd.Name()), bound) {
-			free = append(free, fd.JSONName())
+			free = append(free, parameterNames(fd)...)
 		}
 	}
 	if len(free) == 0 {
@@ -86,6 +86,19 @@ func unknownParameter(key string, md protoreflect.MessageDescriptor, bound []str
 		return "unknown query parameter" + hint
 	}
 	return fmt.Sprintf("unknown query parameter; known here: %s", strings.Join(free, ", "))
+}
+
+// parameterNames are what a field is given as: a message of the API's own field by field.
+func parameterNames(fd protoreflect.FieldDescriptor) []string {
+	md := fd.Message()
+	if md == nil || fd.IsList() || fd.IsMap() || md.ParentFile().Package() == "google.protobuf" {
+		return []string{fd.JSONName()}
+	}
+	names := jsonNames(md.Fields())
+	for i := range names {
+		names[i] = fd.JSONName() + "." + names[i]
+	}
+	return names
 }
 
 func parameterProblem(fd protoreflect.FieldDescriptor, text string) string {

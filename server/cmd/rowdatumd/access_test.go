@@ -19,6 +19,8 @@ import (
 	"google.golang.org/grpc/codes"
 	"google.golang.org/grpc/credentials"
 	"google.golang.org/grpc/status"
+	"google.golang.org/protobuf/proto"
+	"google.golang.org/protobuf/types/known/timestamppb"
 
 	pb "rowdatum/proto/gen/rowdatum/v1"
 	"rowdatum/server/internal/tlsfiles"
@@ -207,9 +209,13 @@ func TestKeepAndBringBack(t *testing.T) {
 		job := openJob(t, w, "one", handles(3))
 		must[*pb.AppendResponse](t)(w.jobs().AddReadings(t.Context(), &pb.AddReadingsRequest{Name: job.Name, Person: ada, Readings: inMM(1, 0, 50)}))
 		must[*pb.AppendResponse](t)(w.jobs().AddNotes(t.Context(), &pb.AddNotesRequest{Name: job.Name, Person: ada, Notes: []*pb.Note{{Text: "ärm <loose> & \"worn\""}}}))
+		d := someDig()
+		d.Title, d.Person, d.TargetMm, d.DigTime = "Wörth, low <corner>", ada, with(50.8), timestamppb.New(time.Date(2026, 5, 4, 9, 30, 0, 0, time.UTC))
+		must[*pb.Dig](t)(w.digs().CreateDig(t.Context(), &pb.CreateDigRequest{Parent: "planters/one", Dig: d, DigId: "corner"}))
+		must[*pb.Dig](t)(w.digs().CreateDig(t.Context(), &pb.CreateDigRequest{Parent: "planters/one", Dig: someDig()}))
 		ran(t, "key", "add", "--store", store, "--shop", "local", "--role", "reader")
 		whole := ran(t, "export", "--store", store)
-		if n := strings.Count(whole, "\n"); n < 5 {
+		if n := strings.Count(whole, "\n"); n < 8 || strings.Count(whole, `{"dig":`) != 2 {
 			t.Fatalf("the export has %d lines: %s", n, whole)
 		}
 
@@ -226,6 +232,12 @@ func TestKeepAndBringBack(t *testing.T) {
 			t.Error("it was brought in twice")
 		} else if again := ran(t, "export", "--store", elsewhere); again != whole {
 			t.Errorf("a refused import (%s) left something behind", complaint)
+		}
+		digsOf := func(w way) *pb.ListDigsResponse {
+			return must[*pb.ListDigsResponse](t)(w.digs().ListDigs(t.Context(), &pb.ListDigsRequest{Parent: "planters/one"}))
+		}
+		if there := digsOf(launch(t, elsewhere).ways[0]); len(there.Digs) != 2 || !proto.Equal(there, digsOf(w)) {
+			t.Errorf("brought in, the digs are %v, not %v", there, digsOf(w))
 		}
 		if strings.HasPrefix(store, "postgres") {
 			if _, complaint, err := command(t, "backup", "--store", store, filepath.Join(t.TempDir(), "b")); err == nil || !strings.Contains(complaint, "pg_dump") {

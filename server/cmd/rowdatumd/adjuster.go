@@ -8,9 +8,9 @@ import (
 	"rowdatum/server/internal/adjusters"
 )
 
-func (f *flags) adjusterOptions(log *zap.Logger) adjusters.Options {
+func (f *flags) adjusterOptions(t telemetry, log *zap.Logger) adjusters.Options {
 	const mebi = 1 << 20
-	return adjusters.Options{Dir: f.Adjusters, Log: log, MemoryBytes: f.AdjusterMemory * mebi}
+	return adjusters.Options{Dir: f.Adjusters, Log: log, MemoryBytes: f.AdjusterMemory * mebi, Meter: t.metrics, DialOptions: t.traces.Client()}
 }
 
 // adjusterCommands work on the folder of adjusters, beside a service that may be running on it.

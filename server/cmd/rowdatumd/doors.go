@@ -22,6 +22,7 @@ import (
 	"rowdatum/server/internal/api"
 	"rowdatum/server/internal/flow"
 	"rowdatum/server/internal/tlsfiles"
+	"rowdatum/server/internal/tracing"
 )
 
 // checkDoors refuses doors that others can come through unseen: on other than loopback only with TLS, or
@@ -38,6 +39,15 @@ func (f *flags) checkDoors() error {
 		return errors.New("--server-ca goes with --gateway-only")
 	case f.CallsPerSecond < 0 || f.CallBurst < 0:
 		return errors.New("--calls-per-second and --call-burst must be above 0")
+	}
+	if f.MetricsHTTP != "" {
+		near, err := loopback(f.MetricsHTTP)
+		if err != nil {
+			return err
+		}
+		if !near {
+			return fmt.Errorf("--metrics-http asks for no key, and %q can be reached by others: listen on 127.0.0.1, or read /metrics of the gateway with a key", f.MetricsHTTP)
+		}
 	}
 	for _, address := range f.served() {
 		near, err := loopback(address)
@@ -152,7 +162,7 @@ func reloading(files *tlsfiles.Files, log *zap.Logger) (end func()) {
 }
 
 // dialService connects the gateway to a service elsewhere.
-func (f *flags) dialService() (*grpc.ClientConn, error) {
+func (f *flags) dialService(traces *tracing.Tracing) (*grpc.ClientConn, error) {
 	creds := insecure.NewCredentials()
 	if f.ServerCA != "" {
 		var err error
@@ -160,7 +170,7 @@ func (f *flags) dialService() (*grpc.ClientConn, error) {
 			return nil, fmt.Errorf("reading the authority of the service: %w", err)
 		}
 	}
-	options := []grpc.DialOption{grpc.WithTransportCredentials(creds)}
+	options := append(traces.Client(), grpc.WithTransportCredentials(creds))
 	if f.keysOnly() {
 		options = append(options, grpc.WithChainUnaryInterceptor(keysOnlyUnary), grpc.WithChainStreamInterceptor(keysOnlyStream))
 	}

@@ -24,6 +24,8 @@ const (
 	aPlanter = "planters/north"
 	aFixture = "fixtures/box"
 	aJob     = aPlanter + "/jobs/spring"
+	aDig     = aPlanter + "/digs/corner"
+	aHook    = "hooks/ledger"
 )
 
 // outcome is what another shop's key gets.
@@ -50,6 +52,30 @@ var trespasses = map[protoreflect.FullName]trespass{
 	"rowdatum.v1.AccessService.CreateShare":      {&pb.CreateShareRequest{Job: aJob}, notFound},
 	"rowdatum.v1.AccessService.ListAuditEntries": {&pb.ListAuditEntriesRequest{}, ownShop},
 
+	"rowdatum.v1.DigService.CreateDig":    {&pb.CreateDigRequest{Parent: aPlanter, Dig: someDig(), DigId: "theft"}, notFound},
+	"rowdatum.v1.DigService.GetDig":       {&pb.GetDigRequest{Name: aDig}, notFound},
+	"rowdatum.v1.DigService.ListDigs":     {&pb.ListDigsRequest{Parent: aPlanter}, notFound},
+	"rowdatum.v1.DigService.AnalyzeDig":   {&pb.AnalyzeDigRequest{Name: aDig}, notFound},
+	"rowdatum.v1.DigService.AnalyzeSeeds": {&pb.AnalyzeSeedsRequest{Rows: someDig().Rows}, ownShop},
+
+	"rowdatum.v1.FieldService.GetFieldMove":     {&pb.GetFieldMoveRequest{Name: aPlanter, DeltaMm: 6.35}, notFound},
+	"rowdatum.v1.FieldService.ComputeFieldMove": {fieldMoveOf(handles(2), 6.35), ownShop},
+	"rowdatum.v1.FieldService.GetIndexCard":     {&pb.GetIndexCardRequest{Name: aPlanter}, notFound},
+
+	"rowdatum.v1.WearService.GetWear": {&pb.GetWearRequest{Name: aPlanter}, notFound},
+
+	"rowdatum.v1.HookService.CreateHook": {&pb.CreateHookRequest{HookId: "books",
+		Hook: &pb.Hook{Url: "https://shop.example/hooks", Events: []pb.HookEvent{pb.HookEvent_JOB_SIGNED}}}, ownShop},
+	"rowdatum.v1.HookService.GetHook":          {&pb.GetHookRequest{Name: aHook}, notFound},
+	"rowdatum.v1.HookService.ListHooks":        {&pb.ListHooksRequest{}, empty},
+	"rowdatum.v1.HookService.UpdateHook":       {&pb.UpdateHookRequest{Hook: &pb.Hook{Name: aHook, Paused: true}}, notFound},
+	"rowdatum.v1.HookService.DeleteHook":       {&pb.DeleteHookRequest{Name: aHook}, notFound},
+	"rowdatum.v1.HookService.RotateHookSecret": {&pb.RotateHookSecretRequest{Name: aHook}, notFound},
+	"rowdatum.v1.HookService.ListDeliveries":   {&pb.ListDeliveriesRequest{Parent: aHook}, notFound},
+	"rowdatum.v1.HookService.ResendDelivery":   {&pb.ResendDeliveryRequest{Name: aHook + "/deliveries/d"}, notFound},
+	"rowdatum.v1.ChangeService.ListChanges":    {&pb.ListChangesRequest{}, ownShop},
+
+	"rowdatum.v1.FixtureService.StudyFixture":  {&pb.StudyFixtureRequest{Name: aFixture, Readings: someStudy(), Apply: true, Etag: `"1"`}, notFound},
 	"rowdatum.v1.FixtureService.CreateFixture": {&pb.CreateFixtureRequest{Fixture: box(), FixtureId: "box"}, ownShop},
 	"rowdatum.v1.FixtureService.GetFixture":    {&pb.GetFixtureRequest{Name: aFixture}, notFound},
 	"rowdatum.v1.FixtureService.ListFixtures":  {&pb.ListFixturesRequest{}, empty},
@@ -83,6 +109,7 @@ var trespasses = map[protoreflect.FullName]trespass{
 	"rowdatum.v1.JobService.PlanJob":      {&pb.PlanJobRequest{Name: aJob, Etag: `"2"`, Aim: &pb.Aim{ToleranceMm: with(3.0)}}, notFound},
 	"rowdatum.v1.JobService.SignJob":      {&pb.SignJobRequest{Name: aJob, Etag: `"2"`, Person: ben}, notFound},
 	"rowdatum.v1.JobService.VoidJob":      {&pb.VoidJobRequest{Name: aJob, Reason: "gone"}, notFound},
+	"rowdatum.v1.JobService.GetJobSheet":  {&pb.GetJobSheetRequest{Name: aJob}, notFound},
 	"rowdatum.v1.JobService.WatchJob":     {&pb.WatchJobRequest{Name: aJob}, notFound},
 }
 
@@ -110,7 +137,7 @@ func guarded(t *testing.T, shops ...string) (at addresses, secrets []string) {
 	kept := must[*store.Store](t)(store.Open(t.Context(), f.Store, nil))
 	keys := &flow.Flow{Store: kept, Now: now}
 	for _, shop := range shops {
-		secret, _, err := keys.AddKey(t.Context(), shop, flow.Owner, "key of "+shop)
+		secret, _, err := keys.AddKey(t.Context(), shop, flow.Owner, "key of "+shop, 0)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -126,7 +153,7 @@ func guarded(t *testing.T, shops ...string) (at addresses, secrets []string) {
 const onlyA = "Marrowbend"
 
 // TestShopsAreIsolated calls every method of the contract with another shop's key on what is shop A's:
-// while that shop has nothing, and again on A's job once it has a planter and a fixture of the same names.
+// while that shop has nothing, and again on A's job and dig once it has a planter and a fixture of the same names.
 // Nothing of A's is told or changed.
 func TestShopsAreIsolated(t *testing.T) {
 	everyMethod(func(m protoreflect.MethodDescriptor) {
@@ -149,7 +176,7 @@ func TestShopsAreIsolated(t *testing.T) {
 
 			must[*pb.Job](t)(stranger.jobs().CreateJob(t.Context(), &pb.CreateJobRequest{Parent: aPlanter, Job: &pb.Job{Fixture: aFixture}, JobId: "autumn"}))
 			had = everything(t, stranger)
-			trespassing(t, stranger, func(e trespass) bool { return e.want == notFound && namesAJob(e.req) })
+			trespassing(t, stranger, func(e trespass) bool { return e.want == notFound && namesBelow(e.req) })
 			unchanged(t, "the stranger's shop", had, everything(t, stranger))
 			unchanged(t, "shop A", before, everything(t, a))
 		})
@@ -204,12 +231,12 @@ func (e trespass) check(t *testing.T, method string, answer proto.Message, err e
 	}
 }
 
-// namesAJob says whether a request names shop A's job.
-func namesAJob(req proto.Message) bool {
+// namesBelow says whether a request names what stands below shop A's planter.
+func namesBelow(req proto.Message) bool {
 	found := false
 	req.ProtoReflect().Range(func(_ protoreflect.FieldDescriptor, v protoreflect.Value) bool {
 		name, ok := v.Interface().(string)
-		found = found || ok && name == aJob
+		found = found || ok && (name == aJob || name == aDig)
 		return true
 	})
 	return found
@@ -223,6 +250,11 @@ func furnish(t *testing.T, a way) {
 	p.Owner, x.DisplayName = onlyA, onlyA
 	must[*pb.Planter](t)(a.planters().CreatePlanter(ctx, &pb.CreatePlanterRequest{Planter: p, PlanterId: "north"}))
 	must[*pb.Fixture](t)(a.fixtures().CreateFixture(ctx, &pb.CreateFixtureRequest{Fixture: x, FixtureId: "box"}))
+	d := someDig()
+	d.Title = onlyA
+	must[*pb.Dig](t)(a.digs().CreateDig(ctx, &pb.CreateDigRequest{Parent: aPlanter, Dig: d, DigId: "corner"}))
+	must[*pb.Hook](t)(pb.NewHookServiceClient(a.conn).CreateHook(ctx, &pb.CreateHookRequest{HookId: "ledger",
+		Hook: &pb.Hook{Url: "https://shop.example/" + onlyA, Events: []pb.HookEvent{pb.HookEvent_JOB_SIGNED}}}))
 	must[*pb.Job](t)(a.jobs().CreateJob(ctx, &pb.CreateJobRequest{Parent: aPlanter, Job: &pb.Job{Fixture: aFixture, WorkOrder: onlyA}, JobId: "spring", Person: onlyA}))
 	must[*pb.AppendResponse](t)(a.jobs().AddNotes(ctx, &pb.AddNotesRequest{Name: aJob, Notes: []*pb.Note{{Text: onlyA}}, Person: onlyA}))
 }
@@ -232,10 +264,13 @@ func everything(t *testing.T, w way) []proto.Message {
 	t.Helper()
 	ctx := t.Context()
 	jobs := must[*pb.ListJobsResponse](t)(w.jobs().ListJobs(ctx, &pb.ListJobsRequest{Parent: "planters/-"}))
-	out := []proto.Message{jobs,
-		must[*pb.ListPlantersResponse](t)(w.planters().ListPlanters(ctx, &pb.ListPlantersRequest{})),
+	planters := must[*pb.ListPlantersResponse](t)(w.planters().ListPlanters(ctx, &pb.ListPlantersRequest{}))
+	out := []proto.Message{jobs, planters,
 		must[*pb.ListFixturesResponse](t)(w.fixtures().ListFixtures(ctx, &pb.ListFixturesRequest{})),
 		must[*pb.ListAuditEntriesResponse](t)(w.access().ListAuditEntries(ctx, &pb.ListAuditEntriesRequest{}))}
+	for _, p := range planters.Planters {
+		out = append(out, must[*pb.ListDigsResponse](t)(w.digs().ListDigs(ctx, &pb.ListDigsRequest{Parent: p.Name})))
+	}
 	for _, job := range jobs.Jobs {
 		out = append(out, must[*pb.ListJobEventsResponse](t)(w.jobs().ListJobEvents(ctx, &pb.ListJobEventsRequest{Parent: job.Name})))
 	}

@@ -50,7 +50,27 @@ type addKey struct {
 	storeFlag
 	Shop  string `required:"" placeholder:"SHOP" help:"The shop's id: lower-case letters, digits and hyphens. A new id is a new shop."`
 	Role  string `required:"" enum:"reader,technician,owner" placeholder:"ROLE" help:"reader, technician or owner."`
+	Days  *int   `placeholder:"N" help:"How many days the key is good; left out, until it is revoked."`
 	Label string `placeholder:"WORDS" help:"Whose key it is: a person or a device."`
+}
+
+// mostDays is more than anybody needs, and what a duration holds.
+const mostDays = 36500
+
+// Validate is called by the flag parser.
+func (c *addKey) Validate() error {
+	if c.Days != nil && (*c.Days < 1 || *c.Days > mostDays) {
+		return fmt.Errorf("--days is %d, must be 1 to %d", *c.Days, mostDays)
+	}
+	return nil
+}
+
+// lasts is how long the key is good; 0 is for ever.
+func (c *addKey) lasts() time.Duration {
+	if c.Days == nil {
+		return 0
+	}
+	return time.Duration(*c.Days) * 24 * time.Hour
 }
 
 var roles = map[string]flow.Role{"reader": flow.Reader, "technician": flow.Technician, "owner": flow.Owner}
@@ -58,12 +78,12 @@ var roles = map[string]flow.Role{"reader": flow.Reader, "technician": flow.Techn
 // Run adds a key. Only the secret goes to standard output, so that a script can take it from there.
 func (c *addKey) Run() error {
 	return c.with(func(ctx context.Context, core *flow.Flow) error {
-		secret, key, err := core.AddKey(ctx, c.Shop, roles[c.Role], c.Label)
+		secret, key, err := core.AddKey(ctx, c.Shop, roles[c.Role], c.Label, c.lasts())
 		if err != nil {
 			return err
 		}
 		fmt.Println(secret)
-		fmt.Fprintf(os.Stderr, "Key %s of shop %s, role %s. The line above is its secret: keep it now, it is shown only once.\n", key.ID, key.Shop, c.Role)
+		fmt.Fprintf(os.Stderr, "Key %s of shop %s, role %s, %s. The line above is its secret: keep it now, it is shown only once.\n", key.ID, key.Shop, c.Role, stateOf(key))
 		return nil
 	})
 }

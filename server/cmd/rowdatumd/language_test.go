@@ -27,7 +27,7 @@ func TestLanguages(t *testing.T) {
 				return job(w.jobs().GetJob(ctx, &pb.GetJobRequest{Name: s.open.Name})).State
 			}
 			theirs, ours := in(spanish), in(t.Context())
-			if es, en := theirs.Rows[0].Why, ours.Rows[0].Why; !strings.HasPrefix(es, "pareja: 50.0 mm") || !strings.HasPrefix(en, "even: 50.0 mm") {
+			if es, en := theirs.Rows[0].Why, ours.Rows[0].Why; !strings.HasPrefix(es, "parejo: 50.0 mm") || !strings.HasPrefix(en, "even: 50.0 mm") {
 				t.Errorf("row 1: %q, and in English %q", es, en)
 			}
 			for i, c := range theirs.Cautions {
@@ -35,17 +35,17 @@ func TestLanguages(t *testing.T) {
 					t.Errorf("caution %v, and in English %v", c, en)
 				}
 			}
-			if !slices.Contains(theirs.SigningNeeds, "Fila 2: falta emparejar; lleve al nivel común, lea otra vez, o exceptúe con un motivo.") {
+			if !slices.Contains(theirs.SigningNeeds, "Surco 2: falta emparejar; lleve al nivel común, lea otra vez, o exceptúe con un motivo.") {
 				t.Errorf("signing needs %q", theirs.SigningNeeds)
 			}
 
 			_, err := w.jobs().SignJob(spanish, &pb.SignJobRequest{Name: s.open.Name, Etag: s.open.Etag, Person: ada})
 			wantSaid(t, err, codes.FailedPrecondition, "Faltan precauciones por confirmar; una persona debe confirmar cada una antes de firmar el trabajo.", "")
 			_, err = w.jobs().AddReadings(spanish, &pb.AddReadingsRequest{Name: s.open.Name, Readings: inMM(1, 0, 1450)})
-			wantSaid(t, err, codes.InvalidArgument, "Hay un dato de la solicitud que está mal.", "significa una profundidad de 1450 mm, debe ser una de -20 a 300 mm")
+			wantSaid(t, err, codes.InvalidArgument, "Hay un dato de la solicitud que está mal.", "da una profundidad de 1450 mm, debe dar una de -20 a 300 mm")
 
 			dry := must[*pb.AppendResponse](t)(w.jobs().PlanJob(spanish, &pb.PlanJobRequest{Name: s.open.Name, Etag: s.open.Etag, ValidateOnly: true}))
-			if why := dry.Events[0].GetPlanIssued().Plan.Rows[1].Why; !strings.HasPrefix(why, "se mueve: mide 38.0 mm") {
+			if why := dry.Events[0].GetPlanIssued().Plan.Rows[1].Why; !strings.HasPrefix(why, "se mueve: está a 38.0 mm") {
 				t.Errorf("the plan says %q", why)
 			}
 		})

@@ -8,8 +8,10 @@ import (
 	"os"
 	"os/signal"
 	"syscall"
+	"time"
 
 	"github.com/alecthomas/kong"
+	"go.opentelemetry.io/otel"
 	"go.uber.org/zap"
 	"go.uber.org/zap/zapcore"
 	"go.uber.org/zap/zapgrpc"
@@ -42,7 +44,13 @@ type flags struct {
 	CAHTTP         string `name:"ca-http" placeholder:"HOST:PORT" help:"Serve there, without protection, the certificate of the shop's own authority and the address of the service, for phones; nothing else."`
 	BehindTLSProxy bool   `name:"behind-tls-proxy" help:"Others reach the service through a proxy of yours that speaks HTTPS. Keys are required."`
 	LANPlainHTTP   bool   `name:"lan-plain-http" help:"DANGEROUS: serve others without TLS. Whoever is on the network can read every reading and every key."`
-	ServerCA       string `name:"server-ca" placeholder:"FILE" help:"The authority that vouches for the service at --server, which is then spoken to over TLS."`
+	MetricsHTTP    string `name:"metrics-http" placeholder:"HOST:PORT" help:"Serve the metrics there too, to this machine alone and without a key. The gateway has them at /metrics."`
+	OTLP           string `name:"otlp" env:"OTEL_EXPORTER_OTLP_ENDPOINT" placeholder:"URL" help:"Send traces to this collector, by OTLP over HTTP, such as http://127.0.0.1:4318. Nothing is traced without."`
+
+	HooksToPrivate bool          `help:"Let hooks send to this machine and into private networks. Whoever holds an owner's key can then have the service call addresses that only it can reach."`
+	HookTimeout    time.Duration `default:"10s" placeholder:"TIME" help:"How long the receiver of a hook may take (${default})."`
+
+	ServerCA string `name:"server-ca" placeholder:"FILE" help:"The authority that vouches for the service at --server, which is then spoken to over TLS."`
 }
 
 // Validate is called by the flag parser.
@@ -56,16 +64,23 @@ func (f *flags) Validate() error {
 	if f.AdjusterMemory <= 0 {
 		return fmt.Errorf("--adjuster-memory is %d, must be above 0", f.AdjusterMemory)
 	}
+	if f.HookTimeout <= 0 {
+		return fmt.Errorf("--hook-timeout is %v, must be above 0", f.HookTimeout)
+	}
 	return f.checkDoors()
 }
 
 // commandLine is the whole of it.
 type commandLine struct {
+	Config string `placeholder:"FILE" help:"Read settings from this file: lines such as ROWDATUM_STORE=data/rowdatum.db. A flag comes before the environment, that before the file, the file before what is usual."`
+
 	Serve flags       `cmd:"" default:"withargs" help:"Serve: what is done where no command is named."`
 	Key   keyCommands `cmd:"" help:"Add, list and revoke the keys of shops."`
 	TLS   tlsCommands `cmd:"" name:"tls" help:"Make certificates of the shop's own."`
 
 	Adjuster adjusterCommands `cmd:"" help:"Lock the folder of adjuster programs."`
+
+	Settings settingsCommand `cmd:"" name:"config" help:"Print every setting in force and where it comes from; takes the flags of serve."`
 
 	Backup backupCommand `cmd:"" help:"Copy a store file while it is in use."`
 	Export exportCommand `cmd:"" help:"Write everything a shop owns as JSON lines."`
@@ -73,13 +88,20 @@ type commandLine struct {
 }
 
 func main() {
-	var p commandLine
-	ctx := kong.Parse(&p, kong.Name("rowdatumd"), kong.DefaultEnvars("ROWDATUM"), kong.Exit(exit), kong.Vars{"local": flow.LocalShop},
-		kong.Description("Brings every row unit of a row-crop planter to one depth: the service and its JSON gateway."))
-	if err := ctx.Run(); err != nil {
+	parser := newParser()
+	from, err := loadConfig(parser.Model, os.Args[1:])
+	parser.FatalIfErrorf(err)
+	ctx, err := parser.Parse(os.Args[1:])
+	parser.FatalIfErrorf(err)
+	if err := ctx.Run(from); err != nil {
 		fmt.Fprintln(os.Stderr, "rowdatumd:", err)
 		os.Exit(1)
 	}
+}
+
+func newParser() *kong.Kong {
+	return kong.Must(&commandLine{}, kong.Name("rowdatumd"), kong.DefaultEnvars("ROWDATUM"), kong.Exit(exit), kong.Vars{"local": flow.LocalShop},
+		kong.Description("Brings every row unit of a row-crop planter to one depth: the service and its JSON gateway."))
 }
 
 // exit ends the program with 2 for a wrong command line, as the trade of command lines has it; the parser
@@ -106,6 +128,7 @@ func serve(f *flags) error {
 		return err
 	}
 	defer log.Sync()
+	otel.SetErrorHandler(otel.ErrorHandlerFunc(func(err error) { log.Warn("traces are lost", zap.Error(err)) }))
 	grpclog.SetLoggerV2(zapgrpc.NewLogger(log.Named("grpc").WithOptions(zap.IncreaseLevel(zapcore.ErrorLevel))))
 	return run(ctx, f, log)
 }

@@ -32,6 +32,10 @@ func setScene(t *testing.T, w way) *scene {
 	s := &scene{used: newRequestID(), usedToAdd: newRequestID()}
 	must[*pb.Planter](t)(w.planters().CreatePlanter(ctx, &pb.CreatePlanterRequest{Planter: handles(4), PlanterId: "north"}))
 	must[*pb.Fixture](t)(w.fixtures().CreateFixture(ctx, &pb.CreateFixtureRequest{Fixture: box(), FixtureId: "box", RequestId: s.usedToAdd}))
+	must[*pb.Planter](t)(w.planters().CreatePlanter(ctx, &pb.CreatePlanterRequest{Planter: handles(2), PlanterId: "south"}))
+	for _, planter := range []string{scenePlanter, "planters/south"} {
+		must[*pb.Dig](t)(w.digs().CreateDig(ctx, &pb.CreateDigRequest{Parent: planter, Dig: someDig(), DigId: "corner"}))
+	}
 	jobs := w.jobs()
 	for id, to := range map[string]**pb.Job{"open": &s.open, "bare": &s.bare, "signed": &s.signed, "voided": &s.voided} {
 		*to = must[*pb.Job](t)(jobs.CreateJob(ctx, &pb.CreateJobRequest{Parent: scenePlanter, Job: &pb.Job{}, JobId: id}))
@@ -298,7 +302,7 @@ func TestRefusals(t *testing.T) {
 	ways := waysTo(t, service.addresses)
 	s := setScene(t, ways[0])
 	before := everything(t, ways[0])
-	for _, c := range refusals() {
+	for _, c := range slices.Concat(refusals(), fieldRefusals()) {
 		t.Run(c.name, func(t *testing.T) {
 			var answers [2]*status.Status
 			for i, w := range ways {

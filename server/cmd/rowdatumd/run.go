@@ -23,8 +23,10 @@ import (
 	"rowdatum/server/internal/adjusters"
 	"rowdatum/server/internal/api"
 	"rowdatum/server/internal/flow"
+	"rowdatum/server/internal/hooks"
 	"rowdatum/server/internal/store"
 	"rowdatum/server/internal/tlsfiles"
+	"rowdatum/server/internal/tracing"
 	"rowdatum/server/leveling"
 )
 
@@ -39,6 +41,8 @@ type addresses struct {
 	GRPC string `json:"grpc"`
 	HTTP string `json:"http"`
 	CA   string `json:"caHttp,omitempty"`
+
+	Metrics string `json:"metricsHttp,omitempty"`
 }
 
 // run serves until ctx ends or a listener fails, then stops in order: new calls, running calls, the
@@ -56,18 +60,24 @@ func run(ctx context.Context, f *flags, log *zap.Logger) (err error) {
 	}
 	defer reloading(files, log)()
 	f.warn(log)
+	t, err := startTelemetry(ctx, f)
+	if err != nil {
+		return err
+	}
+	defer t.close(log)
 
 	if f.GatewayOnly {
-		conn, err = f.dialService()
+		conn, err = f.dialService(t.traces)
 	} else {
 		var s *service
-		if s, err = startService(ctx, f, files, stopping.Done(), log); err != nil {
+		if s, err = startService(ctx, f, t, files, stopping.Done(), log); err != nil {
 			return err
 		}
 		defer func() { err = errors.Join(err, s.stop(log)) }()
 		s.serve(cancel)
+		defer s.keepTidy(log)()
 		at.GRPC = s.listener.Addr().String()
-		conn, err = dialInside(s.inside)
+		conn, err = dialInside(s.inside, t.traces)
 	}
 	if err != nil {
 		return err
@@ -76,7 +86,7 @@ func run(ctx context.Context, f *flags, log *zap.Logger) (err error) {
 
 	if !f.ServiceOnly {
 		var web *http.Server
-		if web, at.HTTP, err = startGateway(f, files, conn, log, cancel); err != nil {
+		if web, at.HTTP, err = startGateway(f, t, files, conn, log, cancel); err != nil {
 			return err
 		}
 		defer stopGateway(web, log)
@@ -84,6 +94,13 @@ func run(ctx context.Context, f *flags, log *zap.Logger) (err error) {
 	if f.CAHTTP != "" {
 		var page *http.Server
 		if page, at.CA, err = startPage(f.CAHTTP, files, at.HTTP, log, cancel); err != nil {
+			return err
+		}
+		defer stopGateway(page, log)
+	}
+	if f.MetricsHTTP != "" {
+		var page *http.Server
+		if page, at.Metrics, err = startWeb(f.MetricsHTTP, nil, t.server(log), cancel); err != nil {
 			return err
 		}
 		defer stopGateway(page, log)
@@ -106,6 +123,8 @@ func run(ctx context.Context, f *flags, log *zap.Logger) (err error) {
 type service struct {
 	server   *grpc.Server
 	store    *store.Store
+	core     *flow.Flow
+	hooks    *hooks.Deliverer
 	health   *health.Server
 	host     *adjusters.Host
 	listener net.Listener
@@ -114,43 +133,48 @@ type service struct {
 
 const insideBytes = 1 << 20
 
-func startService(ctx context.Context, f *flags, files *tlsfiles.Files, stopping <-chan struct{}, log *zap.Logger) (*service, error) {
+func startService(ctx context.Context, f *flags, t telemetry, files *tlsfiles.Files, stopping <-chan struct{}, log *zap.Logger) (*service, error) {
 	s := &service{inside: bufconn.Listen(insideBytes), health: health.NewServer()}
-	if err := s.open(ctx, f, files, stopping, log); err != nil {
+	if err := s.open(ctx, f, t, files, stopping, log); err != nil {
 		return nil, errors.Join(err, s.close())
 	}
 	return s, nil
 }
 
-func (s *service) open(ctx context.Context, f *flags, files *tlsfiles.Files, stopping <-chan struct{}, log *zap.Logger) (err error) {
+func (s *service) open(ctx context.Context, f *flags, t telemetry, files *tlsfiles.Files, stopping <-chan struct{}, log *zap.Logger) (err error) {
 	if s.listener, err = net.Listen("tcp", f.GRPC); err != nil {
 		return fmt.Errorf("listening for gRPC: %w", err)
 	}
 	if files != nil {
 		s.listener = tls.NewListener(s.listener, files.Config("h2"))
 	}
-	if s.store, err = store.Open(ctx, f.Store, log.Named("store")); err != nil {
+	if s.store, err = store.OpenMetered(ctx, f.Store, log.Named("store"), t.metrics); err != nil {
 		return err
 	}
-	core := &flow.Flow{Store: s.store, Now: now}
+	core := &flow.Flow{Store: s.store, Now: now, HooksToPrivate: f.HooksToPrivate}
+	s.core = core
 	if err := f.mustBeGuarded(ctx, core); err != nil {
 		return err
 	}
-	if s.host, err = adjusters.Start(ctx, f.adjusterOptions(log.Named("adjusters"))); err != nil {
+	if s.host, err = adjusters.Start(ctx, f.adjusterOptions(t, log.Named("adjusters"))); err != nil {
 		return fmt.Errorf("starting the adjusters: %w", err)
 	}
 	core.Mechanisms = s.host
+	t.metrics.Service(figures(s))
 	s.server = api.NewServer(api.Options{
 		Flow:           core,
 		Health:         &api.Health{Server: s.health, Probe: probe(s.store, log)},
 		Log:            log.Named("api"),
 		Hold:           s.host.Hold,
+		Meter:          t.metrics,
+		GRPC:           t.traces.Server(),
 		NoReflection:   f.NoReflection,
 		Stopping:       stopping,
 		RequireKey:     f.keysOnly(),
 		CallsPerSecond: f.CallsPerSecond,
 		CallBurst:      f.CallBurst,
 	})
+	s.hooks = hooks.Start(hooks.Options{Store: s.store, Now: now, Log: log.Named("hooks"), ToPrivate: f.HooksToPrivate, Timeout: f.HookTimeout})
 	return nil
 }
 
@@ -195,6 +219,9 @@ func (s *service) close() (err error) {
 			err = e
 		}
 	}
+	if s.hooks != nil {
+		s.hooks.Close()
+	}
 	if s.host != nil {
 		ctx, cancel := context.WithTimeout(context.Background(), adjustersEnd)
 		defer cancel()
@@ -211,9 +238,9 @@ func (s *service) close() (err error) {
 }
 
 // dialInside connects the gateway to the service of the same process.
-func dialInside(inside *bufconn.Listener) (*grpc.ClientConn, error) {
-	return dial("passthrough:///inside", grpc.WithTransportCredentials(insecure.NewCredentials()),
-		grpc.WithContextDialer(func(ctx context.Context, _ string) (net.Conn, error) { return inside.DialContext(ctx) }))
+func dialInside(inside *bufconn.Listener, traces *tracing.Tracing) (*grpc.ClientConn, error) {
+	return dial("passthrough:///inside", append(traces.Inside(), grpc.WithTransportCredentials(insecure.NewCredentials()),
+		grpc.WithContextDialer(func(ctx context.Context, _ string) (net.Conn, error) { return inside.DialContext(ctx) }))...)
 }
 
 func dial(target string, options ...grpc.DialOption) (*grpc.ClientConn, error) {
@@ -224,12 +251,13 @@ func dial(target string, options ...grpc.DialOption) (*grpc.ClientConn, error) {
 	return conn, nil
 }
 
-func startGateway(f *flags, files *tlsfiles.Files, conn *grpc.ClientConn, log *zap.Logger, fail context.CancelCauseFunc) (*http.Server, string, error) {
-	handler, err := gateway.New(gateway.Options{Conn: conn, Log: log.Named("gateway")})
+func startGateway(f *flags, t telemetry, files *tlsfiles.Files, conn *grpc.ClientConn, log *zap.Logger, fail context.CancelCauseFunc) (*http.Server, string, error) {
+	t.metrics.Gateway()
+	handler, err := gateway.New(gateway.Options{Conn: conn, Log: log.Named("gateway"), KeysOnly: f.keysOnly(), Seen: t.seen, Metrics: t.metrics.Handler()})
 	if err != nil {
 		return nil, "", fmt.Errorf("building the gateway: %w", err)
 	}
-	return startWeb(f.HTTP, files, gateway.NewServer(handler, log.Named("http")), fail)
+	return startWeb(f.HTTP, files, gateway.NewServer(t.traces.Edge(handler, f.keysOnly()), log.Named("http")), fail)
 }
 
 // startWeb serves over TLS where there are files.

@@ -15,6 +15,7 @@ import (
 
 	"github.com/grpc-ecosystem/grpc-gateway/v2/runtime"
 	"google.golang.org/genproto/googleapis/api/annotations"
+	"google.golang.org/genproto/googleapis/api/httpbody"
 	spb "google.golang.org/genproto/googleapis/rpc/status"
 	"google.golang.org/grpc"
 	"google.golang.org/grpc/codes"
@@ -39,6 +40,9 @@ func (w way) planters() pb.PlanterServiceClient { return pb.NewPlanterServiceCli
 func (w way) fixtures() pb.FixtureServiceClient { return pb.NewFixtureServiceClient(w.conn) }
 func (w way) jobs() pb.JobServiceClient         { return pb.NewJobServiceClient(w.conn) }
 func (w way) access() pb.AccessServiceClient    { return pb.NewAccessServiceClient(w.conn) }
+func (w way) field() pb.FieldServiceClient      { return pb.NewFieldServiceClient(w.conn) }
+func (w way) digs() pb.DigServiceClient         { return pb.NewDigServiceClient(w.conn) }
+func (w way) wear() pb.WearServiceClient        { return pb.NewWearServiceClient(w.conn) }
 
 // waysTo returns the two ways: gRPC and JSON over HTTP. They close with the test.
 func waysTo(t testing.TB, at addresses) [2]way {
@@ -99,6 +103,10 @@ func (c *httpConn) Invoke(ctx context.Context, method string, req, res any, _ ..
 	if answer.StatusCode != http.StatusOK {
 		return httpError(answer.StatusCode, text)
 	}
+	if body, ok := res.(*httpbody.HttpBody); ok { // what is no JSON comes as it is
+		body.ContentType, body.Data = answer.Header.Get("Content-Type"), text
+		return nil
+	}
 	return protojson.Unmarshal(text, res.(proto.Message))
 }
 
@@ -158,13 +166,22 @@ func (c *httpConn) request(ctx context.Context, method string, req proto.Message
 		delete(fields, name)
 	}
 	query := url.Values{}
-	for name, value := range fields {
-		query.Set(name, fmt.Sprint(value))
-	}
+	addParameters(query, "", fields)
 	if len(query) > 0 {
 		address += "?" + query.Encode()
 	}
 	return c.newRequest(ctx, verb, address, body)
+}
+
+// addParameters writes fields as query parameters, those of a message by their path: aim.toleranceMm.
+func addParameters(query url.Values, path string, fields map[string]any) {
+	for name, value := range fields {
+		if inner, ok := value.(map[string]any); ok {
+			addParameters(query, path+name+".", inner)
+			continue
+		}
+		query.Set(path+name, fmt.Sprint(value))
+	}
 }
 
 func (c *httpConn) newRequest(ctx context.Context, verb, address string, body any) (*http.Request, error) {

@@ -12,6 +12,8 @@ type cache struct {
 	mu   sync.Mutex
 	byQ  *simplelru.LRU[string, remembered]
 	room int // bytes left
+
+	hits, misses uint64
 }
 
 type remembered struct {
@@ -33,6 +35,11 @@ func (c *cache) get(question string) (any, bool) {
 	c.mu.Lock()
 	defer c.mu.Unlock()
 	r, ok := c.byQ.Get(question)
+	if ok {
+		c.hits++
+	} else {
+		c.misses++
+	}
 	return r.answer, ok
 }
 

@@ -10,6 +10,7 @@ import (
 	"time"
 
 	"go.uber.org/zap"
+	"google.golang.org/grpc"
 
 	"rowdatum/server/leveling"
 )
@@ -39,11 +40,17 @@ type Options struct {
 	DrainFor     time.Duration // a replaced program may end the calls it has, 20 s
 	MemoryBytes  int64         // of one program and what it has started, 512 MiB; where the system tells
 	MaxProcesses int           // a program and what it has started, 64; where the system tells
+
+	Meter       Meter             // nil hears nothing
+	DialOptions []grpc.DialOption // of the connection to every program, beside the host's own
 }
 
 func (o Options) withDefaults() Options {
 	if o.Log == nil {
 		o.Log = zap.NewNop()
+	}
+	if o.Meter == nil {
+		o.Meter = noMeter{}
 	}
 	o.StartTimeout = cmp.Or(o.StartTimeout, 10*time.Second)
 	o.StartBound = cmp.Or(o.StartBound, 3*time.Second)

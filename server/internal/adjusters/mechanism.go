@@ -111,7 +111,7 @@ func (m *mechanism) checkedOptions(ctx context.Context, d *description, asked []
 		return nil, nil
 	}
 	var response *adjusterv1.OptionsResponse
-	err := m.ask(ctx, func(ctx context.Context, client adjusterv1.AdjusterClient) (err error) {
+	err := m.ask(ctx, "options", func(ctx context.Context, client adjusterv1.AdjusterClient) (err error) {
 		response, err = client.Options(ctx, request)
 		return err
 	})
@@ -158,7 +158,7 @@ func (m *mechanism) askWords(ctx context.Context, d *description, fs []leveling.
 		return nil, leveling.Violations(bad).Err()
 	}
 	var response *adjusterv1.SayResponse
-	err = m.ask(ctx, func(ctx context.Context, client adjusterv1.AdjusterClient) (err error) {
+	err = m.ask(ctx, "say", func(ctx context.Context, client adjusterv1.AdjusterClient) (err error) {
 		response, err = client.Say(ctx, request)
 		return err
 	})
@@ -191,7 +191,7 @@ func (m *mechanism) style(ctx context.Context, language string) leveling.Style {
 func (m *mechanism) translated(ctx context.Context, d *description, language string) leveling.Style {
 	answer, err := m.answer(ctx, string(key(d, "describe").text(language)), func(ctx context.Context) (any, int, error) {
 		var response *adjusterv1.DescribeResponse
-		err := m.ask(ctx, func(ctx context.Context, client adjusterv1.AdjusterClient) (err error) {
+		err := m.ask(ctx, "describe", func(ctx context.Context, client adjusterv1.AdjusterClient) (err error) {
 			response, err = client.Describe(ctx, &adjusterv1.DescribeRequest{Language: language})
 			return err
 		})
@@ -258,8 +258,9 @@ func (m *mechanism) answer(ctx context.Context, question string, find func(conte
 		return known, nil
 	}
 	flight := m.flights.DoChan(question, func() (any, error) {
-		ctx, cancel := context.WithTimeout(m.life, m.supervisor.options.CallTimeout)
+		ctx, cancel := context.WithTimeout(context.WithoutCancel(ctx), m.supervisor.options.CallTimeout) // what is traced goes on
 		defer cancel()
+		defer context.AfterFunc(m.life, cancel)()
 		answer, bytes, err := find(ctx)
 		if err == nil {
 			m.cache.add(question, answer, bytes)
@@ -276,14 +277,16 @@ func (m *mechanism) answer(ctx context.Context, question string, find func(conte
 
 // ask puts one question to the program. Where the program dies over it, it is asked once more after
 // the restart: questions are pure.
-func (m *mechanism) ask(ctx context.Context, call func(context.Context, adjusterv1.AdjusterClient) error) error {
+func (m *mechanism) ask(ctx context.Context, question string, call func(context.Context, adjusterv1.AdjusterClient) error) error {
 	var lost *process
 	for {
 		p, err := m.serving(ctx, lost)
 		if err != nil {
 			return err
 		}
+		begun := time.Now()
 		err = call(ctx, p.ask)
+		m.supervisor.options.Meter.Asked(m.program.name, question, err == nil, time.Since(begun))
 		if err == nil {
 			p.slow.Store(0)
 			return nil

@@ -37,14 +37,19 @@ func (m *meter) run(life context.Context) {
 	}
 }
 
-// excess says what a group uses more of than it may; empty where nothing is known against it.
-func (m *meter) excess(leader int, o Options) string {
+// of is what a group uses; zero where nothing is known.
+func (m *meter) of(leader int) usage {
 	groups := m.groups.Load()
 	if groups == nil {
-		return ""
+		return usage{}
 	}
+	return (*groups)[leader]
+}
+
+// excess says what a group uses more of than it may; empty where nothing is known against it.
+func (m *meter) excess(leader int, o Options) string {
 	const mebi = 1 << 20
-	switch u := (*groups)[leader]; {
+	switch u := m.of(leader); {
 	case u.bytes > o.MemoryBytes:
 		return fmt.Sprintf("The adjuster used %d MiB of memory, at most %d are allowed.", u.bytes/mebi, o.MemoryBytes/mebi)
 	case u.processes > o.MaxProcesses:

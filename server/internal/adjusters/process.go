@@ -72,7 +72,7 @@ type process struct {
 
 // launch starts a program and waits until it has shaken hands; ctx bounds that. A program that fails to
 // is ended, and so is one of which excess, nil for none, has something to say at any time.
-func launch(ctx context.Context, p program, runDir string, out *output, excess func(pid int) string) (*process, error) {
+func launch(ctx context.Context, p program, runDir string, out *output, excess func(pid int) string, dial ...grpc.DialOption) (*process, error) {
 	r := &process{output: out, exited: make(chan struct{}), excess: excess}
 	r.client = plugin.NewClient(&plugin.ClientConfig{
 		HandshakeConfig:  adjuster.Handshake,
@@ -85,8 +85,8 @@ func launch(ctx context.Context, p program, runDir string, out *output, excess f
 		Logger:           libraryLog(out.log),
 		SyncStdout:       out.writer("stdout"),
 		SyncStderr:       out.writer("stderr"),
-		GRPCDialOptions: []grpc.DialOption{grpc.WithDefaultCallOptions(
-			grpc.MaxCallRecvMsgSize(adjuster.MaxMessageBytes), grpc.MaxCallSendMsgSize(adjuster.MaxMessageBytes))},
+		GRPCDialOptions: append([]grpc.DialOption{grpc.WithDefaultCallOptions(
+			grpc.MaxCallRecvMsgSize(adjuster.MaxMessageBytes), grpc.MaxCallSendMsgSize(adjuster.MaxMessageBytes))}, dial...),
 		RunnerFunc: func(_ hclog.Logger, given *exec.Cmd, _ string) (runner.Runner, error) {
 			return r, r.prepare(p, given.Env)
 		},

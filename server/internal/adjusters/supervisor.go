@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"sync"
+	"sync/atomic"
 	"time"
 
 	"go.uber.org/zap"
@@ -48,6 +49,8 @@ type supervisor struct {
 	log     *zap.Logger
 	excess  func(pid int) string
 	suspect chan struct{} // one token: look at once
+
+	restarts atomic.Uint64
 
 	mu      sync.Mutex
 	now     condition
@@ -121,6 +124,7 @@ func (s *supervisor) run(life, hurry context.Context) {
 			s.giveUp(err)
 			return
 		}
+		s.restarts.Add(1)
 		s.restarting(err, pause)
 		select {
 		case <-time.After(pause):
@@ -154,7 +158,7 @@ func (s *supervisor) once(life, hurry context.Context) error {
 func (s *supervisor) start(life context.Context) (*process, *description, error) {
 	ctx, cancel := context.WithTimeout(life, s.options.StartTimeout)
 	defer cancel()
-	process, err := launch(ctx, s.program, s.runDir, &output{log: s.log}, s.excess)
+	process, err := launch(ctx, s.program, s.runDir, &output{log: s.log}, s.excess, s.options.DialOptions...)
 	if err != nil {
 		return nil, nil, err
 	}

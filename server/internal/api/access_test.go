@@ -21,6 +21,7 @@ import (
 	pb "rowdatum/proto/gen/rowdatum/v1"
 	"rowdatum/server/internal/flow"
 	"rowdatum/server/internal/qrsvg"
+	"rowdatum/server/leveling"
 )
 
 // TestPlaces: who is counted together. Only the gateway of the same process is believed about others.
@@ -106,7 +107,7 @@ func (w waiting) Context() context.Context { return w.ctx }
 // the looking.
 func TestStreamEndsWithItsKey(t *testing.T) {
 	f, _ := newFlow(t)
-	secret, key, err := f.AddKey(t.Context(), "shop", flow.Reader, "a phone")
+	secret, key, err := f.AddKey(t.Context(), "shop", flow.Reader, "a phone", 0)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -114,7 +115,7 @@ func TestStreamEndsWithItsKey(t *testing.T) {
 	g.recheck = 5 * time.Millisecond
 	begun := make(chan struct{}, 1)
 	watch := func(ctx context.Context) error {
-		return stream(g, zap.NewNop())(nil, waiting{ctx: ctx}, &grpc.StreamServerInfo{FullMethod: ourServices + "JobService/WatchJob"},
+		return stream(g, Options{Log: zap.NewNop(), Meter: noMeter{}})(nil, waiting{ctx: ctx}, &grpc.StreamServerInfo{FullMethod: ourServices + "JobService/WatchJob"},
 			func(_ any, s grpc.ServerStream) error {
 				if who := callerOf(s.Context()); who.Shop != "shop" {
 					t.Errorf("the stream is of %+v", who)
@@ -152,7 +153,8 @@ func TestStreamEndsWithItsKey(t *testing.T) {
 	}
 }
 
-// TestTooManyCallsSayWhen: the refusal carries the pause that the gateway turns into Retry-After.
+// TestTooManyCallsSayWhen: the refusal carries the pause that the gateway turns into Retry-After, and speaks
+// its reader's language.
 func TestTooManyCallsSayWhen(t *testing.T) {
 	f, _ := newFlow(t)
 	g := newGate(Options{Flow: f})
@@ -160,6 +162,7 @@ func TestTooManyCallsSayWhen(t *testing.T) {
 	for range tryBurst + 1 {
 		_, last = g.admit(context.Background(), ourServices+"AccessService/RedeemPairing")
 	}
+	last = statusError(last, leveling.Spanish)
 	var reason string
 	var pause time.Duration
 	for _, d := range status.Convert(last).Details() {
@@ -170,7 +173,8 @@ func TestTooManyCallsSayWhen(t *testing.T) {
 			pause = d.GetRetryDelay().AsDuration()
 		}
 	}
-	if status.Code(last) != codes.ResourceExhausted || reason != "TOO_MANY_CALLS" || pause <= 0 || pause > 2*time.Second {
+	if status.Code(last) != codes.ResourceExhausted || reason != "TOO_MANY_CALLS" || pause <= 0 || pause > 2*time.Second ||
+		status.Convert(last).Message() != "Demasiadas llamadas a la vez; espere un momento." {
 		t.Errorf("%v, reason %q, pause %v", last, reason, pause)
 	}
 }
@@ -178,12 +182,12 @@ func TestTooManyCallsSayWhen(t *testing.T) {
 // TestLogNamesTheKey, and never its secret.
 func TestLogNamesTheKey(t *testing.T) {
 	f, _ := newFlow(t)
-	secret, _, err := f.AddKey(t.Context(), "shop", flow.Reader, "Ada's phone")
+	secret, _, err := f.AddKey(t.Context(), "shop", flow.Reader, "Ada's phone", 0)
 	if err != nil {
 		t.Fatal(err)
 	}
 	core, lines := observer.New(zapcore.DebugLevel)
-	through := unary(newGate(Options{Flow: f, CallsPerSecond: 1, CallBurst: 2}), Options{Log: zap.New(core), Deadline: time.Second})
+	through := unary(newGate(Options{Flow: f, CallsPerSecond: 1, CallBurst: 2}), Options{Log: zap.New(core), Deadline: time.Second, Meter: noMeter{}})
 	call := func(secret, method string) {
 		info := &grpc.UnaryServerInfo{FullMethod: ourServices + method}
 		_, _ = through(carrying(secret), nil, info, func(context.Context, any) (any, error) { return nil, nil })
@@ -217,7 +221,7 @@ func TestWatchersAreBounded(t *testing.T) {
 	enter := func(shop string) bool {
 		left, err := w.enter(shop)
 		if err != nil {
-			if status.Code(err) != codes.ResourceExhausted {
+			if leveling.AsError(err).Kind != leveling.TooLarge {
 				t.Error(err)
 			}
 			return false
@@ -255,3 +259,53 @@ func TestWatchersAreBounded(t *testing.T) {
 		t.Errorf("all have left, and %d in %d shops are counted", w.all, len(w.byShop))
 	}
 }
+
+// TestWrittenIsInTheLog: a write that went well is a line at Info that tells who, what and by which request;
+// a call without an id gets one, in the line as in the trail. Reads are quiet. All is metered.
+func TestWrittenIsInTheLog(t *testing.T) {
+	f, _ := newFlow(t)
+	secret, _, err := f.AddKey(t.Context(), "shop", flow.Technician, "Ada's phone", 0)
+	if err != nil {
+		t.Fatal(err)
+	}
+	core, lines := observer.New(zapcore.InfoLevel)
+	var m countingMeter
+	through := unary(newGate(Options{Flow: f}), Options{Log: zap.New(core), Deadline: time.Second, Meter: &m})
+	named := metadata.NewIncomingContext(context.Background(), metadata.Pairs("authorization", "Bearer "+secret, "x-request-id", "mine"))
+	var ids []string
+	call := func(ctx context.Context, method string, answer any) {
+		info := &grpc.UnaryServerInfo{FullMethod: ourServices + method}
+		if _, err := through(ctx, &pb.CreateFixtureRequest{}, info, func(ctx context.Context, _ any) (any, error) {
+			ids = append(ids, requestOf(ctx, "", &pb.CreateFixtureRequest{}).LogID)
+			return answer, nil
+		}); err != nil {
+			t.Fatal(err)
+		}
+	}
+	call(carrying(secret), "FixtureService/GetFixture", &pb.Fixture{Name: "fixtures/box"})
+	call(carrying(secret), "FixtureService/CreateFixture", &pb.Fixture{Name: "fixtures/box"})
+	call(named, "FixtureService/CreateFixture", &pb.Fixture{Name: "fixtures/box"})
+	if lines.Len() != 2 {
+		t.Fatalf("%d lines for two writes and a read", lines.Len())
+	}
+	for i, line := range lines.All() {
+		said := line.ContextMap()
+		if line.Message != "written" || said["requestId"] != ids[i+1] || ids[i+1] == "" || said["shop"] != "shop" || said["key"] != "Ada's phone" ||
+			said["resource"] != "fixtures/box" || said["method"] != "/rowdatum.v1.FixtureService/CreateFixture" {
+			t.Errorf("%s %v, the trail has %q", line.Message, said, ids[i+1])
+		}
+	}
+	if ids[0] == ids[1] || ids[2] != "mine" {
+		t.Errorf("request ids %q", ids)
+	}
+	if want := "/rowdatum.v1.FixtureService/GetFixture OK"; len(m) != 3 || m[0] != want {
+		t.Errorf("metered %q", m)
+	}
+}
+
+type countingMeter []string
+
+func (m *countingMeter) Call(method, code string, _ bool, _ time.Duration) {
+	*m = append(*m, method+" "+code)
+}
+func (m *countingMeter) Stream(int) {}

@@ -8,6 +8,7 @@ import (
 	pb "rowdatum/proto/gen/rowdatum/v1"
 	"rowdatum/server/internal/flow"
 	"rowdatum/server/leveling"
+	"rowdatum/server/leveling/study"
 )
 
 // Fixtures serves rowdatum.v1.FixtureService.
@@ -130,4 +131,32 @@ func fixtureProto(x leveling.ShopFixture) *pb.Fixture {
 	return &pb.Fixture{Name: fixturePrefix + x.ID, DisplayName: x.DisplayName, Kind: pb.Fixture_Kind(x.Kind),
 		ResolutionMm: &x.Figures.ResolutionMm, RepeatabilityMm: &x.Figures.RepeatabilityMm, FloorMm: &x.Figures.FloorMm, ZeroMm: &x.ZeroMm,
 		Etag: flow.Etag(x.Revision), CreateTime: timeProto(x.CreateTime), UpdateTime: timeProto(x.UpdateTime)}
+}
+
+// StudyFixture implements FixtureService.
+func (s *Fixtures) StudyFixture(ctx context.Context, req *pb.StudyFixtureRequest) (*pb.FixtureStudy, error) {
+	ids, err := parseName("name", req.GetName(), fixturePattern)
+	if err != nil {
+		return nil, err
+	}
+	aim := leveling.DefaultAim()
+	ask := flow.StudyRequest{ToleranceMm: aim.ToleranceMm, Confidence: aim.Confidence, Apply: req.GetApply(), Etag: req.GetEtag(),
+		Voice: leveling.Voice{Language: languageOf(ctx)}, Readings: each(req.GetReadings(), func(r *pb.StudyReading) study.Reading {
+			return study.Reading{Row: int(r.GetRow()), Person: r.GetPerson(), ValueMm: r.GetValueMm()}
+		})}
+	set(&ask.ToleranceMm, req.ToleranceMm)
+	set(&ask.Confidence, req.Confidence)
+	a, err := s.Flow.StudyFixture(ctx, callerOf(ctx), requestOf(ctx, req.GetRequestId(), req), ids[0], ask)
+	if err != nil {
+		return nil, err
+	}
+	out := &pb.FixtureStudy{Method: a.Method, RepeatabilityMm: *rounded(a.RepeatabilityMm), DegreesOfFreedom: a.Degrees, ReproducibilityMm: *rounded(a.ReproducibilityMm),
+		RowToRowMm: *rounded(a.RowToRowMm), ScatterMm: *rounded(a.ScatterMm), ReadingsNeeded: int32(a.ReadingsNeeded), Verdict: a.Verdict, Cautions: a.Cautions,
+		Provable: each(a.Provable, func(p study.Provable) *pb.ProvableTolerance {
+			return &pb.ProvableTolerance{Readings: int32(p.Readings), ToleranceMm: *rounded(p.ToleranceMm), SeveralPeopleMm: *rounded(p.SeveralMm)}
+		})}
+	if ask.Apply {
+		out.Fixture = fixtureProto(a.Fixture)
+	}
+	return out, nil
 }

@@ -9,9 +9,7 @@ import (
 	"testing"
 	"time"
 
-	"google.golang.org/grpc/codes"
 	"google.golang.org/grpc/metadata"
-	"google.golang.org/grpc/status"
 	"google.golang.org/protobuf/reflect/protoreflect"
 	"google.golang.org/protobuf/reflect/protoregistry"
 
@@ -95,7 +93,7 @@ func TestRoles(t *testing.T) {
 	g := newGate(Options{Flow: f, RequireKey: true, CallsPerSecond: 1e6, CallBurst: 1e6})
 	secrets := map[flow.Role]string{}
 	for _, role := range []flow.Role{flow.Reader, flow.Technician, flow.Owner} {
-		secret, _, err := f.AddKey(t.Context(), "shop", role, "")
+		secret, _, err := f.AddKey(t.Context(), "shop", role, "", 0)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -138,7 +136,7 @@ func TestRoles(t *testing.T) {
 // TestKeysThatAreNotGood are refused, whether a key is asked for or not.
 func TestKeysThatAreNotGood(t *testing.T) {
 	f, c := newFlow(t)
-	revoked, key, err := f.AddKey(t.Context(), "shop", flow.Owner, "")
+	revoked, key, err := f.AddKey(t.Context(), "shop", flow.Owner, "", 0)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -227,7 +225,10 @@ func TestOwnJob(t *testing.T) {
 		{&pb.GetJobRequest{Name: "planters/p/jobs/j"}, true},
 		{&pb.ListJobEventsRequest{Parent: "planters/p/jobs/j"}, true},
 		{&pb.WatchJobRequest{Name: "planters/p/jobs/j"}, true},
+		{&pb.GetJobSheetRequest{Name: "planters/p/jobs/j"}, true},
+		{&pb.GetStyleRequest{Name: "styles/cam-bolt"}, true}, // what the sheet's words are of
 		{&pb.GetJobRequest{Name: "planters/p/jobs/k"}, false},
+		{&pb.GetJobSheetRequest{Name: "planters/p/jobs/k"}, false},
 		{&pb.WatchJobRequest{Name: "planters/q/jobs/j"}, false},
 		{&pb.ListJobEventsRequest{}, false},
 	} {
@@ -266,7 +267,7 @@ func TestLimits(t *testing.T) {
 	}
 
 	f, _ := newFlow(t)
-	good, _, err := f.AddKey(t.Context(), "shop", flow.Owner, "")
+	good, _, err := f.AddKey(t.Context(), "shop", flow.Owner, "", 0)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -279,7 +280,7 @@ func TestLimits(t *testing.T) {
 	for i := range tryBurst + 5 {
 		_, last = g.admit(carrying(fmt.Sprint("wrong", i)), get)
 	}
-	if status.Code(last) != codes.ResourceExhausted {
+	if leveling.AsError(last).Kind != leveling.TooLarge {
 		t.Errorf("guessing goes on: %v", last)
 	}
 	if _, err := g.admit(carrying(good), get); err != nil {

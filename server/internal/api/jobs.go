@@ -38,7 +38,7 @@ func (s *Jobs) CreateJob(ctx context.Context, req *pb.CreateJobRequest) (*pb.Job
 	if err != nil {
 		return nil, err
 	}
-	n.Planter, n.WantedID = ids[0], req.GetJobId()
+	n.Planter, n.WantedID, n.FindBy = ids[0], req.GetJobId(), req.GetFindBy()
 	view, err := s.Flow.CreateJob(ctx, callerOf(ctx), requestOf(ctx, req.GetRequestId(), req), writer(ctx, req.GetPerson(), 0), n)
 	if err != nil {
 		return nil, err
@@ -59,6 +59,9 @@ func newJobOf(j *pb.Job) (flow.NewJob, error) {
 	if r := j.GetReach(); r != nil {
 		reach := reachOf(r)
 		n.Reach = &reach
+	}
+	if j != nil {
+		n.Hectares = j.Hectares
 	}
 	switch j.GetVerify() {
 	case pb.Job_VERIFY_UNSPECIFIED, pb.Job_MOVED:

@@ -88,7 +88,7 @@ func headProto(h flow.JobHead) *pb.Job {
 func jobProto(view flow.JobView, l leveling.Language) (*pb.Job, error) {
 	out := headProto(view.Head)
 	opened := view.State.Opened
-	out.Aim, out.Reach = aimProto(opened.Aim), reachProto(opened.Reach)
+	out.Aim, out.Reach, out.Hectares = aimProto(opened.Aim), reachProto(opened.Reach), opened.Hectares
 	out.Verify = pb.Job_MOVED
 	if opened.Verify == job.VerifyWhenNeeded {
 		out.Verify = pb.Job_WHEN_NEEDED

@@ -27,19 +27,23 @@ var (
 	manyToAPage = bounds{100, 1000}
 )
 
+// size is how many a request for asked gets.
+func (b bounds) size(asked int32, v *leveling.Violations) int {
+	if asked < 0 {
+		v.Add("pageSize", "is %d, must be 0 or more", asked)
+	}
+	if asked == 0 {
+		return b.usual
+	}
+	return min(int(asked), b.most)
+}
+
 // page reads what a List request asks for. scope is what else the pages depend on (a parent, a filter): a
 // token goes on only where all of it is the same. keys are what the filter may name; one that ends in a
 // dot stands for all that begin so.
 func page(req listing, size bounds, scope string, keys ...string) (flow.Query, error) {
 	var v leveling.Violations
-	q := flow.Query{Limit: int(req.GetPageSize())}
-	switch {
-	case q.Limit < 0:
-		v.Add("pageSize", "is %d, must be 0 or more", q.Limit)
-	case q.Limit == 0:
-		q.Limit = size.usual
-	}
-	q.Limit = min(q.Limit, size.most)
+	q := flow.Query{Limit: size.size(req.GetPageSize(), &v)}
 	filter := ""
 	if f, ok := req.(interface{ GetFilter() string }); ok {
 		filter = f.GetFilter()

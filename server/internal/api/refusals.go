@@ -9,7 +9,8 @@ import (
 )
 
 // message is what an error says in a language. English is said where the error is made; another language
-// says it again from the reason and what is variable in it.
+// says it again from the reason and what is variable in it. Violations that this room finds (words of enums,
+// masks, page tokens, filters, names) are said in English alone: only a program can send them wrong.
 func message(e *leveling.Error, l leveling.Language) string {
 	if l == leveling.Spanish {
 		if said := inSpanish(e); said != "" {
@@ -75,7 +76,14 @@ func inSpanish(e *leveling.Error) string {
 	case "REQUEST_ID_REUSED":
 		return "Este identificador de solicitud ya se usó con otra solicitud. Use uno nuevo."
 	case "PLANTER_HAS_JOBS":
-		return "La sembradora tiene trabajos; el trabajo firmado nunca se borra."
+		return "La sembradora tiene trabajos; un trabajo firmado nunca se borra."
+	case "PLANTER_HAS_DIGS":
+		return "La sembradora tiene semillas desenterradas anotadas; lo que se vio en el campo nunca se borra."
+
+	case "HOOKS_FULL":
+		return "El taller ya tiene el máximo de avisos automáticos."
+	case "DELIVERY_WAITS":
+		return "Este aviso todavía está en camino."
 
 	case "STYLE_NOT_FOUND":
 		return styled("No existe el tipo de mecanismo %q.")
@@ -126,6 +134,10 @@ func inSpanish(e *leveling.Error) string {
 		return "Se perdió la conexión con los datos mientras se guardaba; envíelo otra vez igual para saber si quedó guardado."
 	case "BACKUP_FAILED":
 		return "No se hizo la copia de respaldo."
+	case "TOO_MANY_CALLS":
+		return "Demasiadas llamadas a la vez; espere un momento."
+	case "DEADLINE_EXCEEDED":
+		return "La respuesta tardó demasiado; no se cambió nada."
 	case "GAVE_UP":
 		return "Se acabó el tiempo de la solicitud antes de atenderla; no se cambió nada."
 	case "INTERNAL":

@@ -1,6 +1,8 @@
 package api
 
 import (
+	"context"
+	"fmt"
 	"io/fs"
 	"os"
 	"path/filepath"
@@ -8,13 +10,17 @@ import (
 	"strings"
 	"testing"
 
+	"google.golang.org/genproto/googleapis/rpc/errdetails"
+	"google.golang.org/grpc/codes"
+	"google.golang.org/grpc/status"
+
 	"rowdatum/server/leveling"
 )
 
 // TestEveryReasonIsSaid finds every reason that stands in the service's own text: a new one must be said in
 // every language.
 func TestEveryReasonIsSaid(t *testing.T) {
-	given := regexp.MustCompile(`(?:Reason: +|wrongKey\(|forbidden\(|unavailable\()"([A-Z_]+)"`)
+	given := regexp.MustCompile(`(?:Reason: +|\.Reason, .*\.Message = |wrongKey\(|forbidden\(|unavailable\()"([A-Z_]+)"`)
 	stored := regexp.MustCompile(`shelf\{"[a-z]+", "([a-z]+)"|(?:notFound|exists)\("([a-z]+)"`)
 	reasons := map[string]bool{}
 	err := filepath.WalkDir("../..", func(path string, d fs.DirEntry, err error) error {
@@ -31,10 +37,9 @@ func TestEveryReasonIsSaid(t *testing.T) {
 		}
 		return err
 	})
-	if err != nil || len(reasons) < 30 || !reasons["FIXTURE_EXISTS"] {
+	if err != nil || len(reasons) < 30 || !reasons["DIG_EXISTS"] || !reasons["PLANTER_HAS_DIGS"] {
 		t.Fatalf("%d reasons, %v", len(reasons), err)
 	}
-	delete(reasons, "TOO_MANY_CALLS") // a status of its own, in English; it says when to come again
 	for reason := range reasons {
 		if inSpanish(&leveling.Error{Reason: reason}) == "" {
 			t.Errorf("%s is not said in Spanish", reason)
@@ -44,10 +49,10 @@ func TestEveryReasonIsSaid(t *testing.T) {
 
 func TestMessage(t *testing.T) {
 	for want, e := range map[string]*leveling.Error{
-		"Filas 3 y 5: no hay lectura con que hacer un plan.":                                           {Reason: "NOTHING_READ", Metadata: map[string]string{"rows": "3,5"}},
-		"Este trabajo está anulado y no admite más anotaciones.":                                       {Reason: "JOB_CLOSED", Metadata: map[string]string{"stage": "VOIDED"}},
-		"Hay 2 datos de la solicitud que están mal.":                                                   {Reason: "INVALID_REQUEST", Violations: make([]leveling.Violation, 2)},
-		`El programa del tipo de mecanismo "x" no está funcionando. Sin eso no hay plan para: Fila 7.`: {Reason: "ADJUSTER_DOWN", Metadata: map[string]string{"style": "x", "rows": "7"}},
+		"Surcos 3 y 5: no hay lectura con que hacer un plan.":                                           {Reason: "NOTHING_READ", Metadata: map[string]string{"rows": "3,5"}},
+		"Este trabajo está anulado y no admite más anotaciones.":                                        {Reason: "JOB_CLOSED", Metadata: map[string]string{"stage": "VOIDED"}},
+		"Hay 2 datos de la solicitud que están mal.":                                                    {Reason: "INVALID_REQUEST", Violations: make([]leveling.Violation, 2)},
+		`El programa del tipo de mecanismo "x" no está funcionando. Sin eso no hay plan para: Surco 7.`: {Reason: "ADJUSTER_DOWN", Metadata: map[string]string{"style": "x", "rows": "7"}},
 		"In words of its own.": {Reason: "OF_TOMORROW", Message: "In words of its own."},
 	} {
 		if got := message(e, leveling.Spanish); got != want {
@@ -56,5 +61,15 @@ func TestMessage(t *testing.T) {
 		if got := message(e, leveling.English); got != e.Message {
 			t.Errorf("%s in English: %q", e.Reason, got)
 		}
+	}
+}
+
+// TestTookTooLong: the refusal has the reason that the gateway gives where nobody else gave one, so that it
+// leaves the words alone.
+func TestTookTooLong(t *testing.T) {
+	s := status.Convert(statusError(fmt.Errorf("planning: %w", context.DeadlineExceeded), leveling.Spanish))
+	info, _ := s.Details()[0].(*errdetails.ErrorInfo)
+	if s.Code() != codes.DeadlineExceeded || info.GetReason() != "DEADLINE_EXCEEDED" || s.Message() != "La respuesta tardó demasiado; no se cambió nada." {
+		t.Errorf("%v, %v", s, info)
 	}
 }

@@ -20,11 +20,33 @@ var leastRole = map[string]flow.Role{
 	"AccessService/CreateShare":      flow.Technician,
 	"AccessService/ListAuditEntries": flow.Owner,
 
+	"ChangeService/ListChanges": flow.Reader,
+
+	"DigService/CreateDig":    flow.Technician,
+	"DigService/GetDig":       flow.Reader,
+	"DigService/ListDigs":     flow.Reader,
+	"DigService/AnalyzeDig":   flow.Reader,
+	"DigService/AnalyzeSeeds": flow.Reader,
+
+	"FieldService/GetFieldMove":     flow.Reader,
+	"FieldService/ComputeFieldMove": flow.Reader,
+	"FieldService/GetIndexCard":     flow.Reader,
+
 	"FixtureService/CreateFixture": flow.Technician,
 	"FixtureService/GetFixture":    flow.Reader,
 	"FixtureService/ListFixtures":  flow.Reader,
 	"FixtureService/UpdateFixture": flow.Technician,
 	"FixtureService/DeleteFixture": flow.Owner,
+	"FixtureService/StudyFixture":  flow.Technician,
+
+	"HookService/CreateHook":       flow.Owner,
+	"HookService/GetHook":          flow.Owner,
+	"HookService/ListHooks":        flow.Owner,
+	"HookService/UpdateHook":       flow.Owner,
+	"HookService/DeleteHook":       flow.Owner,
+	"HookService/RotateHookSecret": flow.Owner,
+	"HookService/ListDeliveries":   flow.Owner,
+	"HookService/ResendDelivery":   flow.Owner,
 
 	"JobService/CreateJob":      flow.Technician,
 	"JobService/GetJob":         flow.Reader,
@@ -41,6 +63,7 @@ var leastRole = map[string]flow.Role{
 	"JobService/SignJob":        flow.Technician,
 	"JobService/VoidJob":        flow.Technician,
 	"JobService/WatchJob":       flow.Reader,
+	"JobService/GetJobSheet":    flow.Reader,
 
 	"PlanService/ComputePlan": flow.Reader,
 
@@ -52,14 +75,27 @@ var leastRole = map[string]flow.Role{
 
 	"StyleService/GetStyle":   flow.Reader,
 	"StyleService/ListStyles": flow.Reader,
+
+	"WearService/GetWear": flow.Reader,
 }
 
 // sharedMethods are what the key of a share may call, for its own job.
 var sharedMethods = map[string]bool{
 	"AccessService/GetSession": true,
 	"JobService/GetJob":        true,
+	"JobService/GetJobSheet":   true,
 	"JobService/ListJobEvents": true,
 	"JobService/WatchJob":      true,
+	"StyleService/GetStyle":    true,
+}
+
+// writes says whether a method leaves something behind.
+func writes(method string) bool {
+	name := strings.TrimPrefix(method, ourServices)
+	least, known := leastRole[name]
+	_, verb, _ := strings.Cut(name, "/")
+	reads := strings.HasPrefix(verb, "List") || strings.HasPrefix(verb, "Get")
+	return known && least != flow.Reader && !reads
 }
 
 // openServices speak to whoever asks: they tell whether the service works and what its contract is.

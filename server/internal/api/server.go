@@ -2,8 +2,10 @@ package api
 
 import (
 	"context"
+	"crypto/rand"
 	"fmt"
 	"runtime/debug"
+	"strings"
 	"time"
 
 	"go.uber.org/zap"
@@ -30,13 +32,26 @@ type Options struct {
 	// Hold prepares the context of one unary call, which ends with it; nil changes nothing.
 	Hold func(context.Context) context.Context
 
-	Stopping <-chan struct{} // closed when the service begins to stop: watchers are let go
+	Meter    Meter               // nil hears nothing
+	GRPC     []grpc.ServerOption // beside the server's own
+	Stopping <-chan struct{}     // closed when the service begins to stop: watchers are let go
 	Watch    WatchTimes
 
 	RequireKey     bool    // otherwise a call without a key is the local owner's
 	CallsPerSecond float64 // of one key, in the long run; 0 is 50
 	CallBurst      int     // of one key, at once; 0 is 200
 }
+
+// Meter hears of calls. Its methods return at once.
+type Meter interface {
+	Call(method, code string, stream bool, took time.Duration)
+	Stream(more int) // 1 when a stream begins, -1 when it ends
+}
+
+type noMeter struct{}
+
+func (noMeter) Call(string, string, bool, time.Duration) {}
+func (noMeter) Stream(int)                               {}
 
 // Limits that every server keeps.
 const (
@@ -53,21 +68,29 @@ func NewServer(o Options) *grpc.Server {
 	if o.Deadline == 0 {
 		o.Deadline = usualDeadline
 	}
+	if o.Meter == nil {
+		o.Meter = noMeter{}
+	}
 	g := newGate(o)
-	s := grpc.NewServer(
+	s := grpc.NewServer(append([]grpc.ServerOption{
 		grpc.MaxRecvMsgSize(maxRequestBytes),
 		grpc.MaxConcurrentStreams(maxStreams),
 		// Phones in a steel shed come and go: allow frequent pings, notice who has left.
 		grpc.KeepaliveEnforcementPolicy(keepalive.EnforcementPolicy{MinTime: 20 * time.Second, PermitWithoutStream: true}),
 		grpc.KeepaliveParams(keepalive.ServerParameters{Time: time.Minute, Timeout: 20 * time.Second}),
 		grpc.UnaryInterceptor(unary(g, o)),
-		grpc.StreamInterceptor(stream(g, o.Log)),
-	)
+		grpc.StreamInterceptor(stream(g, o)),
+	}, o.GRPC...)...)
 	pb.RegisterPlanServiceServer(s, &Plans{Flow: o.Flow})
 	pb.RegisterStyleServiceServer(s, &Styles{Flow: o.Flow})
 	pb.RegisterPlanterServiceServer(s, &Planters{Flow: o.Flow})
 	pb.RegisterFixtureServiceServer(s, &Fixtures{Flow: o.Flow})
 	pb.RegisterJobServiceServer(s, &Jobs{Flow: o.Flow, Stopping: o.Stopping, Watch: o.Watch})
+	pb.RegisterFieldServiceServer(s, &Field{Flow: o.Flow})
+	pb.RegisterDigServiceServer(s, &Digs{Flow: o.Flow})
+	pb.RegisterWearServiceServer(s, &Wear{Flow: o.Flow})
+	pb.RegisterHookServiceServer(s, &Hooks{Flow: o.Flow})
+	pb.RegisterChangeServiceServer(s, &Changes{Flow: o.Flow})
 	pb.RegisterAccessServiceServer(s, &Access{Flow: o.Flow})
 	grpc_health_v1.RegisterHealthServer(s, o.Health)
 	if !o.NoReflection {
@@ -79,9 +102,10 @@ func NewServer(o Options) *grpc.Server {
 // unary wraps every unary call: a deadline, the gate, no panic gets out, one shape of error, one log line.
 func unary(g *gate, o Options) grpc.UnaryServerInterceptor {
 	return func(ctx context.Context, req any, info *grpc.UnaryServerInfo, handle grpc.UnaryHandler) (answer any, err error) {
-		ctx, cancel := context.WithTimeout(ctx, o.Deadline)
+		ctx, cancel := context.WithTimeout(withRequestID(ctx), o.Deadline)
 		defer cancel()
-		err = watched(ctx, o.Log, info.FullMethod, func() (key flow.Key, err error) {
+		c := &call{method: info.FullMethod}
+		err = c.watched(ctx, o, func() (key flow.Key, err error) {
 			if key, err = g.admit(ctx, info.FullMethod); err != nil {
 				return key, err
 			}
@@ -92,6 +116,7 @@ func unary(g *gate, o Options) grpc.UnaryServerInterceptor {
 				ctx = o.Hold(ctx)
 			}
 			answer, err = handle(withKey(ctx, key), req)
+			c.resource = resourceOf(answer, req)
 			return key, err
 		})
 		return answer, err
@@ -99,10 +124,12 @@ func unary(g *gate, o Options) grpc.UnaryServerInterceptor {
 }
 
 // stream wraps every streaming call likewise: without a deadline, and no longer than its key is good.
-func stream(g *gate, log *zap.Logger) grpc.StreamServerInterceptor {
+func stream(g *gate, o Options) grpc.StreamServerInterceptor {
 	return func(srv any, s grpc.ServerStream, info *grpc.StreamServerInfo, handle grpc.StreamHandler) error {
-		return watched(s.Context(), log, info.FullMethod, func() (key flow.Key, err error) {
-			if key, err = g.admit(s.Context(), info.FullMethod); err != nil {
+		ctx := withRequestID(s.Context())
+		c := &call{method: info.FullMethod, stream: true}
+		return c.watched(ctx, o, func() (key flow.Key, err error) {
+			if key, err = g.admit(ctx, info.FullMethod); err != nil {
 				return key, err
 			}
 			leave, err := g.watchers.enter(key.Shop)
@@ -110,7 +137,9 @@ func stream(g *gate, log *zap.Logger) grpc.StreamServerInterceptor {
 				return key, err
 			}
 			defer leave()
-			ctx, end := g.whileGood(s.Context(), key)
+			o.Meter.Stream(1)
+			defer o.Meter.Stream(-1)
+			ctx, end := g.whileGood(ctx, key)
 			defer end()
 			err = handle(srv, &admitted{ServerStream: s, ctx: ctx})
 			if why := context.Cause(ctx); isWrongKey(why) {
@@ -121,24 +150,39 @@ func stream(g *gate, log *zap.Logger) grpc.StreamServerInterceptor {
 	}
 }
 
-// watched runs one call and returns its error as a status. call tells which key it carried.
-func watched(ctx context.Context, log *zap.Logger, method string, call func() (flow.Key, error)) error {
+// call is one call on its way.
+type call struct {
+	method   string
+	stream   bool
+	resource string // what it is about, once that is known
+}
+
+// watched runs the call and returns its error as a status. do tells which key it carried. What was written
+// is a line at Info, so that the log alone tells who wrote what.
+func (c *call) watched(ctx context.Context, o Options, do func() (flow.Key, error)) error {
 	start := time.Now()
-	key, err := recovered(call)
+	key, err := recovered(do)
 	out := err
 	if err != nil {
 		if _, isStatus := status.FromError(err); !isStatus {
 			out = statusError(err, languageOf(ctx))
 		}
 	}
-	fields := []zap.Field{zap.String("method", method), zap.String("requestId", requestID(ctx)),
-		zap.Duration("took", time.Since(start)), zap.Stringer("code", status.Code(out))}
+	took := time.Since(start)
+	o.Meter.Call(c.method, status.Code(out).String(), c.stream, took)
+	log := o.Log
+	fields := []zap.Field{zap.String("method", c.method), zap.String("requestId", requestID(ctx)),
+		zap.Duration("took", took), zap.Stringer("code", status.Code(out))}
 	if key.Shop != "" {
 		fields = append(fields, zap.String("shop", key.Shop), zap.String("key", key.Label))
 	}
 	switch status.Code(out) {
 	case codes.OK:
-		log.Debug("call", fields...)
+		if writes(c.method) {
+			log.Info("written", append(fields, zap.String("resource", c.resource))...)
+		} else {
+			log.Debug("call", fields...)
+		}
 	case codes.Internal, codes.Unknown:
 		log.Error("call failed", append(fields, zap.Error(err))...)
 	case codes.Unavailable, codes.DeadlineExceeded:
@@ -158,9 +202,37 @@ func recovered(call func() (flow.Key, error)) (key flow.Key, err error) {
 	return call()
 }
 
+// resourceOf names what a call is about: what its answer names, else its request.
+func resourceOf(answer, req any) string {
+	for _, m := range []any{answer, req} {
+		if named, ok := m.(interface{ GetName() string }); ok && named.GetName() != "" {
+			return named.GetName()
+		}
+	}
+	if in, ok := req.(interface{ GetParent() string }); ok {
+		return in.GetParent()
+	}
+	return ""
+}
+
+const requestIDHeader = "x-request-id"
+
+// withRequestID gives a call an id that came without one, so that log and trail can be laid side by side.
+func withRequestID(ctx context.Context) context.Context {
+	if requestID(ctx) != "" {
+		return ctx
+	}
+	with, ok := metadata.FromIncomingContext(ctx) // a copy
+	if !ok {
+		with = metadata.MD{}
+	}
+	with.Set(requestIDHeader, strings.ToLower(rand.Text()))
+	return metadata.NewIncomingContext(ctx, with)
+}
+
 // requestID is what the caller calls this request; the gateway always gives one.
 func requestID(ctx context.Context) string {
-	if ids := metadata.ValueFromIncomingContext(ctx, "x-request-id"); len(ids) > 0 && len(ids[0]) <= 128 {
+	if ids := metadata.ValueFromIncomingContext(ctx, requestIDHeader); len(ids) > 0 && ids[0] != "" && len(ids[0]) <= 128 {
 		return ids[0]
 	}
 	return ""

@@ -39,7 +39,7 @@ func statusError(err error, l leveling.Language) error {
 	}
 	e := leveling.AsError(err)
 	if errors.Is(err, context.DeadlineExceeded) && e.Kind == leveling.Internal {
-		return status.Error(codes.DeadlineExceeded, "The answer took too long; nothing was changed.")
+		e = &leveling.Error{Kind: leveling.DeadlineExceeded, Reason: "DEADLINE_EXCEEDED", Message: "The answer took too long; nothing was changed."}
 	}
 	details := []protoadapt.MessageV1{&errdetails.ErrorInfo{Reason: e.Reason, Domain: domain, Metadata: e.Metadata}}
 	if len(e.Violations) > 0 {
@@ -48,6 +48,9 @@ func statusError(err error, l leveling.Language) error {
 			bad.FieldViolations = append(bad.FieldViolations, &errdetails.BadRequest_FieldViolation{Field: v.Field, Description: v.In(l)})
 		}
 		details = append(details, bad)
+	}
+	if b, ok := errors.AsType[busy](err); ok {
+		details = append(details, &errdetails.RetryInfo{RetryDelay: durationpb.New(b.wait)})
 	}
 	s := status.New(code[e.Kind], message(e, l))
 	if full, err := s.WithDetails(details...); err == nil {
@@ -58,10 +61,14 @@ func statusError(err error, l leveling.Language) error {
 
 // tooManyCalls asks the caller to come again after a while.
 func tooManyCalls(wait time.Duration) error {
-	s := status.New(codes.ResourceExhausted, "Too many calls at once; wait a moment.")
-	if full, err := s.WithDetails(&errdetails.ErrorInfo{Reason: "TOO_MANY_CALLS", Domain: domain},
-		&errdetails.RetryInfo{RetryDelay: durationpb.New(wait)}); err == nil {
-		s = full
-	}
-	return s.Err()
+	return busy{wait, &leveling.Error{Kind: leveling.TooLarge, Reason: "TOO_MANY_CALLS", Message: "Too many calls at once; wait a moment."}}
 }
+
+// busy is an error that passes after a while.
+type busy struct {
+	wait    time.Duration
+	refusal *leveling.Error
+}
+
+func (b busy) Error() string { return b.refusal.Error() }
+func (b busy) Unwrap() error { return b.refusal }

@@ -87,8 +87,8 @@ func wrongKey(reason, message string) error {
 	return &leveling.Error{Kind: leveling.Unauthenticated, Reason: reason, Message: message}
 }
 
-// AddKey makes a key and returns its secret, which is nowhere kept.
-func (f *Flow) AddKey(ctx context.Context, shop string, role Role, label string) (secret string, key Key, err error) {
+// AddKey makes a key and returns its secret, which is nowhere kept. lasts 0 is for ever.
+func (f *Flow) AddKey(ctx context.Context, shop string, role Role, label string, lasts time.Duration) (secret string, key Key, err error) {
 	var v leveling.Violations
 	if !idForm.MatchString(shop) {
 		v.Add("shop", "is %q, must be 1 to %d lower-case letters, digits and hyphens", shop, leveling.MaxIDSize)
@@ -97,6 +97,9 @@ func (f *Flow) AddKey(ctx context.Context, shop string, role Role, label string)
 		v.Add("role", "must be reader, technician or owner")
 	}
 	v.Words("label", label, 0, leveling.MaxExternalIDSize)
+	if lasts < 0 {
+		v.Add("days", "must be above 0")
+	}
 	if err := v.Err(); err != nil {
 		return "", Key{}, err
 	}
@@ -104,6 +107,9 @@ func (f *Flow) AddKey(ctx context.Context, shop string, role Role, label string)
 	key = Key{ID: newID(), Shop: shop, Role: role, Label: label, Hash: hashed(secret)}
 	err = f.Store.Write(ctx, func(tx Tx) error {
 		key.CreateTime = f.Now()
+		if lasts > 0 {
+			key.ExpireTime = key.CreateTime + micros(lasts)
+		}
 		if err := tx.PutKey(key); err != nil {
 			return err
 		}
@@ -183,7 +189,7 @@ func (f *Flow) RevokeKey(ctx context.Context, id string) (key Key, err error) {
 func (f *Flow) CreatePairing(ctx context.Context, who Caller, logID string, role Role, label string) (code string, expires leveling.Micros, err error) {
 	var v leveling.Violations
 	if role < Reader || role > who.Role {
-		v.Add("role", "must be a role that is not above your own")
+		say(&v, "role", func(p *phrases) string { return p.roleTooHigh })
 	}
 	v.Words("label", label, 1, leveling.MaxExternalIDSize)
 	if err := v.Err(); err != nil {
@@ -246,7 +252,7 @@ func (f *Flow) CreateShare(ctx context.Context, who Caller, logID string, job Jo
 		ends := cmp.Or(expires, now+micros(usualShare))
 		var v leveling.Violations
 		if ends <= now || ends > now+micros(longestShare) {
-			v.Add("expireTime", "must lie ahead, at most 400 days")
+			say(&v, "expireTime", func(p *phrases) string { return p.expires })
 		}
 		if err := v.Err(); err != nil {
 			return err

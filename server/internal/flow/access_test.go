@@ -48,7 +48,7 @@ func reason(err error) string {
 // TestSecretsAreNotKept looks for them in every byte that the store has written.
 func TestSecretsAreNotKept(t *testing.T) {
 	f, kept, dir := onStore(t)
-	secret, key, err := f.AddKey(t.Context(), "north", flow.Owner, "Ada")
+	secret, key, err := f.AddKey(t.Context(), "north", flow.Owner, "Ada", 0)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -104,7 +104,7 @@ func TestAddKeyIsChecked(t *testing.T) {
 		"above the owner":  {"north", flow.Owner + 1, "", false},
 		"a label too long": {"north", flow.Reader, strings.Repeat("x", leveling.MaxExternalIDSize+1), false},
 	} {
-		if _, _, err := f.AddKey(t.Context(), c.shop, c.role, c.label); (err == nil) != c.ok {
+		if _, _, err := f.AddKey(t.Context(), c.shop, c.role, c.label, 0); (err == nil) != c.ok {
 			t.Errorf("%s: %v", name, err)
 		}
 	}
@@ -232,7 +232,7 @@ func TestShares(t *testing.T) {
 // TestKeysAreInTheTrail: adding and revoking at the machine is written down too.
 func TestKeysAreInTheTrail(t *testing.T) {
 	f, _, _ := onStore(t)
-	_, key, err := f.AddKey(t.Context(), "north", flow.Owner, "Ada")
+	_, key, err := f.AddKey(t.Context(), "north", flow.Owner, "Ada", 0)
 	if err != nil {
 		t.Fatal(err)
 	}

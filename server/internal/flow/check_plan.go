@@ -35,36 +35,50 @@ func (req *PlanRequest) mechanismOf(number int) (string, bool) {
 }
 
 func (req *PlanRequest) checkRows(mechanisms map[string]bool, v *leveling.Violations) {
-	if len(req.Rows) == 0 {
-		v.Add("rows", "is empty, must hold 1 to %d rows", leveling.MaxRows)
-	}
-	if len(req.Rows) > leveling.MaxRows {
-		v.Add("rows", "has %d rows, at most %d are taken", len(req.Rows), leveling.MaxRows)
+	if !checkFitted(req.fitted(), mechanisms, v) {
 		return
 	}
-	first := map[int]int{}
 	for i, row := range req.Rows {
-		path := fmt.Sprintf("rows[%d]", i)
-		leveling.CheckRowNumber("rows", i, row.Number, first, v)
-		if !mechanisms[row.Mechanism] {
-			v.Add(path+".mechanism", "%q is not the id of a mechanism of this request", row.Mechanism)
-		}
-		row.check(path, v)
+		row.check(fmt.Sprintf("rows[%d]", i), v)
 	}
+}
+
+// checkFitted notes what is wrong with a request's rows as such; it returns whether a closer look is of use.
+func checkFitted(rows []fittedRow, mechanisms map[string]bool, v *leveling.Violations) bool {
+	if len(rows) == 0 {
+		say(v, "rows", func(p *phrases) string { return p.noRows }, leveling.MaxRows)
+	}
+	if len(rows) > leveling.MaxRows {
+		say(v, "rows", func(p *phrases) string { return p.manyRows }, len(rows), leveling.MaxRows)
+		return false
+	}
+	first := map[int]int{}
+	for i, row := range rows {
+		leveling.CheckRowNumber("rows", i, row.number, first, v)
+		if !mechanisms[row.mechanism] {
+			say(v, fmt.Sprintf("rows[%d].mechanism", i), func(p *phrases) string { return p.noMechanism }, row.mechanism)
+		}
+	}
+	return true
 }
 
 func (row *PlanRow) check(path string, v *leveling.Violations) {
 	if n := len(row.ReadingsMm); n == 0 || n > leveling.MaxReadingsPerRow {
-		v.Add(path+".readingsMm", "has %d readings, must have 1 to %d", n, leveling.MaxReadingsPerRow)
+		say(v, path+".readingsMm", func(p *phrases) string { return p.readingsWrong }, n, leveling.MaxReadingsPerRow)
 	} else {
 		for k, depth := range row.ReadingsMm {
 			v.Within(fmt.Sprintf("%s.readingsMm[%d]", path, k), depth, leveling.MinDepthMm, leveling.MaxDepthMm, " mm")
 		}
 	}
-	if row.Scale != nil && !(*row.Scale > 0 && *row.Scale <= maxScale) {
-		v.Add(path+".scale", "is %s, must be above 0 and at most %d", leveling.Figure(*row.Scale), maxScale)
+	checkScale(path, row.Scale, row.ScaleSd, v)
+}
+
+// checkScale notes a scale that cannot be; nil is not said.
+func checkScale(path string, scale, sd *float64, v *leveling.Violations) {
+	if scale != nil {
+		v.AboveZero(path+".scale", *scale, maxScale, "")
 	}
-	if row.ScaleSd != nil {
-		v.Within(path+".scaleSd", *row.ScaleSd, 0, maxScale, "")
+	if sd != nil {
+		v.Within(path+".scaleSd", *sd, 0, maxScale, "")
 	}
 }

@@ -77,18 +77,26 @@ func (req *PlanRequest) fitted() []fittedRow {
 
 // problem puts the readings and the options together for the core.
 func (req *PlanRequest) problem(groups []*styleGroup) plan.Problem {
-	p := plan.Problem{Aim: req.Aim, Reach: req.Reach, ReferenceRows: req.ReferenceRows, Voice: req.voice()}
+	rows := planRows(groups, req.Mechanisms, func(i int, s *leveling.Style) estimate.Estimate {
+		row := req.Rows[i]
+		e := estimate.Stay(req.Fixture, row.ReadingsMm)
+		e.Scale, e.ScaleSd = orElse(row.Scale, 1), orElse(row.ScaleSd, s.ScaleSd)
+		return e
+	})
+	return plan.Problem{Rows: rows, Aim: req.Aim, Reach: req.Reach, ReferenceRows: req.ReferenceRows, Voice: req.voice()}
+}
+
+// planRows are the rows of all groups with their options; of is what is known of the row at an index.
+func planRows(groups []*styleGroup, mechanisms []leveling.Mechanism, of func(i int, s *leveling.Style) estimate.Estimate) (rows []plan.Row) {
 	for _, g := range groups {
-		for i, index := range g.rows {
-			row := req.Rows[index]
-			e := estimate.Stay(req.Fixture, row.ReadingsMm)
-			e.Scale, e.ScaleSd = orElse(row.Scale, 1), orElse(row.ScaleSd, g.style.ScaleSd)
-			p.Rows = append(p.Rows, plan.Row{Number: row.Number, Estimate: e, Mechanism: row.Mechanism,
-				Group: g.mechanisms[g.question.Rows[i].Mechanism],
-				Style: &g.style, Setting: row.Setting, Options: g.options[i].Options})
+		for k, i := range g.rows {
+			at := g.question.Rows[k]
+			group := g.mechanisms[at.Mechanism]
+			rows = append(rows, plan.Row{Number: g.numbers[k], Estimate: of(i, &g.style), Mechanism: mechanisms[group].ID, Group: group,
+				Style: &g.style, Setting: at.Setting, Options: g.options[k].Options})
 		}
 	}
-	return p
+	return rows
 }
 
 func orElse(x *float64, otherwise float64) float64 {

@@ -2,8 +2,14 @@ package flow
 
 import (
 	"context"
+	"math"
+	"slices"
 
 	"rowdatum/server/leveling"
+	"rowdatum/server/leveling/dig"
+	"rowdatum/server/leveling/emergence"
+	"rowdatum/server/leveling/estimate"
+	"rowdatum/server/leveling/plan"
 )
 
 // CreateDig keeps a dig of a planter under the wanted id, or one of its own. Errors: Invalid with every
@@ -45,4 +51,108 @@ func (f *Flow) Digs(ctx context.Context, who Caller, planter string, q Query) (p
 		}
 		return view.Digs(who.Shop, planter, q)
 	})
+}
+
+// SeedsRequest is everything an analysis of seeds is computed from.
+type SeedsRequest struct {
+	Rows     []leveling.RowSeeds
+	TargetMm *float64
+	Judge    DigJudge
+}
+
+// DigJudge is what seeds are judged by.
+type DigJudge struct {
+	Aim             dig.Aim
+	DailyDegreeDays *float64 // nil: not known
+	Voice           leveling.Voice
+}
+
+// DigAnswer is what seeds say.
+type DigAnswer struct {
+	dig.Analysis
+	Emergence emergence.Guide
+	Plan      *PlanAnswer // nil where no planter was named
+}
+
+// AnalyzeSeeds analyses seeds; nothing is kept. Errors: Invalid with every violation.
+func (f *Flow) AnalyzeSeeds(_ context.Context, req SeedsRequest) (DigAnswer, error) {
+	var v leveling.Violations
+	leveling.CheckSeeds("rows", req.Rows, &v)
+	leveling.CheckTarget("targetMm", req.TargetMm, &v)
+	req.Judge.check(&v)
+	if err := sorted(v).Err(); err != nil {
+		return DigAnswer{}, err
+	}
+	return req.analyze(), nil
+}
+
+func (j *DigJudge) check(v *leveling.Violations) {
+	j.Aim.Check("aim", v)
+	emergence.CheckDaily("aim.dailyDegreeDays", j.DailyDegreeDays, v)
+}
+
+func (req *SeedsRequest) analyze() DigAnswer {
+	a := dig.Analyze(dig.Problem{Rows: req.Rows, TargetMm: req.TargetMm, Aim: req.Judge.Aim, Voice: req.Judge.Voice})
+	guide := emergence.Problem{ShallowestMm: math.Inf(1), DeepestMm: math.Inf(-1), DailyDegreeDays: req.Judge.DailyDegreeDays, Voice: req.Judge.Voice}
+	for _, row := range a.Rows {
+		guide.ShallowestMm = min(guide.ShallowestMm, row.Estimate.DepthMm)
+		guide.DeepestMm = max(guide.DeepestMm, row.Estimate.DepthMm)
+	}
+	return DigAnswer{Analysis: a, Emergence: emergence.Of(guide)}
+}
+
+// AnalyzeDig analyses a dig and plans what to correct in the field, from where the planter's rows stand.
+// Errors also as ComputePlan.
+func (f *Flow) AnalyzeDig(ctx context.Context, who Caller, planter, id string, j DigJudge) (DigAnswer, error) {
+	var v leveling.Violations
+	j.check(&v)
+	if err := sorted(v).Err(); err != nil {
+		return DigAnswer{}, err
+	}
+	var d leveling.Dig
+	var p leveling.Planter
+	err := f.Store.Read(ctx, func(view View) (err error) {
+		if d, err = view.Dig(who.Shop, planter, id); err != nil {
+			return err
+		}
+		p, err = view.Planter(who.Shop, planter)
+		return err
+	})
+	if err != nil {
+		return DigAnswer{}, err
+	}
+	req := SeedsRequest{Rows: d.Rows, TargetMm: d.TargetMm, Judge: j}
+	answer := req.analyze()
+	answer.Plan, err = f.correction(ctx, p, answer.Analysis, j)
+	return answer, err
+}
+
+// correction plans the rows that were dug by what their seeds say, at the least work.
+func (f *Flow) correction(ctx context.Context, p leveling.Planter, a dig.Analysis, j DigJudge) (*PlanAnswer, error) {
+	said := map[int]estimate.Estimate{}
+	for _, row := range a.Rows {
+		said[row.Row] = row.Estimate
+	}
+	// A row that the planter no longer has is left out.
+	rows := slices.DeleteFunc(slices.Clone(p.Rows), func(row leveling.PlanterRow) bool { _, dug := said[row.Number]; return !dug })
+	groups := byStyle(p.Mechanisms, fittedRows(rows))
+	each(groups, func(g *styleGroup) error { return g.ask(ctx, f.Mechanisms, j.Voice.Language) })
+	if err := violations(groups, "planter.").Err(); err != nil {
+		return nil, err
+	}
+	if err := firstError(groups); err != nil {
+		return nil, err
+	}
+	problem := plan.Problem{Aim: leveling.DefaultAim(), Reach: p.Reach, ReferenceRows: p.ReferenceRows, Voice: j.Voice}
+	problem.Aim.ToleranceMm, problem.Aim.Confidence = j.Aim.ToleranceMm, j.Aim.Confidence
+	problem.Rows = planRows(groups, p.Mechanisms, func(i int, s *leveling.Style) estimate.Estimate {
+		e := said[rows[i].Number]
+		e.Scale, e.ScaleSd = orElse(rows[i].Scale, 1), orElse(rows[i].ScaleSd, s.ScaleSd)
+		return e
+	})
+	if len(problem.Rows) == 0 {
+		return nil, nil
+	}
+	answer, err := f.worded(ctx, plan.Compute(problem), groups, j.Voice, nil)
+	return &answer, err
 }

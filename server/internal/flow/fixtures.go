@@ -2,8 +2,10 @@ package flow
 
 import (
 	"context"
+	"fmt"
 
 	"rowdatum/server/leveling"
+	"rowdatum/server/leveling/study"
 )
 
 func fixtureName(id string) string { return "fixtures/" + id }
@@ -73,4 +75,56 @@ func (f *Flow) DeleteFixture(ctx context.Context, who Caller, req Request, id, e
 		return struct{}{}, fixtureName(id), tx.DeleteFixture(who.Shop, id)
 	})
 	return err
+}
+
+// StudyRequest is what is asked of a fixture's repeated readings.
+type StudyRequest struct {
+	Readings    []study.Reading
+	ToleranceMm float64
+	Confidence  float64
+	Apply       bool // keep what was found as the fixture's repeatability
+	Etag        string
+	Voice       leveling.Voice
+}
+
+// StudyAnswer is what the readings say of a fixture, with the fixture as it is now.
+type StudyAnswer struct {
+	study.Study
+	Fixture leveling.ShopFixture
+}
+
+// StudyFixture says how good a fixture is by repeated readings, and with Apply keeps it: then the etag must be
+// right. Errors: Invalid with every violation; NotFound; Stale.
+func (f *Flow) StudyFixture(ctx context.Context, who Caller, req Request, id string, ask StudyRequest) (StudyAnswer, error) {
+	x, err := f.Fixture(ctx, who, id)
+	if err != nil {
+		return StudyAnswer{}, err
+	}
+	if err := ask.check(); err != nil {
+		return StudyAnswer{}, err
+	}
+	ask.Voice.PerInch = x.Figures.InchRuling()
+	out := StudyAnswer{Fixture: x, Study: study.Analyze(study.Problem{Readings: ask.Readings, Fixture: x.Figures, ToleranceMm: ask.ToleranceMm,
+		Confidence: ask.Confidence, Voice: ask.Voice})}
+	if ask.Apply {
+		out.Fixture, err = f.UpdateFixture(ctx, who, req, id, ask.Etag, func(x leveling.ShopFixture) (leveling.ShopFixture, error) {
+			x.Figures.RepeatabilityMm = out.ScatterMm
+			return x, nil
+		})
+	}
+	return out, err
+}
+
+func (ask *StudyRequest) check() error {
+	var v leveling.Violations
+	study.Check("readings", ask.Readings, &v)
+	for i, r := range ask.Readings {
+		v.Within(fmt.Sprintf("readings[%d].valueMm", i), r.ValueMm, leveling.MinDepthMm, leveling.MaxDepthMm, " mm")
+	}
+	v.Above("toleranceMm", ask.ToleranceMm, 0, " mm")
+	v.Confidence("confidence", ask.Confidence)
+	if ask.Apply && ask.Etag == "" {
+		say(&v, "etag", func(p *phrases) string { return p.noFixtureEtag })
+	}
+	return sorted(v).Err()
 }

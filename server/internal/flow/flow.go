@@ -24,5 +24,7 @@ type Flow struct {
 	Mechanisms Mechanisms
 	Store      Store
 	Now        func() leveling.Micros // the clock
-	folded     folded
+	// HooksToPrivate lets hooks be addresses of this machine and of private networks.
+	HooksToPrivate bool
+	folded         folded
 }

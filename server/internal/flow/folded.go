@@ -14,6 +14,15 @@ const foldedJobs = 512
 type folded struct {
 	mu   sync.Mutex
 	jobs map[JobKey]JobView
+
+	hits, misses uint64 // of last
+}
+
+// FoldedJobs tells how often the state of a job was remembered when it was asked for, and how often not.
+func (f *Flow) FoldedJobs() (hits, misses uint64) {
+	f.folded.mu.Lock()
+	defer f.folded.mu.Unlock()
+	return f.folded.hits, f.folded.misses
 }
 
 // last is the job as it is remembered; it may have gone on since.
@@ -21,6 +30,11 @@ func (f *folded) last(key JobKey) (JobView, bool) {
 	f.mu.Lock()
 	defer f.mu.Unlock()
 	view, known := f.jobs[key]
+	if known {
+		f.hits++
+	} else {
+		f.misses++
+	}
 	return view, known
 }
 

@@ -2,8 +2,8 @@ package flow
 
 import (
 	"context"
-
 	"slices"
+	"strconv"
 
 	"rowdatum/server/leveling"
 	"rowdatum/server/leveling/job"
@@ -37,7 +37,12 @@ type NewJob struct {
 	Aim         leveling.Aim
 	Reach       *leveling.Reach // nil: the planter's
 	Verify      job.Verify
+	Hectares    *float64 // planted in all by now; nil: not known
+	FindBy      string   // a key of ExternalIDs: an open job with the same id under it is taken instead
 }
+
+// maxHectares bounds what one planter planted in its life.
+const maxHectares = 1_000_000
 
 // CreateJob opens a job with a copy of planter, fixture and styles as they are now.
 func (f *Flow) CreateJob(ctx context.Context, who Caller, req Request, by Writer, n NewJob) (JobView, error) {
@@ -51,31 +56,60 @@ func (f *Flow) CreateJob(ctx context.Context, who Caller, req Request, by Writer
 	leveling.CheckExternalIDs("job.externalIds", n.ExternalIDs, &v)
 	opened.Aim.Check("job.aim", func(row int) bool { _, known := opened.Planter.MechanismOf(row); return known }, &v)
 	opened.Reach.Check("job.reach", &v)
+	if n.Hectares != nil {
+		v.Within("job.hectares", *n.Hectares, 0, maxHectares, " ha")
+	}
+	if n.FindBy != "" && n.ExternalIDs[n.FindBy] == "" {
+		v.Add("findBy", "is %q, which is not a key of job.externalIds", n.FindBy)
+	}
 	if err := sorted(v).Err(); err != nil {
 		return JobView{}, err
 	}
 	made, err := once(ctx, f, who, "CreateJob", req, func(tx Tx, now leveling.Micros) (jobMade, string, error) {
+		if found, err := n.find(tx, who); err != nil || len(found) > 0 {
+			return foundJob(found), "", err
+		}
 		head := JobHead{JobKey: key, Fixture: n.Fixture, WorkOrder: n.WorkOrder, ExternalIDs: n.ExternalIDs,
 			Stage: job.StageOpen, Revision: 1, CreateTime: now, UpdateTime: now}
 		first := job.Event{Revision: 1, CreateTime: now, EventTime: by.EventTime, Person: by.Person, Opened: &opened}
-		return jobMade{Job: key.Job}, jobName(key), tx.PutJob(head, []job.Event{first})
+		if err := tx.PutJob(head, []job.Event{first}); err != nil {
+			return jobMade{}, "", err
+		}
+		return jobMade{Job: key.Job}, jobName(key), tell(tx, head, []job.Event{first})
 	})
 	if err != nil {
 		return JobView{}, err
 	}
 	key.Job = made.Job // of the first answer, where this is a repeat
-	view, err := f.jobAt(ctx, key, 1)
+	view, err := f.jobAt(ctx, key, max(made.Revision, 1))
 	return view.JobView, err
 }
 
-// jobMade is the answer that is kept of opening a job: its first state follows from the log.
+// jobMade is the answer that is kept of opening a job: its state then follows from the log.
 type jobMade struct {
-	Job string `json:"job"`
+	Job      string `json:"job"`
+	Revision int    `json:"revision,omitempty"` // of a job that was open already
+}
+
+// find returns the planter's open job that is taken instead of a new one, if there is one.
+func (n NewJob) find(tx Tx, who Caller) ([]JobHead, error) {
+	if n.FindBy == "" {
+		return nil, nil
+	}
+	return tx.Jobs(who.Shop, n.Planter, Query{Limit: 1, Equal: map[string]string{"stage": strconv.Itoa(int(job.StageOpen)),
+		"externalIds." + n.FindBy: n.ExternalIDs[n.FindBy]}})
+}
+
+func foundJob(found []JobHead) (made jobMade) {
+	for _, head := range found {
+		made = jobMade{Job: head.Job, Revision: head.Revision}
+	}
+	return made
 }
 
 // opening takes the copy that a job is worked from.
 func (f *Flow) opening(ctx context.Context, who Caller, n NewJob) (job.Opened, error) {
-	opened := job.Opened{Aim: n.Aim, Verify: n.Verify, WorkOrder: n.WorkOrder, Styles: map[string]leveling.Style{},
+	opened := job.Opened{Aim: n.Aim, Verify: n.Verify, WorkOrder: n.WorkOrder, Hectares: n.Hectares, Styles: map[string]leveling.Style{},
 		Fixture: leveling.ShopFixture{Kind: leveling.Window, Figures: leveling.DefaultsOf(leveling.Window)}}
 	err := f.Store.Read(ctx, func(view View) (err error) {
 		if opened.Planter, err = view.Planter(who.Shop, n.Planter); err != nil || n.Fixture == "" {
@@ -217,6 +251,9 @@ func (f *Flow) append(ctx context.Context, who Caller, a appending) (Appended, e
 				return err
 			}
 		}
+		if err := tell(tx, done.Head, done.Events); err != nil {
+			return err
+		}
 		return tx.PutAudit(AuditEntry{Shop: who.Shop, Time: now, KeyLabel: who.Label, Method: a.method, Resource: jobName(a.key), RequestID: a.req.LogID})
 	})
 	if err != nil {
@@ -262,7 +299,10 @@ func (a appending) onto(tx Tx, at JobView, now leveling.Micros) (Appended, *job.
 	}
 	head := at.Head
 	head.Revision, head.Stage, head.UpdateTime = longer.Revision, longer.Stage, longer.UpdateTime
-	return Appended{JobView: JobView{Head: head}, Events: events}, longer, tx.Append(head, events)
+	if err := tx.Append(head, events); err != nil {
+		return Appended{}, nil, err
+	}
+	return Appended{JobView: JobView{Head: head}, Events: events}, longer, nil
 }
 
 // repeats returns what the request wrote the first time, if it did.

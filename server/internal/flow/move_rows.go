@@ -67,11 +67,11 @@ func (f *Flow) movesOf(ctx context.Context, key JobKey, asked []MoveAsked) ([]jo
 		option, found := a.among(options[a.Row])
 		switch {
 		case a.Count == nil && a.SettingAfter == "":
-			v.Add(path, "says neither count nor settingAfter; one of them is needed")
+			say(&v, path, func(p *phrases) string { return p.noCount })
 		case !found:
-			v.Add(path, "is not a move that this row's mechanism can make from where it stands")
+			say(&v, path, func(p *phrases) string { return p.noSuchMove })
 		case option.Leave:
-			v.Add(path, "leaves the row where it stands")
+			say(&v, path, func(p *phrases) string { return p.noMove })
 		default:
 			moves[i].Count, moves[i].EffectMm, moves[i].SettingAfter = option.Count, option.EffectMm, option.SettingAfter
 		}

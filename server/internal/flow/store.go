@@ -51,6 +51,19 @@ type View interface {
 	Keys(shop string) ([]Key, error)
 	// Audit returns up to limit entries before a serial, newest first; before 0 is from the newest.
 	Audit(shop string, before int64, limit int) ([]AuditEntry, error)
+	// Changes returns up to limit entries of the trail after a serial that are of ChangeMethods, in order. Serials
+	// rise in the order of commits: no entry appears before one that was seen.
+	Changes(shop string, after int64, limit int) ([]AuditEntry, error)
+	Hook(shop, id string) (Hook, error)
+	// Hooks returns those after an id, by id.
+	Hooks(shop string, q Query) ([]Hook, error)
+	// DueHooks returns the hooks of all shops that have a delivery due, paused ones included.
+	DueHooks(now leveling.Micros) ([]Hook, error)
+	Delivery(shop, hook, id string) (Delivery, error)
+	// Deliveries returns those before a serial (in q.After), newest first.
+	Deliveries(shop, hook string, q Query) ([]Delivery, error)
+	// OldAnswers names up to limit requests that were first answered before a time.
+	OldAnswers(before leveling.Micros, limit int) ([]RequestKey, error)
 	// Shops lists all shops.
 	Shops() ([]string, error)
 }
@@ -78,11 +91,31 @@ type Tx interface {
 	// first event.
 	Append(head JobHead, events []job.Event) error
 	PutAnswer(shop, requestID string, a Answer) error
+	// DropAnswer forgets what a request was answered first.
+	DropAnswer(key RequestKey) error
 	PutKey(k Key) error // inserts, or replaces by ID
 	// PutPairing keeps a one-time code; TakePairing returns and removes it, NotFound where there is none.
 	PutPairing(p Pairing) error
 	TakePairing(codeHash string) (Pairing, error)
+	// DropPairings forgets the codes that have ended by then.
+	DropPairings(now leveling.Micros) error
 	PutAudit(e AuditEntry) error
+	// PutHook inserts (Revision 1) or replaces the hook of the revision before; Exists or Stale otherwise.
+	PutHook(shop string, h Hook) error
+	// DeleteHook deletes a hook with its deliveries.
+	DeleteHook(shop, id string) error
+	// PutDelivery adds a new delivery, due at once unless one of the same hook and job waits.
+	PutDelivery(d Delivery) error
+	// ClaimDeliveries returns up to limit due deliveries of a hook, longest due first, each with DueTime put
+	// off to until: nobody else is given them before.
+	ClaimDeliveries(shop, hook string, now, until leveling.Micros, limit int) ([]Delivery, error)
+	// KeepDelivery keeps what became of a delivery that was claimed until a time; Stale where the claim is
+	// lost. Where it has ended, the next one of its hook and job becomes due.
+	KeepDelivery(d Delivery, claim, now leveling.Micros) error
+	// ResendDelivery has a delivery wait again, due at once unless one of the same hook and job is due.
+	ResendDelivery(d Delivery, now leveling.Micros) error
+	// DropDeliveries forgets up to limit deliveries that ended before a time.
+	DropDeliveries(before leveling.Micros, limit int) error
 }
 
 // JobKey names a job.
@@ -114,9 +147,12 @@ type Query struct {
 	After string // where the page before ended: an id, or a job's Place; empty is the first
 	Limit int    // above 0
 	// Equal is what must be so: displayName, owner, kind, stage (both as their numbers), workOrder,
-	// externalIds.KEY.
+	// externalIds.KEY; of deliveries state.
 	Equal map[string]string
 }
+
+// RequestKey names a request that was answered.
+type RequestKey struct{ Shop, ID string }
 
 // Answer is what a request was answered first.
 type Answer struct {

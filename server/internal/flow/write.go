@@ -38,7 +38,7 @@ func (r Request) Check(v *leveling.Violations) {
 
 // once runs do in one transaction and keeps its answer under the request's id: a repeat gets the first
 // answer and does nothing; the same id with another body is an Exists error. do also names what it
-// wrote, for the audit trail; it may run more than once.
+// wrote, for the audit trail, or "" where it wrote nothing; it may run more than once.
 func once[T any](ctx context.Context, f *Flow, who Caller, method string, req Request, do func(Tx, leveling.Micros) (answer T, resource string, err error)) (answer T, err error) {
 	var v leveling.Violations
 	req.Check(&v)
@@ -55,7 +55,7 @@ func once[T any](ctx context.Context, f *Flow, who Caller, method string, req Re
 		if answer, resource, err = do(tx, now); err != nil {
 			return err
 		}
-		if err := keepAnswer(tx, who, method, req, answer, now); err != nil {
+		if err := keepAnswer(tx, who, method, req, answer, now); err != nil || resource == "" {
 			return err
 		}
 		return tx.PutAudit(AuditEntry{Shop: who.Shop, Time: now, KeyLabel: who.Label, Method: method, Resource: resource, RequestID: req.LogID})
@@ -106,7 +106,7 @@ func wantedID(field, wanted string, v *leveling.Violations) string {
 		return newID()
 	}
 	if !idForm.MatchString(wanted) {
-		v.Add(field, "is %q, must be 1 to %d lower-case letters, digits and hyphens, no hyphen at either end", wanted, leveling.MaxIDSize)
+		say(v, field, func(p *phrases) string { return p.idWrong }, wanted, leveling.MaxIDSize)
 	}
 	return wanted
 }
@@ -125,7 +125,7 @@ func checkEtag(etag string, revision int, required string) error {
 	}
 	if etag == "" {
 		var v leveling.Violations
-		v.Add(required, "is missing; pass the one that was read, so that nobody overwrites what they did not see")
+		say(&v, required, func(p *phrases) string { return p.noEtag })
 		return v.Err()
 	}
 	return &leveling.Error{Kind: leveling.Stale, Reason: "STALE_ETAG",

@@ -25,7 +25,7 @@ var rules = []rule{
 	{
 		why:  "the core waits for nobody: no wire, disk, process, log or clock of others",
 		from: []string{module + "server/leveling"},
-		to: []string{"google.golang.org/", "github.com/grpc-ecosystem/", "github.com/hashicorp/", "go.uber.org/",
+		to: []string{"google.golang.org/", "github.com/grpc-ecosystem/", "github.com/hashicorp/", "go.uber.org/", "gonum.org/",
 			"database/sql", "net", "os/exec", "log", module + "proto", module + "adjusters", module + "gateway", module + "clients", module + "server/internal"},
 	},
 	{
@@ -49,6 +49,24 @@ var rules = []rule{
 		from:   []string{module + "server/internal/adjusters", module + "server/internal/store"},
 		to:     []string{module + "server/internal", module + "gateway", module + "clients", module + "proto/gen/rowdatum/v1"},
 		except: []string{module + "server/internal/adjusters", module + "server/internal/store", module + "server/internal/flow"},
+	},
+	{
+		why:    "who carries hooks' deliveries knows the flow's store and nothing that is served",
+		from:   []string{module + "server/internal/hooks"},
+		to:     []string{"google.golang.org/", "github.com/grpc-ecosystem/", "database/sql", module + "proto", module + "adjusters", module + "server/internal", module + "gateway", module + "clients"},
+		except: []string{module + "server/internal/hooks", module + "server/internal/flow"},
+	},
+	{
+		why:  "a sheet is set from a job and knows nobody who serves it",
+		from: []string{module + "server/internal/sheet"},
+		to: []string{"google.golang.org/", "github.com/grpc-ecosystem/", "github.com/hashicorp/", "go.uber.org/", "database/sql", module + "proto", module + "adjusters",
+			module + "server/internal/api", module + "server/internal/adjusters", module + "server/internal/store", module + "gateway", module + "clients"},
+	},
+	{
+		why: "only one room knows Prometheus, and it knows none of the others",
+		from: []string{module + "gateway", module + "clients", module + "adjusters", module + "server/leveling", module + "server/internal/api", module + "server/internal/flow",
+			module + "server/internal/store", module + "server/internal/adjusters", module + "server/internal/tracing"},
+		to: []string{"github.com/prometheus/", module + "server/internal/metrics"},
 	},
 	{
 		why:  "handlers reach engines through the flow",

@@ -20,6 +20,7 @@ var (
 	planterShelf = shelf{"planters", "planter", "id", "x.body"}
 	fixtureShelf = shelf{"fixtures", "fixture", "id", "x.body"}
 	digShelf     = shelf{"digs", "dig", "id", "x.body"}
+	hookShelf    = shelf{"hooks", "hook", "id", "x.body"}
 	jobShelf     = shelf{"jobs", "job", "place", jobColumns}
 )
 

@@ -30,7 +30,9 @@ const (
 
 	sqlPutAnswer = `INSERT INTO answers (shop, request_id, method, body_hash, response, time)
 		VALUES ($1, $2, $3, $4, $5, $6) ON CONFLICT DO NOTHING`
-	sqlAnswer = `SELECT method, body_hash, response, time FROM answers WHERE shop = $1 AND request_id = $2`
+	sqlOldAnswers = `SELECT shop, request_id FROM answers WHERE time < $1 LIMIT $2`
+	sqlDropAnswer = `DELETE FROM answers WHERE shop = $1 AND request_id = $2`
+	sqlAnswer     = `SELECT method, body_hash, response, time FROM answers WHERE shop = $1 AND request_id = $2`
 
 	keyColumns = `shop, id, role, label, hash, job_planter, job, create_time, expire_time, revoke_time`
 	sqlPutKey  = `INSERT INTO keys (` + keyColumns + `) VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10)
@@ -39,10 +41,39 @@ const (
 	sqlKeyByHash = `SELECT ` + keyColumns + ` FROM keys WHERE hash = $1`
 	sqlKeys      = `SELECT ` + keyColumns + ` FROM keys WHERE shop = $1 ORDER BY create_time, id`
 
-	sqlPutPairing  = `INSERT INTO pairings (code_hash, shop, role, label, expire_time) VALUES ($1, $2, $3, $4, $5) ON CONFLICT DO NOTHING`
-	sqlTakePairing = `DELETE FROM pairings WHERE code_hash = $1 RETURNING code_hash, shop, role, label, expire_time`
+	sqlPutPairing   = `INSERT INTO pairings (code_hash, shop, role, label, expire_time) VALUES ($1, $2, $3, $4, $5) ON CONFLICT DO NOTHING`
+	sqlDropPairings = `DELETE FROM pairings WHERE expire_time <= $1`
+	sqlTakePairing  = `DELETE FROM pairings WHERE code_hash = $1 RETURNING code_hash, shop, role, label, expire_time`
 
 	sqlPutAudit = `INSERT INTO audit (shop, time, key_label, method, resource, request_id) VALUES ($1, $2, $3, $4, $5, $6)`
 	sqlAudit    = `SELECT serial, shop, time, key_label, method, resource, request_id FROM audit
 		WHERE shop = $1 AND serial < $2 ORDER BY serial DESC LIMIT $3`
+
+	// Its last term is that of the index, to the letter: that is how both engines know it again.
+	sqlChanges = `SELECT serial, shop, time, key_label, method, resource, request_id FROM audit
+		WHERE shop = $1 AND serial > $2 AND method IN (` + changeMethods + `) ORDER BY serial LIMIT $3`
+	changeMethods = `'CreateJob', 'PlanJob', 'SignJob', 'VoidJob', 'CreatePlanter', 'UpdatePlanter', 'DeletePlanter'`
+
+	sqlDueHooks = `SELECT x.shop, x.body FROM hooks x WHERE EXISTS
+		(SELECT 1 FROM deliveries d WHERE d.shop = x.shop AND d.hook = x.id AND d.due > 0 AND d.due <= $1)`
+	sqlDeleteHook     = `DELETE FROM hooks WHERE shop = $1 AND id = $2`
+	sqlDeleteHeard    = `DELETE FROM deliveries WHERE shop = $1 AND hook = $2`
+	sqlDropDeliveries = `DELETE FROM deliveries WHERE serial IN (SELECT serial FROM deliveries WHERE end_time > 0 AND end_time < $1 LIMIT $2)`
+
+	deliveryColumns = `serial, shop, hook, id, job, event, body, state, attempts, create_time, first_time, due, end_time, last_status, last_problem`
+	sqlPutDelivery  = `INSERT INTO deliveries (shop, hook, id, job, event, body, state, attempts, create_time, first_time, due, end_time, last_status, last_problem)
+		VALUES ($1, $2, $3, $4, $5, $6, 1, 0, $7, 0, 0, 0, 0, '')`
+	sqlDelivery   = `SELECT ` + deliveryColumns + ` FROM deliveries WHERE shop = $1 AND hook = $2 AND id = $3`
+	sqlDeliveries = `SELECT ` + deliveryColumns + ` FROM deliveries
+		WHERE shop = $1 AND hook = $2 AND serial < $3 AND ($4 = 0 OR state = $4) ORDER BY serial DESC LIMIT $5`
+	sqlDueDeliveries = `SELECT ` + deliveryColumns + ` FROM deliveries
+		WHERE shop = $1 AND hook = $2 AND due > 0 AND due <= $3 ORDER BY due, serial LIMIT $4`
+	sqlClaimDelivery = `UPDATE deliveries SET due = $2 WHERE serial = $1`
+	sqlKeepDelivery  = `UPDATE deliveries SET state = $3, attempts = $4, first_time = $5, due = $6, end_time = $7, last_status = $8, last_problem = $9
+		WHERE serial = $1 AND due = $2`
+	sqlResendDelivery = `UPDATE deliveries SET state = 1, attempts = 0, first_time = 0, due = 0, end_time = 0 WHERE serial = $1`
+	// Makes the first that waits of a hook and a job due, unless one of them is.
+	sqlNextDelivery = `UPDATE deliveries SET due = $4
+		WHERE serial = (SELECT min(serial) FROM deliveries WHERE shop = $1 AND hook = $2 AND job = $3 AND state = 1)
+		AND NOT EXISTS (SELECT 1 FROM deliveries WHERE shop = $1 AND hook = $2 AND job = $3 AND state = 1 AND due > 0)`
 )

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"strings"
 	"sync"
+	"time"
 
 	"go.uber.org/zap"
 
@@ -29,23 +30,40 @@ type Store struct {
 	ended   chan struct{} // closed when the writing goroutine has ended
 	work    sync.WaitGroup
 	grouped func(writes int) // tests hear of every group; nil otherwise
+	meter   Meter
 }
+
+// Meter hears of the store's work. Its methods return at once.
+type Meter interface {
+	// Group hears of each transaction: how many writes shared it, how many of those failed because of the
+	// disk or the database, and how long it took with its commit.
+	Group(writes, failed int, took time.Duration)
+}
+
+type noMeter struct{}
+
+func (noMeter) Group(int, int, time.Duration) {}
 
 var _ flow.Store = (*Store)(nil)
 
 // Open opens the store at a place, a file's path or a postgres:// URL, for a service: it brings the tables
 // to this version and, with a file, owns it until Close. log may be nil.
 func Open(ctx context.Context, place string, log *zap.Logger) (*Store, error) {
-	return open(ctx, place, log, sqlite.Own)
+	return OpenMetered(ctx, place, log, noMeter{})
+}
+
+// OpenMetered is Open for a store that tells of its work.
+func OpenMetered(ctx context.Context, place string, log *zap.Logger, meter Meter) (*Store, error) {
+	return open(ctx, place, log, meter, sqlite.Own)
 }
 
 // OpenBeside opens the store for a short command, like adding a key or a backup, that may run while a
 // service has it open.
 func OpenBeside(ctx context.Context, place string, log *zap.Logger) (*Store, error) {
-	return open(ctx, place, log, sqlite.Beside)
+	return open(ctx, place, log, noMeter{}, sqlite.Beside)
 }
 
-func open(ctx context.Context, place string, log *zap.Logger, how sqlite.How) (*Store, error) {
+func open(ctx context.Context, place string, log *zap.Logger, meter Meter, how sqlite.How) (*Store, error) {
 	if log == nil {
 		log = zap.NewNop()
 	}
@@ -53,7 +71,7 @@ func open(ctx context.Context, place string, log *zap.Logger, how sqlite.How) (*
 	if err != nil {
 		return nil, unavailable("STORE_NOT_OPENED", "The store cannot be opened.", err)
 	}
-	return start(e, log), nil
+	return start(e, log, meter), nil
 }
 
 func openEngine(ctx context.Context, place string, log *zap.Logger, how sqlite.How) (engine.Engine, error) {
@@ -70,8 +88,8 @@ func openEngine(ctx context.Context, place string, log *zap.Logger, how sqlite.H
 	}
 }
 
-func start(e engine.Engine, log *zap.Logger) *Store {
-	s := &Store{engine: e, log: log, queue: make(chan *write, groupMost), readers: make(chan *session, e.Readers()), ended: make(chan struct{})}
+func start(e engine.Engine, log *zap.Logger, meter Meter) *Store {
+	s := &Store{engine: e, log: log, meter: meter, queue: make(chan *write, groupMost), readers: make(chan *session, e.Readers()), ended: make(chan struct{})}
 	s.writer = &session{engine: e, pool: e.Writer(), beginText: e.BeginWrite()}
 	for range e.Readers() {
 		s.readers <- &session{engine: e, pool: e.Reader(), beginText: e.BeginRead()}

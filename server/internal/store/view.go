@@ -130,10 +130,17 @@ func (v view) Audit(shop string, before int64, limit int) ([]flow.AuditEntry, er
 	if before == 0 {
 		before = math.MaxInt64
 	}
-	return query(v.session, func(row func(...any) error) (e flow.AuditEntry, err error) {
-		err = row(&e.Serial, &e.Shop, &e.Time, &e.KeyLabel, &e.Method, &e.Resource, &e.RequestID)
-		return e, err
-	}, sqlAudit, shop, before, limit)
+	return query(v.session, scanAudit, sqlAudit, shop, before, limit)
+}
+
+// Changes returns a page of what a shop's software follows of the trail, in order.
+func (v view) Changes(shop string, after int64, limit int) ([]flow.AuditEntry, error) {
+	return query(v.session, scanAudit, sqlChanges, shop, after, limit)
+}
+
+func scanAudit(row func(...any) error) (e flow.AuditEntry, err error) {
+	err = row(&e.Serial, &e.Shop, &e.Time, &e.KeyLabel, &e.Method, &e.Resource, &e.RequestID)
+	return e, err
 }
 
 // Shops lists all shops.

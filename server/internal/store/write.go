@@ -11,6 +11,7 @@ import (
 
 	"rowdatum/server/internal/flow"
 	"rowdatum/server/internal/store/engine"
+	"rowdatum/server/leveling"
 )
 
 // Choices of ours.
@@ -122,11 +123,13 @@ func (s *Store) settle(group []*write) {
 	if s.grouped != nil {
 		s.grouped(len(group))
 	}
+	begun := time.Now()
 	if err := s.together(group); err != nil {
 		for _, w := range group {
 			w.outcome = outcome{err: err}
 		}
 	}
+	s.meter.Group(len(group), failures(group), time.Since(begun))
 	for _, w := range group {
 		if w.outcome.err == nil {
 			for key, revision := range w.news {
@@ -135,6 +138,20 @@ func (s *Store) settle(group []*write) {
 		}
 		w.done <- w.outcome
 	}
+}
+
+// failures counts the writes that were not refused, but failed.
+func failures(group []*write) (n int) {
+	for _, w := range group {
+		if w.outcome.err == nil {
+			continue
+		}
+		switch leveling.AsError(w.outcome.err).Kind {
+		case leveling.Internal, leveling.Unavailable:
+			n++
+		}
+	}
+	return n
 }
 
 // errCareful asks for savepoints: a write that shares the transaction failed after it had changed something.

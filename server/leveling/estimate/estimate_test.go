@@ -239,8 +239,8 @@ func TestStudent(t *testing.T) {
 		{10, 2.22813885198627, 3.16927267261695}, {15, 2.13144954555978, 2.94671288347524}, {20, 2.08596344726586, 2.84533970978611},
 		{30, 2.04227245630124, 2.74999565356723}, {60, 2.00029782201426, 2.66028302885504}, {120, 1.97993040508244, 2.61742114510687},
 	} {
-		relative(t, "t 0.975", estimate.StudentQuantile(0.975, c.nu), c.p975, 1e-8)
-		relative(t, "t 0.995", estimate.StudentQuantile(0.995, c.nu), c.p995, 1e-8)
+		relative(t, "t 0.975", estimate.StudentQuantile(0.975, c.nu), c.p975, 1e-12)
+		relative(t, "t 0.995", estimate.StudentQuantile(0.995, c.nu), c.p995, 1e-12)
 	}
 	near(t, "median", estimate.StudentQuantile(0.5, 4), 0, 1e-12)
 	relative(t, "lower tail", estimate.StudentQuantile(0.025, 4), -2.77644510519779, 1e-8)

@@ -74,3 +74,7 @@ func rulingVar(q, u float64) float64 {
 	}
 	return q * q / (2 * math.Pi * math.Pi) * sum
 }
+
+// BeforeRuling is the scatter of repeated readings before a ruling rounds them, where that of the ruled
+// readings is sdMm: what a fixture's repeatability is.
+func BeforeRuling(resolutionMm, sdMm float64) float64 { return unruled(resolutionMm, sdMm*sdMm) }

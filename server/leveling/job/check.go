@@ -38,7 +38,7 @@ func (s *State) each(field string, n, most int, check func(i int, path string, v
 	}
 	var v leveling.Violations
 	if n < 1 || n > most {
-		v.Add(field, "has %d entries, must have 1 to %d", n, most)
+		say(&v, field, func(p *phrases) string { return p.entriesWrong }, n, most)
 		return v.Err()
 	}
 	for i := range n {
@@ -47,11 +47,17 @@ func (s *State) each(field string, n, most int, check func(i int, path string, v
 	return v.Err()
 }
 
+// say notes a violation in every language. Where a side or a unit is none, English is enough: only a
+// program can send that.
+func say(v *leveling.Violations, field string, phrase func(*phrases) string, args ...any) {
+	v.Say(field, func(l leveling.Language) string { return fmt.Sprintf(phrase(phrasesIn(l)), args...) })
+}
+
 // theRow returns a row's log, or notes that there is no such row.
 func (s *State) theRow(path string, number int, v *leveling.Violations) *rowLog {
 	i := s.index(number)
 	if i < 0 {
-		v.Add(path+"row", "is %d, must be the number of a row of this planter", number)
+		say(v, path+"row", func(p *phrases) string { return p.noRow }, number)
 		return nil
 	}
 	return s.rows[i]
@@ -63,7 +69,7 @@ func (s *State) CheckReadings(readings []Reading) error {
 		r := readings[i]
 		l := s.theRow(path, r.Row, v)
 		if l != nil && !l.knows(r.AfterMove) {
-			v.Add(path+"afterMove", "is %d, must be the revision of a move or part change of row %d, or 0 before the first", r.AfterMove, r.Row)
+			say(v, path+"afterMove", func(p *phrases) string { return p.noMove }, r.AfterMove, r.Row)
 		}
 		if r.Side != WholeRow && r.Side != Left && r.Side != Right {
 			v.Add(path+"side", "is %q, must be LEFT, RIGHT or left out", r.Side)
@@ -73,9 +79,7 @@ func (s *State) CheckReadings(readings []Reading) error {
 			return
 		}
 		if depth := s.Opened.DepthMm(r); !(depth >= leveling.MinDepthMm && depth <= leveling.MaxDepthMm) {
-			v.Say(path+"value", func(l leveling.Language) string {
-				return fmt.Sprintf(phrasesIn(l).noDepth, leveling.Figure(depth), leveling.MinDepthMm, leveling.MaxDepthMm)
-			})
+			say(v, path+"value", func(p *phrases) string { return p.noDepth }, leveling.Figure(depth), leveling.MinDepthMm, leveling.MaxDepthMm)
 		}
 	})
 }
@@ -90,7 +94,7 @@ func (s *State) CheckMoves(moves []Move) error {
 		v.Within(path+"count", m.Count, -1e6, 1e6, "")
 		v.Within(path+"effectMm", m.EffectMm, -1e6, 1e6, " mm")
 		if slices.ContainsFunc(moves[:i], func(o Move) bool { return o.Row == m.Row }) {
-			v.Add(path+"row", "is %d, which an earlier move of this request names too", m.Row)
+			say(v, path+"row", func(p *phrases) string { return p.rowTwice }, m.Row)
 		}
 		l := s.theRow(path, m.Row, v)
 		if l == nil {
@@ -99,11 +103,11 @@ func (s *State) CheckMoves(moves []Move) error {
 		now := s.Row(m.Row)
 		switch {
 		case m.AfterMove != nil && !l.knows(*m.AfterMove):
-			v.Add(path+"afterMove", "is %d, must be the revision of a move or part change of row %d, or 0 before the first", *m.AfterMove, m.Row)
+			say(v, path+"afterMove", func(p *phrases) string { return p.noMove }, *m.AfterMove, m.Row)
 		case now.Setting == "" && m.AfterMove == nil:
-			v.Add(path+"afterMove", "is missing; nobody knows where row %d stands, so the last move that you know of must be named, 0 before the first", m.Row)
+			say(v, path+"afterMove", func(p *phrases) string { return p.nameMove }, m.Row)
 		case now.Setting != "" && m.SettingBefore == "":
-			v.Add(path+"settingBefore", "is missing; row %d is known to stand at %s", m.Row, now.Setting)
+			say(v, path+"settingBefore", func(p *phrases) string { return p.nameSetting }, m.Row, now.Setting)
 		case now.Setting != "" && m.SettingBefore != now.Setting, m.AfterMove != nil && *m.AfterMove != now.LastMove:
 			stale = append(stale, m.Row)
 		}
@@ -140,10 +144,12 @@ func (s *State) CheckInspections(inspections []Inspection) error {
 		}
 		p := point(l.style, in.Point)
 		switch {
+		case p == nil && len(l.style.InspectionPoints) == 0:
+			say(v, path+"point", func(p *phrases) string { return p.noPoints }, in.Point, in.Row)
 		case p == nil:
-			v.Add(path+"point", "is %q, must be one of row %d's inspection points: %s", in.Point, in.Row, points(l.style))
+			say(v, path+"point", func(p *phrases) string { return p.noPoint }, in.Point, in.Row, points(l.style))
 		case p.Limit != nil && in.Value == nil:
-			v.Add(path+"value", "is missing; %s is measured", p.Title)
+			say(v, path+"value", func(p *phrases) string { return p.noValue }, p.Title)
 		}
 	})
 }
@@ -181,9 +187,6 @@ func points(s *leveling.Style) string {
 	for i := range ids {
 		ids[i] = s.InspectionPoints[i].ID
 	}
-	if len(ids) == 0 {
-		return "there are none"
-	}
 	return strings.Join(ids, ", ")
 }
 
@@ -201,7 +204,7 @@ func (s *State) CheckNotes(notes []Note) error {
 func (s *State) CheckStrikes(strikes []Strike) error {
 	err := s.each("strikes", len(strikes), mostTextsAsked, func(i int, path string, v *leveling.Violations) {
 		if n := strikes[i].Revision; n < 1 || n > len(s.log) {
-			v.Add(path+"revision", "is %d, must be that of an event of this job, 1 to %d", n, len(s.log))
+			say(v, path+"revision", func(p *phrases) string { return p.noEvent }, n, len(s.log))
 		}
 		v.Words(path+"reason", strikes[i].Reason, 0, leveling.MaxWordsSize)
 	})
@@ -231,7 +234,7 @@ func (s *State) CheckTicks(person string, ticks []Tick) error {
 			v.Words("person", person, 1, leveling.MaxNameSize)
 		}
 		if !slices.ContainsFunc(s.Cautions, func(c CautionState) bool { return c.ID == ticks[i].Caution }) {
-			v.Add(path+"caution", "is %q, must be the id of a caution of this job", ticks[i].Caution)
+			say(v, path+"caution", func(p *phrases) string { return p.noCaution }, ticks[i].Caution)
 		}
 	})
 }

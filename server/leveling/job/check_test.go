@@ -29,6 +29,19 @@ func refused(err error) string {
 	return strings.Join(fields, " ")
 }
 
+// saidInSpanish: all but the words that only a program can send wrong.
+func saidInSpanish(t *testing.T, err error) {
+	if err == nil {
+		return
+	}
+	for _, v := range leveling.AsError(err).Violations {
+		english := strings.HasSuffix(v.Field, ".side") || strings.HasSuffix(v.Field, ".unit")
+		if (v.Spanish == "") != english {
+			t.Errorf("%s: %q in Spanish is %q", v.Field, v.Message, v.Spanish)
+		}
+	}
+}
+
 func TestChecks(t *testing.T) {
 	s := newShop(opened(2, 1))
 	must(t, s.readMm(1, 50.8))
@@ -88,6 +101,7 @@ func TestChecks(t *testing.T) {
 		if got != c.want {
 			t.Errorf("%s: %q, want %q (%v)", c.name, got, c.want, c.err)
 		}
+		saidInSpanish(t, c.err)
 	}
 	must(t, s.append("Ada", job.Event{Voided: &job.Voided{Reason: "wrong planter"}}))
 	st = s.state

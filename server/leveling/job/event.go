@@ -43,6 +43,7 @@ type Opened struct {
 	Reach     leveling.Reach            `json:"reach"`
 	Verify    Verify                    `json:"verify"`
 	WorkOrder string                    `json:"workOrder,omitempty"`
+	Hectares  *float64                  `json:"hectares,omitempty"` // that the planter had planted by then, in all; nil: not known
 }
 
 // Verify says which rows must be read again after they were moved.

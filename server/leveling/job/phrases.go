@@ -41,7 +41,21 @@ type phrases struct {
 	lackPlan      string
 	lackEven      string
 
-	noDepth string // depth, lowest, highest: of a reading that cannot be
+	// what is wrong with what was sent
+	entriesWrong  string // entries, most
+	noRow         string // number
+	noMove        string // revision, row
+	noDepth       string // depth, lowest, highest
+	rowTwice      string // row
+	nameMove      string // row
+	nameSetting   string // row, setting
+	noPoint       string // point, row, points
+	noPoints      string // point, row
+	noValue       string // what is measured
+	noEvent       string // revision, last revision
+	noCaution     string // id
+	rowBesideAll  string // row
+	exceptedTwice string // row
 }
 
 var english = phrases{
@@ -86,36 +100,49 @@ var english = phrases{
 	lackPlan:      "no plan has been issued, so there is no datum to be even with.",
 	lackEven:      "not even; bring it to the datum, read it again, or except it with a reason.",
 
-	noDepth: "means a depth of %s mm, must mean one from %d to %d mm",
+	entriesWrong:  "has %d entries, must have 1 to %d",
+	noRow:         "is %d, must be the number of a row of this planter",
+	noMove:        "is %d, must be the revision of a move or part change of row %d, or 0 before the first",
+	noDepth:       "means a depth of %s mm, must mean one from %d to %d mm",
+	rowTwice:      "is %d, which an earlier move of this request names too",
+	nameMove:      "is missing; nobody knows where row %d stands, so the last move that you know of must be named, 0 before the first",
+	nameSetting:   "is missing; row %d is known to stand at %s",
+	noPoint:       "is %q, must be one of row %d's inspection points: %s",
+	noPoints:      "is %q, must be one of row %d's inspection points: there are none",
+	noValue:       "is missing; %s is measured",
+	noEvent:       "is %d, must be that of an event of this job, 1 to %d",
+	noCaution:     "is %q, must be the id of a caution of this job",
+	rowBesideAll:  "is %d, must be left out beside unproven",
+	exceptedTwice: "is %d, which an earlier exception covers",
 }
 
 var spanish = phrases{
-	even: "pareja", off: "fuera", unsure: "dudosa", stuck: "sin recorrido",
+	even: "parejo", off: "fuera", unsure: "dudoso", stuck: "sin recorrido",
 
-	stands:     "%s: %s, %s, con %s de seguridad de estar a no más de %s de él",
-	foretold:   "movida y no leída desde entonces: se espera %s, %s",
+	stands:     "%s: %s, %s, con %s de seguridad de estar a no más de %s de ese nivel",
+	foretold:   "movido y no leído desde entonces: se espera %s, %s",
 	deeper:     "%s más hondo que el nivel común",
 	shallower:  "%s menos hondo que el nivel común",
 	atDatum:    "en el nivel común",
-	moveBrings: "%s; el ajuste la lleva a %s, con %s de seguridad",
+	moveBrings: "%s; el ajuste lo lleva a %s, con %s de seguridad",
 
-	waits:          "leída; falta leer alguna otra fila antes de poder hacer un plan",
-	askPlan:        "leída; ya lo están todas, así que pida un plan",
+	waits:          "leído; falta leer algún otro surco antes de poder hacer un plan",
+	askPlan:        "leído; ya lo están todos, así que pida un plan",
 	partChanged:    "se cambió una pieza: lo que se leyó antes ya no cuenta",
-	movedUnread:    "movida antes de leerla por primera vez",
-	notRead:        "todavía no leída",
+	movedUnread:    "movido antes de leerlo por primera vez",
+	notRead:        "todavía sin leer",
 	noTravel:       "sin recorrido: ninguna posición deja el recorrido que pide la temporada",
 	settles:        "%s; 1 lectura más lo decide, si coincide",
 	settleMany:     "%s; %d lecturas más lo deciden, si coinciden",
-	cannotProve:    "%s; este calibre no puede probar la tolerancia: exceptúe la fila con un motivo, o use un calibre más fino",
+	cannotProve:    "%s; este calibre no puede probar la tolerancia: exceptúe el surco con un motivo, o use un calibre más fino",
 	planIsOld:      "%s; el plan no sabía esto: pida uno nuevo",
-	moveIsOld:      "%s; leída después del plan, cuyo ajuste ya no la deja pareja: pida uno nuevo",
-	planIsHelpless: "%s; el plan no puede hacer nada por ella: busque piezas gastadas, o exceptúela con un motivo",
+	moveIsOld:      "%s; leído después del plan, cuyo ajuste ya no lo deja parejo: pida un plan nuevo",
+	planIsHelpless: "%s; el plan no puede hacer nada por él: busque piezas gastadas, o exceptúelo con un motivo",
 
 	farFromForetold: "la lectura de %s está lejos de lo que se esperaba (%s); no cuenta hasta que otra coincida",
 	farFromOwn:      "la última lectura, %s, no coincide con las otras (%s); no cuenta hasta que otra coincida",
-	farFromOthers:   "su única lectura, %s, está lejos de las demás filas (%s en el medio); léala una vez más",
-	farFromAsLeft:   "su única lectura, %s, está lejos de como quedó la última vez (%s); léala una vez más",
+	farFromOthers:   "su única lectura, %s, está lejos de los demás surcos (que rondan %s); léalo una vez más",
+	farFromAsLeft:   "su única lectura, %s, está lejos de como quedó la última vez (%s); léalo una vez más",
 
 	about:         "%s: %s",
 	surprises:     "la última lectura sorprende; lea una vez más.",
@@ -124,12 +151,25 @@ var spanish = phrases{
 	lopsided:      "los lados izquierdo y derecho difieren en más que la tolerancia; busque brazos gastados.",
 	strange:       "los ajustes dieron mucho más o mucho menos de lo debido; revise la cuenta y luego busque desgaste.",
 	worn:          "se encontró una pieza gastada.",
-	inchesTyped:   "Todas las filas quedan a menos de 6 mm: ¿se escribieron pulgadas como milímetros?",
+	inchesTyped:   "Todos los surcos quedan a menos de 6 mm: ¿se escribieron pulgadas como milímetros?",
 	notTicked:     "Falta confirmar esta precaución: %s",
 	lackReading:   "falta leer.",
 	lackAfterMove: "falta leer después del ajuste.",
 	lackPlan:      "no se ha hecho ningún plan, así que no hay nivel común con el que comparar.",
 	lackEven:      "falta emparejar; lleve al nivel común, lea otra vez, o exceptúe con un motivo.",
 
-	noDepth: "significa una profundidad de %s mm, debe ser una de %d a %d mm",
+	entriesWrong:  "tiene %d anotaciones, debe tener de 1 a %d",
+	noRow:         "es %d, debe ser el número de un surco de esta sembradora",
+	noMove:        "es %d, debe ser la revisión de un ajuste o de un cambio de pieza del surco %d, o 0 antes del primero",
+	noDepth:       "da una profundidad de %s mm, debe dar una de %d a %d mm",
+	rowTwice:      "es %d, un surco que ya está en otro ajuste de esta solicitud",
+	nameMove:      "falta; nadie sabe en qué posición está el surco %d, así que hay que decir el último ajuste que se conoce, 0 antes del primero",
+	nameSetting:   "falta; se sabe que el surco %d está en %s",
+	noPoint:       "es %q, debe ser uno de los puntos de desgaste del surco %d: %s",
+	noPoints:      "es %q, pero el surco %d no tiene puntos de desgaste",
+	noValue:       "falta; este punto se mide: %s",
+	noEvent:       "es %d, debe ser la de una anotación de este trabajo, de 1 a %d",
+	noCaution:     "es %q, debe ser el id de una precaución de este trabajo",
+	rowBesideAll:  "es %d, no se da junto con unproven",
+	exceptedTwice: "es %d, un surco que ya tiene otra excepción",
 }

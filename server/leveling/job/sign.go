@@ -27,12 +27,12 @@ func (s *State) CheckSign(person string, exceptions []Exception) error {
 		v.Words(path+"reason", x.Reason, 1, leveling.MaxWordsSize)
 		switch {
 		case x.Unproven && x.Row != 0:
-			v.Add(path+"row", "is %d, must be left out beside unproven", x.Row)
+			say(&v, path+"row", func(p *phrases) string { return p.rowBesideAll }, x.Row)
 		case !x.Unproven:
 			s.theRow(path, x.Row, &v)
 		}
 		if slices.ContainsFunc(exceptions[:i], func(o Exception) bool { return o.Row == x.Row && o.Unproven == x.Unproven }) {
-			v.Add(path+"row", "is %d, which an earlier exception covers", x.Row)
+			say(&v, path+"row", func(p *phrases) string { return p.exceptedTwice }, x.Row)
 		}
 	}
 	if err := v.Err(); err != nil {
@@ -177,7 +177,7 @@ func (s *State) Teach(p leveling.Planter) leveling.Planter {
 	p.Rows = slices.Clone(p.Rows)
 	for _, t := range s.Lessons() {
 		i := slices.IndexFunc(p.Rows, func(r leveling.PlanterRow) bool { return r.Number == t.Row })
-		if i < 0 || !sameMechanism(&p, &s.Opened.Planter, p.Rows[i].Mechanism, s.Row(t.Row).Mechanism) {
+		if i < 0 || !SameMechanism(&p, &s.Opened.Planter, p.Rows[i].Mechanism, s.Row(t.Row).Mechanism) {
 			continue
 		}
 		r := &p.Rows[i]
@@ -192,8 +192,8 @@ func (s *State) Teach(p leveling.Planter) leveling.Planter {
 	return p
 }
 
-// sameMechanism says whether two planters' mechanisms are the same style with the same figures.
-func sameMechanism(p, q *leveling.Planter, a, b string) bool {
+// SameMechanism says whether two planters' mechanisms are the same style with the same figures.
+func SameMechanism(p, q *leveling.Planter, a, b string) bool {
 	find := func(p *leveling.Planter, id string) (m leveling.Mechanism) {
 		for _, m := range p.Mechanisms {
 			if m.ID == id {

@@ -1,5 +1,7 @@
 package job
 
+import "rowdatum/server/leveling"
+
 // Standing lists the events in force, in order: who did what, without what was struck and the strikes.
 func (s *State) Standing() []Event {
 	var out []Event
@@ -9,4 +11,14 @@ func (s *State) Standing() []Event {
 		}
 	}
 	return out
+}
+
+// Inspected is the point that an inspection is of, by the job's copy of the row's style; nil where that has no
+// such point.
+func (s *State) Inspected(in Inspection) *leveling.InspectionPoint {
+	i := s.index(in.Row)
+	if i < 0 {
+		return nil
+	}
+	return point(s.rows[i].style, in.Point)
 }

@@ -49,7 +49,7 @@ func TestReadersOfOneJob(t *testing.T) {
 	state, err := job.Fold([]job.Event{{Revision: 1, CreateTime: 1, Opened: o}})
 	must(t, err)
 	english, spanish := state.In(leveling.English), state.In(leveling.Spanish)
-	if state.Rows[0].Why != "" || english.Rows[0].Why != "not read yet" || spanish.Rows[0].Why != "todavía no leída" {
+	if state.Rows[0].Why != "" || english.Rows[0].Why != "not read yet" || spanish.Rows[0].Why != "todavía sin leer" {
 		t.Errorf("%q, %q, %q", state.Rows[0].Why, english.Rows[0].Why, spanish.Rows[0].Why)
 	}
 	if e, s := english.Cautions[0], spanish.Cautions[0]; e.ID != s.ID || e.Text == s.Text || state.Cautions[0].Text != "" {

@@ -5,6 +5,8 @@
 // Compute gives everything: the plan (Solve), the trade-off between rows touched and spread left, the
 // marks of handles that move in notches, and a reason in words for every row. Describe draws it as text.
 //
+// MoveInField changes planting depth: one count for every row of a mechanism (FieldTable: for several changes).
+//
 // It promises:
 //   - exactness: the search is over every datum and every choice, not over a grid;
 //   - the same plan for the same rows in whatever order, on every processor: what decides is rounded

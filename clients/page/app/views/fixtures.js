@@ -1,5 +1,5 @@
 /** The shop's fixtures: describe one, change its figures. */
-import { View, button, field, h, put, select } from "../dom.js";
+import { View, button, field, h, link, put, select } from "../dom.js";
 import { t } from "../lang.js";
 import { ask, get, uuid } from "../api.js";
 import { explain, title, wordsOf } from "../frame.js";
@@ -32,7 +32,7 @@ class Fixtures extends View {
     const inside = h("div");
     const n = inchRuling(f.resolutionMm);
     const details = h("details", { class: "panel" }, h("summary", null, h("b", null, f.displayName), h("span", null, ` · ${t(`fixture.${f.kind}`)} · ${n ? `${fraction(1, n)} ${t("in")}` : decimal(f.resolutionMm) + " mm"}`)), inside);
-    details.addEventListener("toggle", () => { if (details.open) put(inside, this.form(f)); });
+    details.addEventListener("toggle", () => { if (details.open) put(inside, link(t("study.title"), `#/${f.name}/study`, { class: "study" }), this.form(f)); });
     return h("li", null, details);
   }
 

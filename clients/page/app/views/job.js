@@ -93,7 +93,14 @@ function signed(job) {
   if (!s) return job.state.voidReason ? h("p", null, job.state.voidReason) : null;
   return h("section", { class: "panel" }, h("h2", null, t("signed.by", { person: s.person })), h("p", null, dated(s.signTime)),
     s.exceptions?.length ? h("ul", null, s.exceptions.map((e) => h("li", null, `${e.unproven ? t("sign.unproven") : t("row", { n: e.row ?? 0 })}: ${e.reason}`))) : null,
-    h("p", { class: "hash" }, t("signed.hash"), " ", h("code", null, s.contentHash)), job.reader ? null : share(job));
+    h("p", { class: "hash" }, t("signed.hash"), " ", h("code", null, s.contentHash)), sheet(job), job.reader ? null : share(job));
+}
+
+/** What is handed over with the planter, as the service writes it. @param {OpenJob} job */
+function sheet(job) {
+  const as = (/** @type {string} */ words, /** @type {string} */ query) => link(words, `/v1/${job.name}:sheet?format=${query}`, { target: "_blank", rel: "noopener" });
+  return h("nav", { class: "more sheet", "aria-label": t("sheet.title") }, as(t("sheet.screen"), "HTML"),
+    ["A4", "Letter"].map((paper) => as(t("sheet.paper", { paper }), `PDF&paper=${paper.toUpperCase()}`)), as(t("sheet.csv"), "CSV"));
 }
 
 /** A link that opens this job, to read. @param {OpenJob} job */

@@ -1,11 +1,11 @@
 /** One planter: what it is, its jobs, a new job. */
 import { View, field, h, link, put, select } from "../dom.js";
-import { ranges, t, tn, when } from "../lang.js";
+import { learnMore, ranges, t, tn, when } from "../lang.js";
 import { get, post, styles, uuid } from "../api.js";
 import { explain, title, wordsOf } from "../frame.js";
 import { go } from "../router.js";
 import { choice, choose } from "../store.js";
-import { bothLengths } from "../units.js";
+import { bothLengths, number } from "../units.js";
 
 /** @import {Fixture, Job, Planter, Style} from "../types.js" */
 
@@ -17,7 +17,9 @@ class PlanterView extends View {
       const [planter, jobs, fixtures, all] = await Promise.all([get(name), get(name + "/jobs"), get("fixtures?pageSize=200"), styles()]);
       title(planter.displayName);
       const open = jobs.jobs.filter((/** @type {Job} */ j) => j.stage === "OPEN"), past = jobs.jobs.filter((/** @type {Job} */ j) => j.stage !== "OPEN");
-      put(this, this.about(planter, all), jobList(t("home.open"), open), newJob(planter, fixtures.fixtures), jobList(t("planter.jobs"), past));
+      put(this, this.about(planter, all), jobList(t("home.open"), open), newJob(planter, fixtures.fixtures), jobList(t("planter.jobs"), past),
+        h("nav", { class: "more", "aria-label": t("home.more") }, link(t("field.title"), `#/${name}/field`), link(t("years.title"), `#/${name}/years`)));
+      takeAlong(name);
     } catch (error) {
       title(t("planter.title"));
       put(this, h("p", { class: "fault" }, wordsOf(error)));
@@ -38,6 +40,12 @@ class PlanterView extends View {
   }
 }
 
+/** Seeds are dug where there is no network: what that takes is fetched here. @param {string} name */
+function takeAlong(name) {
+  const views = ["move", "digs", "dig"].map((view) => import(`../field/${view}.js`));
+  Promise.all([...views, learnMore(), get(`${name}:indexCard`), get(`${name}/digs?pageSize=200`)]).catch(() => {}); // the views say what is missing
+}
+
 /** Choices of half the allowed band, as a tape is ruled. */
 const tolerances = [25.4 / 32, 25.4 / 16, 25.4 / 8, 25.4 / 4];
 
@@ -46,6 +54,7 @@ function newJob(planter, fixtures) {
   const fixture = select(fixtures.map((f) => [f.name, f.displayName]), choice("fixture"), () => {});
   const order = h("input", { type: "text", maxlength: 100, autocomplete: "off" });
   const person = h("input", { type: "text", maxlength: 100, autocomplete: "name", value: choice("person"), required: true });
+  const hectares = h("input", { type: "text", inputmode: "decimal", autocomplete: "off" });
   const inches = { inches: true, ruling: 32 };
   const tolerance = select(tolerances.map((mm) => [String(mm), t("job.within", { length: bothLengths(mm, inches) })]), String(25.4 / 8), () => {});
   const form = h("form", { class: "panel" },
@@ -53,15 +62,18 @@ function newJob(planter, fixtures) {
     fixtures.length ? field(t("job.fixture"), fixture) : h("p", null, t("job.noFixture"), " ", link(t("fixtures.new"), `#/${planter.name}/fixtures`)),
     field(t("person"), person, { hint: t("person.hint") }),
     field(t("job.order"), order, { hint: t("optional") }),
+    field(t("job.hectares"), hectares, { hint: t("job.hectares.hint") }),
     field(t("job.tolerance"), tolerance, { hint: t("job.tolerance.hint") }),
     h("button", { class: "go" }, t("job.start")));
   const id = uuid(); // pressed twice, opened once
   form.addEventListener("submit", async (e) => {
     e.preventDefault();
+    const planted = hectares.value.trim() ? number(hectares.value) : null;
+    if (planted !== null && !Number.isFinite(planted)) return explain(new Error(`${t("job.hectares")}: ${t("form.number")}`));
     choose("person", person.value.trim());
     choose("fixture", fixture.value);
     try {
-      const body = { fixture: fixture.value, workOrder: order.value.trim(), aim: { toleranceMm: Number(tolerance.value) } };
+      const body = { fixture: fixture.value, workOrder: order.value.trim(), aim: { toleranceMm: Number(tolerance.value) }, ...(planted === null ? {} : { hectares: planted }) };
       const job = await post(`${planter.name}/jobs?requestId=${id}&person=${encodeURIComponent(person.value.trim())}`, body);
       go(job.name);
     } catch (error) {

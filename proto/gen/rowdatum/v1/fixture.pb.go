@@ -632,6 +632,372 @@ func (x *DeleteFixtureRequest) GetRequestId() string {
 	return ""
 }
 
+// Asks what repeated readings say of a fixture.
+type StudyFixtureRequest struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// `fixtures/{fixture}`.
+	Name string `protobuf:"bytes,1,opt,name=name,proto3" json:"name,omitempty"`
+	// The readings: every person reads every row equally often, at least twice; 2 to 30 rows, 1 to 10 people, up
+	// to 2,000 readings. No row is moved in between.
+	Readings []*StudyReading `protobuf:"bytes,2,rep,name=readings,proto3" json:"readings,omitempty"`
+	// The tolerance that it should be good for, mm, above 0; default 3.175 (1/8 inch).
+	ToleranceMm *float64 `protobuf:"fixed64,3,opt,name=tolerance_mm,json=toleranceMm,proto3,oneof" json:"tolerance_mm,omitempty"`
+	// How sure a verdict must be, 0.5 or more and below 1; default 0.9.
+	Confidence *float64 `protobuf:"fixed64,4,opt,name=confidence,proto3,oneof" json:"confidence,omitempty"`
+	// Keep what was found as the fixture's repeatability.
+	Apply bool `protobuf:"varint,5,opt,name=apply,proto3" json:"apply,omitempty"`
+	// With `apply`: the fixture's etag.
+	Etag string `protobuf:"bytes,6,opt,name=etag,proto3" json:"etag,omitempty"`
+	// With `apply`: makes the call safe to send twice: a UUID.
+	RequestId     string `protobuf:"bytes,7,opt,name=request_id,json=requestId,proto3" json:"request_id,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *StudyFixtureRequest) Reset() {
+	*x = StudyFixtureRequest{}
+	mi := &file_rowdatum_v1_fixture_proto_msgTypes[8]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *StudyFixtureRequest) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*StudyFixtureRequest) ProtoMessage() {}
+
+func (x *StudyFixtureRequest) ProtoReflect() protoreflect.Message {
+	mi := &file_rowdatum_v1_fixture_proto_msgTypes[8]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use StudyFixtureRequest.ProtoReflect.Descriptor instead.
+func (*StudyFixtureRequest) Descriptor() ([]byte, []int) {
+	return file_rowdatum_v1_fixture_proto_rawDescGZIP(), []int{8}
+}
+
+func (x *StudyFixtureRequest) GetName() string {
+	if x != nil {
+		return x.Name
+	}
+	return ""
+}
+
+func (x *StudyFixtureRequest) GetReadings() []*StudyReading {
+	if x != nil {
+		return x.Readings
+	}
+	return nil
+}
+
+func (x *StudyFixtureRequest) GetToleranceMm() float64 {
+	if x != nil && x.ToleranceMm != nil {
+		return *x.ToleranceMm
+	}
+	return 0
+}
+
+func (x *StudyFixtureRequest) GetConfidence() float64 {
+	if x != nil && x.Confidence != nil {
+		return *x.Confidence
+	}
+	return 0
+}
+
+func (x *StudyFixtureRequest) GetApply() bool {
+	if x != nil {
+		return x.Apply
+	}
+	return false
+}
+
+func (x *StudyFixtureRequest) GetEtag() string {
+	if x != nil {
+		return x.Etag
+	}
+	return ""
+}
+
+func (x *StudyFixtureRequest) GetRequestId() string {
+	if x != nil {
+		return x.RequestId
+	}
+	return ""
+}
+
+// One reading of a study.
+type StudyReading struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// Row number.
+	Row int32 `protobuf:"varint,1,opt,name=row,proto3" json:"row,omitempty"`
+	// Who read; may be empty where one person read all.
+	Person string `protobuf:"bytes,2,opt,name=person,proto3" json:"person,omitempty"`
+	// The fixture's number, mm.
+	ValueMm       float64 `protobuf:"fixed64,3,opt,name=value_mm,json=valueMm,proto3" json:"value_mm,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *StudyReading) Reset() {
+	*x = StudyReading{}
+	mi := &file_rowdatum_v1_fixture_proto_msgTypes[9]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *StudyReading) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*StudyReading) ProtoMessage() {}
+
+func (x *StudyReading) ProtoReflect() protoreflect.Message {
+	mi := &file_rowdatum_v1_fixture_proto_msgTypes[9]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use StudyReading.ProtoReflect.Descriptor instead.
+func (*StudyReading) Descriptor() ([]byte, []int) {
+	return file_rowdatum_v1_fixture_proto_rawDescGZIP(), []int{9}
+}
+
+func (x *StudyReading) GetRow() int32 {
+	if x != nil {
+		return x.Row
+	}
+	return 0
+}
+
+func (x *StudyReading) GetPerson() string {
+	if x != nil {
+		return x.Person
+	}
+	return ""
+}
+
+func (x *StudyReading) GetValueMm() float64 {
+	if x != nil {
+		return x.ValueMm
+	}
+	return 0
+}
+
+// What a study says of a fixture.
+type FixtureStudy struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// How it was computed, in words: methods differ in their numbers.
+	Method string `protobuf:"bytes,1,opt,name=method,proto3" json:"method,omitempty"`
+	// Standard deviation of one person's repeated readings of one row, the ruling's rounding included, mm.
+	RepeatabilityMm float64 `protobuf:"fixed64,2,opt,name=repeatability_mm,json=repeatabilityMm,proto3" json:"repeatability_mm,omitempty"`
+	// Its degrees of freedom.
+	DegreesOfFreedom float64 `protobuf:"fixed64,3,opt,name=degrees_of_freedom,json=degreesOfFreedom,proto3" json:"degrees_of_freedom,omitempty"`
+	// Standard deviation between people, mm; 0 where one person read.
+	ReproducibilityMm float64 `protobuf:"fixed64,4,opt,name=reproducibility_mm,json=reproducibilityMm,proto3" json:"reproducibility_mm,omitempty"`
+	// Standard deviation between rows, mm.
+	RowToRowMm float64 `protobuf:"fixed64,5,opt,name=row_to_row_mm,json=rowToRowMm,proto3" json:"row_to_row_mm,omitempty"`
+	// Standard deviation of repeated readings before the ruling rounds them, mm: what `repeatability_mm` of a
+	// fixture is.
+	ScatterMm float64 `protobuf:"fixed64,6,opt,name=scatter_mm,json=scatterMm,proto3" json:"scatter_mm,omitempty"`
+	// The smallest tolerance that it proves, by number of readings of a row, 1 to 5.
+	Provable []*ProvableTolerance `protobuf:"bytes,7,rep,name=provable,proto3" json:"provable,omitempty"`
+	// Readings of a row that the wanted tolerance takes; 0: no number within 20 does.
+	ReadingsNeeded int32 `protobuf:"varint,8,opt,name=readings_needed,json=readingsNeeded,proto3" json:"readings_needed,omitempty"`
+	// In words.
+	Verdict string `protobuf:"bytes,9,opt,name=verdict,proto3" json:"verdict,omitempty"`
+	// The fixture, where `apply` changed it.
+	Fixture *Fixture `protobuf:"bytes,10,opt,name=fixture,proto3" json:"fixture,omitempty"`
+	// What to mind.
+	Cautions      []string `protobuf:"bytes,11,rep,name=cautions,proto3" json:"cautions,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *FixtureStudy) Reset() {
+	*x = FixtureStudy{}
+	mi := &file_rowdatum_v1_fixture_proto_msgTypes[10]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *FixtureStudy) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*FixtureStudy) ProtoMessage() {}
+
+func (x *FixtureStudy) ProtoReflect() protoreflect.Message {
+	mi := &file_rowdatum_v1_fixture_proto_msgTypes[10]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use FixtureStudy.ProtoReflect.Descriptor instead.
+func (*FixtureStudy) Descriptor() ([]byte, []int) {
+	return file_rowdatum_v1_fixture_proto_rawDescGZIP(), []int{10}
+}
+
+func (x *FixtureStudy) GetMethod() string {
+	if x != nil {
+		return x.Method
+	}
+	return ""
+}
+
+func (x *FixtureStudy) GetRepeatabilityMm() float64 {
+	if x != nil {
+		return x.RepeatabilityMm
+	}
+	return 0
+}
+
+func (x *FixtureStudy) GetDegreesOfFreedom() float64 {
+	if x != nil {
+		return x.DegreesOfFreedom
+	}
+	return 0
+}
+
+func (x *FixtureStudy) GetReproducibilityMm() float64 {
+	if x != nil {
+		return x.ReproducibilityMm
+	}
+	return 0
+}
+
+func (x *FixtureStudy) GetRowToRowMm() float64 {
+	if x != nil {
+		return x.RowToRowMm
+	}
+	return 0
+}
+
+func (x *FixtureStudy) GetScatterMm() float64 {
+	if x != nil {
+		return x.ScatterMm
+	}
+	return 0
+}
+
+func (x *FixtureStudy) GetProvable() []*ProvableTolerance {
+	if x != nil {
+		return x.Provable
+	}
+	return nil
+}
+
+func (x *FixtureStudy) GetReadingsNeeded() int32 {
+	if x != nil {
+		return x.ReadingsNeeded
+	}
+	return 0
+}
+
+func (x *FixtureStudy) GetVerdict() string {
+	if x != nil {
+		return x.Verdict
+	}
+	return ""
+}
+
+func (x *FixtureStudy) GetFixture() *Fixture {
+	if x != nil {
+		return x.Fixture
+	}
+	return nil
+}
+
+func (x *FixtureStudy) GetCautions() []string {
+	if x != nil {
+		return x.Cautions
+	}
+	return nil
+}
+
+// What a number of readings can prove.
+type ProvableTolerance struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// Readings of a row.
+	Readings int32 `protobuf:"varint,1,opt,name=readings,proto3" json:"readings,omitempty"`
+	// The smallest tolerance that they prove where one person reads all rows, mm.
+	ToleranceMm float64 `protobuf:"fixed64,2,opt,name=tolerance_mm,json=toleranceMm,proto3" json:"tolerance_mm,omitempty"`
+	// The same where rows are read by different people, mm.
+	SeveralPeopleMm float64 `protobuf:"fixed64,3,opt,name=several_people_mm,json=severalPeopleMm,proto3" json:"several_people_mm,omitempty"`
+	unknownFields   protoimpl.UnknownFields
+	sizeCache       protoimpl.SizeCache
+}
+
+func (x *ProvableTolerance) Reset() {
+	*x = ProvableTolerance{}
+	mi := &file_rowdatum_v1_fixture_proto_msgTypes[11]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *ProvableTolerance) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*ProvableTolerance) ProtoMessage() {}
+
+func (x *ProvableTolerance) ProtoReflect() protoreflect.Message {
+	mi := &file_rowdatum_v1_fixture_proto_msgTypes[11]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use ProvableTolerance.ProtoReflect.Descriptor instead.
+func (*ProvableTolerance) Descriptor() ([]byte, []int) {
+	return file_rowdatum_v1_fixture_proto_rawDescGZIP(), []int{11}
+}
+
+func (x *ProvableTolerance) GetReadings() int32 {
+	if x != nil {
+		return x.Readings
+	}
+	return 0
+}
+
+func (x *ProvableTolerance) GetToleranceMm() float64 {
+	if x != nil {
+		return x.ToleranceMm
+	}
+	return 0
+}
+
+func (x *ProvableTolerance) GetSeveralPeopleMm() float64 {
+	if x != nil {
+		return x.SeveralPeopleMm
+	}
+	return 0
+}
+
 var File_rowdatum_v1_fixture_proto protoreflect.FileDescriptor
 
 const file_rowdatum_v1_fixture_proto_rawDesc = "" +
@@ -697,14 +1063,51 @@ const file_rowdatum_v1_fixture_proto_rawDesc = "" +
 	"\x04name\x18\x01 \x01(\tB\x03\xe0A\x02R\x04name\x12\x12\n" +
 	"\x04etag\x18\x02 \x01(\tR\x04etag\x12\x1d\n" +
 	"\n" +
-	"request_id\x18\x03 \x01(\tR\trequestId2\xac\x04\n" +
+	"request_id\x18\x03 \x01(\tR\trequestId\"\xa0\x02\n" +
+	"\x13StudyFixtureRequest\x12\x17\n" +
+	"\x04name\x18\x01 \x01(\tB\x03\xe0A\x02R\x04name\x12:\n" +
+	"\breadings\x18\x02 \x03(\v2\x19.rowdatum.v1.StudyReadingB\x03\xe0A\x02R\breadings\x12&\n" +
+	"\ftolerance_mm\x18\x03 \x01(\x01H\x00R\vtoleranceMm\x88\x01\x01\x12#\n" +
+	"\n" +
+	"confidence\x18\x04 \x01(\x01H\x01R\n" +
+	"confidence\x88\x01\x01\x12\x14\n" +
+	"\x05apply\x18\x05 \x01(\bR\x05apply\x12\x12\n" +
+	"\x04etag\x18\x06 \x01(\tR\x04etag\x12\x1d\n" +
+	"\n" +
+	"request_id\x18\a \x01(\tR\trequestIdB\x0f\n" +
+	"\r_tolerance_mmB\r\n" +
+	"\v_confidence\"]\n" +
+	"\fStudyReading\x12\x15\n" +
+	"\x03row\x18\x01 \x01(\x05B\x03\xe0A\x02R\x03row\x12\x16\n" +
+	"\x06person\x18\x02 \x01(\tR\x06person\x12\x1e\n" +
+	"\bvalue_mm\x18\x03 \x01(\x01B\x03\xe0A\x02R\avalueMm\"\xbb\x03\n" +
+	"\fFixtureStudy\x12\x16\n" +
+	"\x06method\x18\x01 \x01(\tR\x06method\x12)\n" +
+	"\x10repeatability_mm\x18\x02 \x01(\x01R\x0frepeatabilityMm\x12,\n" +
+	"\x12degrees_of_freedom\x18\x03 \x01(\x01R\x10degreesOfFreedom\x12-\n" +
+	"\x12reproducibility_mm\x18\x04 \x01(\x01R\x11reproducibilityMm\x12!\n" +
+	"\rrow_to_row_mm\x18\x05 \x01(\x01R\n" +
+	"rowToRowMm\x12\x1d\n" +
+	"\n" +
+	"scatter_mm\x18\x06 \x01(\x01R\tscatterMm\x12:\n" +
+	"\bprovable\x18\a \x03(\v2\x1e.rowdatum.v1.ProvableToleranceR\bprovable\x12'\n" +
+	"\x0freadings_needed\x18\b \x01(\x05R\x0ereadingsNeeded\x12\x18\n" +
+	"\averdict\x18\t \x01(\tR\averdict\x12.\n" +
+	"\afixture\x18\n" +
+	" \x01(\v2\x14.rowdatum.v1.FixtureR\afixture\x12\x1a\n" +
+	"\bcautions\x18\v \x03(\tR\bcautions\"~\n" +
+	"\x11ProvableTolerance\x12\x1a\n" +
+	"\breadings\x18\x01 \x01(\x05R\breadings\x12!\n" +
+	"\ftolerance_mm\x18\x02 \x01(\x01R\vtoleranceMm\x12*\n" +
+	"\x11several_people_mm\x18\x03 \x01(\x01R\x0fseveralPeopleMm2\xa1\x05\n" +
 	"\x0eFixtureService\x12g\n" +
 	"\rCreateFixture\x12!.rowdatum.v1.CreateFixtureRequest\x1a\x14.rowdatum.v1.Fixture\"\x1d\x82\xd3\xe4\x93\x02\x17:\afixture\"\f/v1/fixtures\x12a\n" +
 	"\n" +
 	"GetFixture\x12\x1e.rowdatum.v1.GetFixtureRequest\x1a\x14.rowdatum.v1.Fixture\"\x1d\x82\xd3\xe4\x93\x02\x17\x12\x15/v1/{name=fixtures/*}\x12i\n" +
 	"\fListFixtures\x12 .rowdatum.v1.ListFixturesRequest\x1a!.rowdatum.v1.ListFixturesResponse\"\x14\x82\xd3\xe4\x93\x02\x0e\x12\f/v1/fixtures\x12x\n" +
 	"\rUpdateFixture\x12!.rowdatum.v1.UpdateFixtureRequest\x1a\x14.rowdatum.v1.Fixture\".\x82\xd3\xe4\x93\x02(:\afixture2\x1d/v1/{fixture.name=fixtures/*}\x12i\n" +
-	"\rDeleteFixture\x12!.rowdatum.v1.DeleteFixtureRequest\x1a\x16.google.protobuf.Empty\"\x1d\x82\xd3\xe4\x93\x02\x17*\x15/v1/{name=fixtures/*}B+Z)rowdatum/proto/gen/rowdatum/v1;rowdatumv1b\x06proto3"
+	"\rDeleteFixture\x12!.rowdatum.v1.DeleteFixtureRequest\x1a\x16.google.protobuf.Empty\"\x1d\x82\xd3\xe4\x93\x02\x17*\x15/v1/{name=fixtures/*}\x12s\n" +
+	"\fStudyFixture\x12 .rowdatum.v1.StudyFixtureRequest\x1a\x19.rowdatum.v1.FixtureStudy\"&\x82\xd3\xe4\x93\x02 :\x01*\"\x1b/v1/{name=fixtures/*}:studyB+Z)rowdatum/proto/gen/rowdatum/v1;rowdatumv1b\x06proto3"
 
 var (
 	file_rowdatum_v1_fixture_proto_rawDescOnce sync.Once
@@ -719,7 +1122,7 @@ func file_rowdatum_v1_fixture_proto_rawDescGZIP() []byte {
 }
 
 var file_rowdatum_v1_fixture_proto_enumTypes = make([]protoimpl.EnumInfo, 1)
-var file_rowdatum_v1_fixture_proto_msgTypes = make([]protoimpl.MessageInfo, 8)
+var file_rowdatum_v1_fixture_proto_msgTypes = make([]protoimpl.MessageInfo, 12)
 var file_rowdatum_v1_fixture_proto_goTypes = []any{
 	(Fixture_Kind)(0),             // 0: rowdatum.v1.Fixture.Kind
 	(*FixtureFigures)(nil),        // 1: rowdatum.v1.FixtureFigures
@@ -730,33 +1133,42 @@ var file_rowdatum_v1_fixture_proto_goTypes = []any{
 	(*ListFixturesResponse)(nil),  // 6: rowdatum.v1.ListFixturesResponse
 	(*UpdateFixtureRequest)(nil),  // 7: rowdatum.v1.UpdateFixtureRequest
 	(*DeleteFixtureRequest)(nil),  // 8: rowdatum.v1.DeleteFixtureRequest
-	(*timestamppb.Timestamp)(nil), // 9: google.protobuf.Timestamp
-	(*fieldmaskpb.FieldMask)(nil), // 10: google.protobuf.FieldMask
-	(*emptypb.Empty)(nil),         // 11: google.protobuf.Empty
+	(*StudyFixtureRequest)(nil),   // 9: rowdatum.v1.StudyFixtureRequest
+	(*StudyReading)(nil),          // 10: rowdatum.v1.StudyReading
+	(*FixtureStudy)(nil),          // 11: rowdatum.v1.FixtureStudy
+	(*ProvableTolerance)(nil),     // 12: rowdatum.v1.ProvableTolerance
+	(*timestamppb.Timestamp)(nil), // 13: google.protobuf.Timestamp
+	(*fieldmaskpb.FieldMask)(nil), // 14: google.protobuf.FieldMask
+	(*emptypb.Empty)(nil),         // 15: google.protobuf.Empty
 }
 var file_rowdatum_v1_fixture_proto_depIdxs = []int32{
 	0,  // 0: rowdatum.v1.Fixture.kind:type_name -> rowdatum.v1.Fixture.Kind
-	9,  // 1: rowdatum.v1.Fixture.create_time:type_name -> google.protobuf.Timestamp
-	9,  // 2: rowdatum.v1.Fixture.update_time:type_name -> google.protobuf.Timestamp
+	13, // 1: rowdatum.v1.Fixture.create_time:type_name -> google.protobuf.Timestamp
+	13, // 2: rowdatum.v1.Fixture.update_time:type_name -> google.protobuf.Timestamp
 	2,  // 3: rowdatum.v1.CreateFixtureRequest.fixture:type_name -> rowdatum.v1.Fixture
 	2,  // 4: rowdatum.v1.ListFixturesResponse.fixtures:type_name -> rowdatum.v1.Fixture
 	2,  // 5: rowdatum.v1.UpdateFixtureRequest.fixture:type_name -> rowdatum.v1.Fixture
-	10, // 6: rowdatum.v1.UpdateFixtureRequest.update_mask:type_name -> google.protobuf.FieldMask
-	3,  // 7: rowdatum.v1.FixtureService.CreateFixture:input_type -> rowdatum.v1.CreateFixtureRequest
-	4,  // 8: rowdatum.v1.FixtureService.GetFixture:input_type -> rowdatum.v1.GetFixtureRequest
-	5,  // 9: rowdatum.v1.FixtureService.ListFixtures:input_type -> rowdatum.v1.ListFixturesRequest
-	7,  // 10: rowdatum.v1.FixtureService.UpdateFixture:input_type -> rowdatum.v1.UpdateFixtureRequest
-	8,  // 11: rowdatum.v1.FixtureService.DeleteFixture:input_type -> rowdatum.v1.DeleteFixtureRequest
-	2,  // 12: rowdatum.v1.FixtureService.CreateFixture:output_type -> rowdatum.v1.Fixture
-	2,  // 13: rowdatum.v1.FixtureService.GetFixture:output_type -> rowdatum.v1.Fixture
-	6,  // 14: rowdatum.v1.FixtureService.ListFixtures:output_type -> rowdatum.v1.ListFixturesResponse
-	2,  // 15: rowdatum.v1.FixtureService.UpdateFixture:output_type -> rowdatum.v1.Fixture
-	11, // 16: rowdatum.v1.FixtureService.DeleteFixture:output_type -> google.protobuf.Empty
-	12, // [12:17] is the sub-list for method output_type
-	7,  // [7:12] is the sub-list for method input_type
-	7,  // [7:7] is the sub-list for extension type_name
-	7,  // [7:7] is the sub-list for extension extendee
-	0,  // [0:7] is the sub-list for field type_name
+	14, // 6: rowdatum.v1.UpdateFixtureRequest.update_mask:type_name -> google.protobuf.FieldMask
+	10, // 7: rowdatum.v1.StudyFixtureRequest.readings:type_name -> rowdatum.v1.StudyReading
+	12, // 8: rowdatum.v1.FixtureStudy.provable:type_name -> rowdatum.v1.ProvableTolerance
+	2,  // 9: rowdatum.v1.FixtureStudy.fixture:type_name -> rowdatum.v1.Fixture
+	3,  // 10: rowdatum.v1.FixtureService.CreateFixture:input_type -> rowdatum.v1.CreateFixtureRequest
+	4,  // 11: rowdatum.v1.FixtureService.GetFixture:input_type -> rowdatum.v1.GetFixtureRequest
+	5,  // 12: rowdatum.v1.FixtureService.ListFixtures:input_type -> rowdatum.v1.ListFixturesRequest
+	7,  // 13: rowdatum.v1.FixtureService.UpdateFixture:input_type -> rowdatum.v1.UpdateFixtureRequest
+	8,  // 14: rowdatum.v1.FixtureService.DeleteFixture:input_type -> rowdatum.v1.DeleteFixtureRequest
+	9,  // 15: rowdatum.v1.FixtureService.StudyFixture:input_type -> rowdatum.v1.StudyFixtureRequest
+	2,  // 16: rowdatum.v1.FixtureService.CreateFixture:output_type -> rowdatum.v1.Fixture
+	2,  // 17: rowdatum.v1.FixtureService.GetFixture:output_type -> rowdatum.v1.Fixture
+	6,  // 18: rowdatum.v1.FixtureService.ListFixtures:output_type -> rowdatum.v1.ListFixturesResponse
+	2,  // 19: rowdatum.v1.FixtureService.UpdateFixture:output_type -> rowdatum.v1.Fixture
+	15, // 20: rowdatum.v1.FixtureService.DeleteFixture:output_type -> google.protobuf.Empty
+	11, // 21: rowdatum.v1.FixtureService.StudyFixture:output_type -> rowdatum.v1.FixtureStudy
+	16, // [16:22] is the sub-list for method output_type
+	10, // [10:16] is the sub-list for method input_type
+	10, // [10:10] is the sub-list for extension type_name
+	10, // [10:10] is the sub-list for extension extendee
+	0,  // [0:10] is the sub-list for field type_name
 }
 
 func init() { file_rowdatum_v1_fixture_proto_init() }
@@ -766,13 +1178,14 @@ func file_rowdatum_v1_fixture_proto_init() {
 	}
 	file_rowdatum_v1_fixture_proto_msgTypes[0].OneofWrappers = []any{}
 	file_rowdatum_v1_fixture_proto_msgTypes[1].OneofWrappers = []any{}
+	file_rowdatum_v1_fixture_proto_msgTypes[8].OneofWrappers = []any{}
 	type x struct{}
 	out := protoimpl.TypeBuilder{
 		File: protoimpl.DescBuilder{
 			GoPackagePath: reflect.TypeOf(x{}).PkgPath(),
 			RawDescriptor: unsafe.Slice(unsafe.StringData(file_rowdatum_v1_fixture_proto_rawDesc), len(file_rowdatum_v1_fixture_proto_rawDesc)),
 			NumEnums:      1,
-			NumMessages:   8,
+			NumMessages:   12,
 			NumExtensions: 0,
 			NumServices:   1,
 		},

@@ -25,6 +25,7 @@ const (
 	FixtureService_ListFixtures_FullMethodName  = "/rowdatum.v1.FixtureService/ListFixtures"
 	FixtureService_UpdateFixture_FullMethodName = "/rowdatum.v1.FixtureService/UpdateFixture"
 	FixtureService_DeleteFixture_FullMethodName = "/rowdatum.v1.FixtureService/DeleteFixture"
+	FixtureService_StudyFixture_FullMethodName  = "/rowdatum.v1.FixtureService/StudyFixture"
 )
 
 // FixtureServiceClient is the client API for FixtureService service.
@@ -43,6 +44,10 @@ type FixtureServiceClient interface {
 	UpdateFixture(ctx context.Context, in *UpdateFixtureRequest, opts ...grpc.CallOption) (*Fixture, error)
 	// Deletes a fixture. Jobs keep the copy they took.
 	DeleteFixture(ctx context.Context, in *DeleteFixtureRequest, opts ...grpc.CallOption) (*emptypb.Empty, error)
+	// Is this fixture good enough? Repeated readings of several rows, by one or more people, to what the
+	// fixture's own scatter is and what it can prove. With `apply` the fixture's repeatability becomes what was
+	// found; needs its etag.
+	StudyFixture(ctx context.Context, in *StudyFixtureRequest, opts ...grpc.CallOption) (*FixtureStudy, error)
 }
 
 type fixtureServiceClient struct {
@@ -103,6 +108,16 @@ func (c *fixtureServiceClient) DeleteFixture(ctx context.Context, in *DeleteFixt
 	return out, nil
 }
 
+func (c *fixtureServiceClient) StudyFixture(ctx context.Context, in *StudyFixtureRequest, opts ...grpc.CallOption) (*FixtureStudy, error) {
+	cOpts := append([]grpc.CallOption{grpc.StaticMethod()}, opts...)
+	out := new(FixtureStudy)
+	err := c.cc.Invoke(ctx, FixtureService_StudyFixture_FullMethodName, in, out, cOpts...)
+	if err != nil {
+		return nil, err
+	}
+	return out, nil
+}
+
 // FixtureServiceServer is the server API for FixtureService service.
 // All implementations must embed UnimplementedFixtureServiceServer
 // for forward compatibility.
@@ -119,6 +134,10 @@ type FixtureServiceServer interface {
 	UpdateFixture(context.Context, *UpdateFixtureRequest) (*Fixture, error)
 	// Deletes a fixture. Jobs keep the copy they took.
 	DeleteFixture(context.Context, *DeleteFixtureRequest) (*emptypb.Empty, error)
+	// Is this fixture good enough? Repeated readings of several rows, by one or more people, to what the
+	// fixture's own scatter is and what it can prove. With `apply` the fixture's repeatability becomes what was
+	// found; needs its etag.
+	StudyFixture(context.Context, *StudyFixtureRequest) (*FixtureStudy, error)
 	mustEmbedUnimplementedFixtureServiceServer()
 }
 
@@ -143,6 +162,9 @@ func (UnimplementedFixtureServiceServer) UpdateFixture(context.Context, *UpdateF
 }
 func (UnimplementedFixtureServiceServer) DeleteFixture(context.Context, *DeleteFixtureRequest) (*emptypb.Empty, error) {
 	return nil, status.Error(codes.Unimplemented, "method DeleteFixture not implemented")
+}
+func (UnimplementedFixtureServiceServer) StudyFixture(context.Context, *StudyFixtureRequest) (*FixtureStudy, error) {
+	return nil, status.Error(codes.Unimplemented, "method StudyFixture not implemented")
 }
 func (UnimplementedFixtureServiceServer) mustEmbedUnimplementedFixtureServiceServer() {}
 func (UnimplementedFixtureServiceServer) testEmbeddedByValue()                        {}
@@ -255,6 +277,24 @@ func _FixtureService_DeleteFixture_Handler(srv interface{}, ctx context.Context,
 	return interceptor(ctx, in, info, handler)
 }
 
+func _FixtureService_StudyFixture_Handler(srv interface{}, ctx context.Context, dec func(interface{}) error, interceptor grpc.UnaryServerInterceptor) (interface{}, error) {
+	in := new(StudyFixtureRequest)
+	if err := dec(in); err != nil {
+		return nil, err
+	}
+	if interceptor == nil {
+		return srv.(FixtureServiceServer).StudyFixture(ctx, in)
+	}
+	info := &grpc.UnaryServerInfo{
+		Server:     srv,
+		FullMethod: FixtureService_StudyFixture_FullMethodName,
+	}
+	handler := func(ctx context.Context, req interface{}) (interface{}, error) {
+		return srv.(FixtureServiceServer).StudyFixture(ctx, req.(*StudyFixtureRequest))
+	}
+	return interceptor(ctx, in, info, handler)
+}
+
 // FixtureService_ServiceDesc is the grpc.ServiceDesc for FixtureService service.
 // It's only intended for direct use with grpc.RegisterService,
 // and not to be introspected or modified (even as a copy)
@@ -281,6 +321,10 @@ var FixtureService_ServiceDesc = grpc.ServiceDesc{
 		{
 			MethodName: "DeleteFixture",
 			Handler:    _FixtureService_DeleteFixture_Handler,
+		},
+		{
+			MethodName: "StudyFixture",
+			Handler:    _FixtureService_StudyFixture_Handler,
 		},
 	},
 	Streams:  []grpc.StreamDesc{},

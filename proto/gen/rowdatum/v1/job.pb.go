@@ -8,6 +8,7 @@ package rowdatumv1
 
 import (
 	_ "google.golang.org/genproto/googleapis/api/annotations"
+	httpbody "google.golang.org/genproto/googleapis/api/httpbody"
 	protoreflect "google.golang.org/protobuf/reflect/protoreflect"
 	protoimpl "google.golang.org/protobuf/runtime/protoimpl"
 	structpb "google.golang.org/protobuf/types/known/structpb"
@@ -203,6 +204,116 @@ func (Side) EnumDescriptor() ([]byte, []int) {
 	return file_rowdatum_v1_job_proto_rawDescGZIP(), []int{2}
 }
 
+// What a sheet is written as.
+type GetJobSheetRequest_Format int32
+
+const (
+	// HTML.
+	GetJobSheetRequest_FORMAT_UNSPECIFIED GetJobSheetRequest_Format = 0
+	// A page for screens.
+	GetJobSheetRequest_HTML GetJobSheetRequest_Format = 1
+	// A document for paper and mail.
+	GetJobSheetRequest_PDF GetJobSheetRequest_Format = 2
+	// A line a row, for spreadsheets.
+	GetJobSheetRequest_CSV GetJobSheetRequest_Format = 3
+)
+
+// Enum value maps for GetJobSheetRequest_Format.
+var (
+	GetJobSheetRequest_Format_name = map[int32]string{
+		0: "FORMAT_UNSPECIFIED",
+		1: "HTML",
+		2: "PDF",
+		3: "CSV",
+	}
+	GetJobSheetRequest_Format_value = map[string]int32{
+		"FORMAT_UNSPECIFIED": 0,
+		"HTML":               1,
+		"PDF":                2,
+		"CSV":                3,
+	}
+)
+
+func (x GetJobSheetRequest_Format) Enum() *GetJobSheetRequest_Format {
+	p := new(GetJobSheetRequest_Format)
+	*p = x
+	return p
+}
+
+func (x GetJobSheetRequest_Format) String() string {
+	return protoimpl.X.EnumStringOf(x.Descriptor(), protoreflect.EnumNumber(x))
+}
+
+func (GetJobSheetRequest_Format) Descriptor() protoreflect.EnumDescriptor {
+	return file_rowdatum_v1_job_proto_enumTypes[3].Descriptor()
+}
+
+func (GetJobSheetRequest_Format) Type() protoreflect.EnumType {
+	return &file_rowdatum_v1_job_proto_enumTypes[3]
+}
+
+func (x GetJobSheetRequest_Format) Number() protoreflect.EnumNumber {
+	return protoreflect.EnumNumber(x)
+}
+
+// Deprecated: Use GetJobSheetRequest_Format.Descriptor instead.
+func (GetJobSheetRequest_Format) EnumDescriptor() ([]byte, []int) {
+	return file_rowdatum_v1_job_proto_rawDescGZIP(), []int{0, 0}
+}
+
+// What paper it is laid out for.
+type GetJobSheetRequest_Paper int32
+
+const (
+	// A4.
+	GetJobSheetRequest_PAPER_UNSPECIFIED GetJobSheetRequest_Paper = 0
+	// 210 by 297 mm.
+	GetJobSheetRequest_A4 GetJobSheetRequest_Paper = 1
+	// 8.5 by 11 inches.
+	GetJobSheetRequest_LETTER GetJobSheetRequest_Paper = 2
+)
+
+// Enum value maps for GetJobSheetRequest_Paper.
+var (
+	GetJobSheetRequest_Paper_name = map[int32]string{
+		0: "PAPER_UNSPECIFIED",
+		1: "A4",
+		2: "LETTER",
+	}
+	GetJobSheetRequest_Paper_value = map[string]int32{
+		"PAPER_UNSPECIFIED": 0,
+		"A4":                1,
+		"LETTER":            2,
+	}
+)
+
+func (x GetJobSheetRequest_Paper) Enum() *GetJobSheetRequest_Paper {
+	p := new(GetJobSheetRequest_Paper)
+	*p = x
+	return p
+}
+
+func (x GetJobSheetRequest_Paper) String() string {
+	return protoimpl.X.EnumStringOf(x.Descriptor(), protoreflect.EnumNumber(x))
+}
+
+func (GetJobSheetRequest_Paper) Descriptor() protoreflect.EnumDescriptor {
+	return file_rowdatum_v1_job_proto_enumTypes[4].Descriptor()
+}
+
+func (GetJobSheetRequest_Paper) Type() protoreflect.EnumType {
+	return &file_rowdatum_v1_job_proto_enumTypes[4]
+}
+
+func (x GetJobSheetRequest_Paper) Number() protoreflect.EnumNumber {
+	return protoreflect.EnumNumber(x)
+}
+
+// Deprecated: Use GetJobSheetRequest_Paper.Descriptor instead.
+func (GetJobSheetRequest_Paper) EnumDescriptor() ([]byte, []int) {
+	return file_rowdatum_v1_job_proto_rawDescGZIP(), []int{0, 1}
+}
+
 // What a job has come to.
 type Job_Stage int32
 
@@ -244,11 +355,11 @@ func (x Job_Stage) String() string {
 }
 
 func (Job_Stage) Descriptor() protoreflect.EnumDescriptor {
-	return file_rowdatum_v1_job_proto_enumTypes[3].Descriptor()
+	return file_rowdatum_v1_job_proto_enumTypes[5].Descriptor()
 }
 
 func (Job_Stage) Type() protoreflect.EnumType {
-	return &file_rowdatum_v1_job_proto_enumTypes[3]
+	return &file_rowdatum_v1_job_proto_enumTypes[5]
 }
 
 func (x Job_Stage) Number() protoreflect.EnumNumber {
@@ -257,7 +368,7 @@ func (x Job_Stage) Number() protoreflect.EnumNumber {
 
 // Deprecated: Use Job_Stage.Descriptor instead.
 func (Job_Stage) EnumDescriptor() ([]byte, []int) {
-	return file_rowdatum_v1_job_proto_rawDescGZIP(), []int{0, 0}
+	return file_rowdatum_v1_job_proto_rawDescGZIP(), []int{1, 0}
 }
 
 // Which rows must be read again after they were moved.
@@ -297,11 +408,11 @@ func (x Job_Verify) String() string {
 }
 
 func (Job_Verify) Descriptor() protoreflect.EnumDescriptor {
-	return file_rowdatum_v1_job_proto_enumTypes[4].Descriptor()
+	return file_rowdatum_v1_job_proto_enumTypes[6].Descriptor()
 }
 
 func (Job_Verify) Type() protoreflect.EnumType {
-	return &file_rowdatum_v1_job_proto_enumTypes[4]
+	return &file_rowdatum_v1_job_proto_enumTypes[6]
 }
 
 func (x Job_Verify) Number() protoreflect.EnumNumber {
@@ -310,7 +421,71 @@ func (x Job_Verify) Number() protoreflect.EnumNumber {
 
 // Deprecated: Use Job_Verify.Descriptor instead.
 func (Job_Verify) EnumDescriptor() ([]byte, []int) {
-	return file_rowdatum_v1_job_proto_rawDescGZIP(), []int{0, 1}
+	return file_rowdatum_v1_job_proto_rawDescGZIP(), []int{1, 1}
+}
+
+// Asks for a job's sheet.
+type GetJobSheetRequest struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// `planters/{planter}/jobs/{job}`.
+	Name string `protobuf:"bytes,1,opt,name=name,proto3" json:"name,omitempty"`
+	// What it is written as; left out: HTML.
+	Format GetJobSheetRequest_Format `protobuf:"varint,2,opt,name=format,proto3,enum=rowdatum.v1.GetJobSheetRequest_Format" json:"format,omitempty"`
+	// PDF only: the paper; left out: A4.
+	Paper         GetJobSheetRequest_Paper `protobuf:"varint,3,opt,name=paper,proto3,enum=rowdatum.v1.GetJobSheetRequest_Paper" json:"paper,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *GetJobSheetRequest) Reset() {
+	*x = GetJobSheetRequest{}
+	mi := &file_rowdatum_v1_job_proto_msgTypes[0]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *GetJobSheetRequest) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*GetJobSheetRequest) ProtoMessage() {}
+
+func (x *GetJobSheetRequest) ProtoReflect() protoreflect.Message {
+	mi := &file_rowdatum_v1_job_proto_msgTypes[0]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use GetJobSheetRequest.ProtoReflect.Descriptor instead.
+func (*GetJobSheetRequest) Descriptor() ([]byte, []int) {
+	return file_rowdatum_v1_job_proto_rawDescGZIP(), []int{0}
+}
+
+func (x *GetJobSheetRequest) GetName() string {
+	if x != nil {
+		return x.Name
+	}
+	return ""
+}
+
+func (x *GetJobSheetRequest) GetFormat() GetJobSheetRequest_Format {
+	if x != nil {
+		return x.Format
+	}
+	return GetJobSheetRequest_FORMAT_UNSPECIFIED
+}
+
+func (x *GetJobSheetRequest) GetPaper() GetJobSheetRequest_Paper {
+	if x != nil {
+		return x.Paper
+	}
+	return GetJobSheetRequest_PAPER_UNSPECIFIED
 }
 
 // One visit of one planter.
@@ -341,14 +516,17 @@ type Job struct {
 	// When its last event came.
 	UpdateTime *timestamppb.Timestamp `protobuf:"bytes,12,opt,name=update_time,json=updateTime,proto3" json:"update_time,omitempty"`
 	// What follows from its events; absent in lists.
-	State         *JobState `protobuf:"bytes,13,opt,name=state,proto3" json:"state,omitempty"`
+	State *JobState `protobuf:"bytes,13,opt,name=state,proto3" json:"state,omitempty"`
+	// Hectares that the planter has planted in all by this visit, 0 to 1,000,000: what wear is told against;
+	// left out: not known.
+	Hectares      *float64 `protobuf:"fixed64,14,opt,name=hectares,proto3,oneof" json:"hectares,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
 
 func (x *Job) Reset() {
 	*x = Job{}
-	mi := &file_rowdatum_v1_job_proto_msgTypes[0]
+	mi := &file_rowdatum_v1_job_proto_msgTypes[1]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -360,7 +538,7 @@ func (x *Job) String() string {
 func (*Job) ProtoMessage() {}
 
 func (x *Job) ProtoReflect() protoreflect.Message {
-	mi := &file_rowdatum_v1_job_proto_msgTypes[0]
+	mi := &file_rowdatum_v1_job_proto_msgTypes[1]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -373,7 +551,7 @@ func (x *Job) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Job.ProtoReflect.Descriptor instead.
 func (*Job) Descriptor() ([]byte, []int) {
-	return file_rowdatum_v1_job_proto_rawDescGZIP(), []int{0}
+	return file_rowdatum_v1_job_proto_rawDescGZIP(), []int{1}
 }
 
 func (x *Job) GetName() string {
@@ -467,6 +645,13 @@ func (x *Job) GetState() *JobState {
 	return nil
 }
 
+func (x *Job) GetHectares() float64 {
+	if x != nil && x.Hectares != nil {
+		return *x.Hectares
+	}
+	return 0
+}
+
 // What follows from a job's events: all that a client compares with, so that it computes nothing itself.
 type JobState struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
@@ -507,7 +692,7 @@ type JobState struct {
 
 func (x *JobState) Reset() {
 	*x = JobState{}
-	mi := &file_rowdatum_v1_job_proto_msgTypes[1]
+	mi := &file_rowdatum_v1_job_proto_msgTypes[2]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -519,7 +704,7 @@ func (x *JobState) String() string {
 func (*JobState) ProtoMessage() {}
 
 func (x *JobState) ProtoReflect() protoreflect.Message {
-	mi := &file_rowdatum_v1_job_proto_msgTypes[1]
+	mi := &file_rowdatum_v1_job_proto_msgTypes[2]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -532,7 +717,7 @@ func (x *JobState) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use JobState.ProtoReflect.Descriptor instead.
 func (*JobState) Descriptor() ([]byte, []int) {
-	return file_rowdatum_v1_job_proto_rawDescGZIP(), []int{1}
+	return file_rowdatum_v1_job_proto_rawDescGZIP(), []int{2}
 }
 
 func (x *JobState) GetRows() []*RowState {
@@ -702,7 +887,7 @@ type RowState struct {
 
 func (x *RowState) Reset() {
 	*x = RowState{}
-	mi := &file_rowdatum_v1_job_proto_msgTypes[2]
+	mi := &file_rowdatum_v1_job_proto_msgTypes[3]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -714,7 +899,7 @@ func (x *RowState) String() string {
 func (*RowState) ProtoMessage() {}
 
 func (x *RowState) ProtoReflect() protoreflect.Message {
-	mi := &file_rowdatum_v1_job_proto_msgTypes[2]
+	mi := &file_rowdatum_v1_job_proto_msgTypes[3]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -727,7 +912,7 @@ func (x *RowState) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use RowState.ProtoReflect.Descriptor instead.
 func (*RowState) Descriptor() ([]byte, []int) {
-	return file_rowdatum_v1_job_proto_rawDescGZIP(), []int{2}
+	return file_rowdatum_v1_job_proto_rawDescGZIP(), []int{3}
 }
 
 func (x *RowState) GetRow() int32 {
@@ -922,7 +1107,7 @@ type CautionState struct {
 
 func (x *CautionState) Reset() {
 	*x = CautionState{}
-	mi := &file_rowdatum_v1_job_proto_msgTypes[3]
+	mi := &file_rowdatum_v1_job_proto_msgTypes[4]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -934,7 +1119,7 @@ func (x *CautionState) String() string {
 func (*CautionState) ProtoMessage() {}
 
 func (x *CautionState) ProtoReflect() protoreflect.Message {
-	mi := &file_rowdatum_v1_job_proto_msgTypes[3]
+	mi := &file_rowdatum_v1_job_proto_msgTypes[4]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -947,7 +1132,7 @@ func (x *CautionState) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use CautionState.ProtoReflect.Descriptor instead.
 func (*CautionState) Descriptor() ([]byte, []int) {
-	return file_rowdatum_v1_job_proto_rawDescGZIP(), []int{3}
+	return file_rowdatum_v1_job_proto_rawDescGZIP(), []int{4}
 }
 
 func (x *CautionState) GetId() string {
@@ -996,7 +1181,7 @@ type Signature struct {
 
 func (x *Signature) Reset() {
 	*x = Signature{}
-	mi := &file_rowdatum_v1_job_proto_msgTypes[4]
+	mi := &file_rowdatum_v1_job_proto_msgTypes[5]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1008,7 +1193,7 @@ func (x *Signature) String() string {
 func (*Signature) ProtoMessage() {}
 
 func (x *Signature) ProtoReflect() protoreflect.Message {
-	mi := &file_rowdatum_v1_job_proto_msgTypes[4]
+	mi := &file_rowdatum_v1_job_proto_msgTypes[5]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1021,7 +1206,7 @@ func (x *Signature) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Signature.ProtoReflect.Descriptor instead.
 func (*Signature) Descriptor() ([]byte, []int) {
-	return file_rowdatum_v1_job_proto_rawDescGZIP(), []int{4}
+	return file_rowdatum_v1_job_proto_rawDescGZIP(), []int{5}
 }
 
 func (x *Signature) GetPerson() string {
@@ -1067,7 +1252,7 @@ type Exception struct {
 
 func (x *Exception) Reset() {
 	*x = Exception{}
-	mi := &file_rowdatum_v1_job_proto_msgTypes[5]
+	mi := &file_rowdatum_v1_job_proto_msgTypes[6]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1079,7 +1264,7 @@ func (x *Exception) String() string {
 func (*Exception) ProtoMessage() {}
 
 func (x *Exception) ProtoReflect() protoreflect.Message {
-	mi := &file_rowdatum_v1_job_proto_msgTypes[5]
+	mi := &file_rowdatum_v1_job_proto_msgTypes[6]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1092,7 +1277,7 @@ func (x *Exception) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Exception.ProtoReflect.Descriptor instead.
 func (*Exception) Descriptor() ([]byte, []int) {
-	return file_rowdatum_v1_job_proto_rawDescGZIP(), []int{5}
+	return file_rowdatum_v1_job_proto_rawDescGZIP(), []int{6}
 }
 
 func (x *Exception) GetRow() int32 {
@@ -1151,7 +1336,7 @@ type JobEvent struct {
 
 func (x *JobEvent) Reset() {
 	*x = JobEvent{}
-	mi := &file_rowdatum_v1_job_proto_msgTypes[6]
+	mi := &file_rowdatum_v1_job_proto_msgTypes[7]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1163,7 +1348,7 @@ func (x *JobEvent) String() string {
 func (*JobEvent) ProtoMessage() {}
 
 func (x *JobEvent) ProtoReflect() protoreflect.Message {
-	mi := &file_rowdatum_v1_job_proto_msgTypes[6]
+	mi := &file_rowdatum_v1_job_proto_msgTypes[7]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1176,7 +1361,7 @@ func (x *JobEvent) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use JobEvent.ProtoReflect.Descriptor instead.
 func (*JobEvent) Descriptor() ([]byte, []int) {
-	return file_rowdatum_v1_job_proto_rawDescGZIP(), []int{6}
+	return file_rowdatum_v1_job_proto_rawDescGZIP(), []int{7}
 }
 
 func (x *JobEvent) GetRevision() int32 {
@@ -1414,7 +1599,7 @@ type Opened struct {
 
 func (x *Opened) Reset() {
 	*x = Opened{}
-	mi := &file_rowdatum_v1_job_proto_msgTypes[7]
+	mi := &file_rowdatum_v1_job_proto_msgTypes[8]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1426,7 +1611,7 @@ func (x *Opened) String() string {
 func (*Opened) ProtoMessage() {}
 
 func (x *Opened) ProtoReflect() protoreflect.Message {
-	mi := &file_rowdatum_v1_job_proto_msgTypes[7]
+	mi := &file_rowdatum_v1_job_proto_msgTypes[8]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1439,7 +1624,7 @@ func (x *Opened) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Opened.ProtoReflect.Descriptor instead.
 func (*Opened) Descriptor() ([]byte, []int) {
-	return file_rowdatum_v1_job_proto_rawDescGZIP(), []int{7}
+	return file_rowdatum_v1_job_proto_rawDescGZIP(), []int{8}
 }
 
 func (x *Opened) GetPlanter() *Planter {
@@ -1478,7 +1663,7 @@ type Reading struct {
 
 func (x *Reading) Reset() {
 	*x = Reading{}
-	mi := &file_rowdatum_v1_job_proto_msgTypes[8]
+	mi := &file_rowdatum_v1_job_proto_msgTypes[9]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1490,7 +1675,7 @@ func (x *Reading) String() string {
 func (*Reading) ProtoMessage() {}
 
 func (x *Reading) ProtoReflect() protoreflect.Message {
-	mi := &file_rowdatum_v1_job_proto_msgTypes[8]
+	mi := &file_rowdatum_v1_job_proto_msgTypes[9]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1503,7 +1688,7 @@ func (x *Reading) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Reading.ProtoReflect.Descriptor instead.
 func (*Reading) Descriptor() ([]byte, []int) {
-	return file_rowdatum_v1_job_proto_rawDescGZIP(), []int{8}
+	return file_rowdatum_v1_job_proto_rawDescGZIP(), []int{9}
 }
 
 func (x *Reading) GetRow() int32 {
@@ -1569,7 +1754,7 @@ type MoveDone struct {
 
 func (x *MoveDone) Reset() {
 	*x = MoveDone{}
-	mi := &file_rowdatum_v1_job_proto_msgTypes[9]
+	mi := &file_rowdatum_v1_job_proto_msgTypes[10]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1581,7 +1766,7 @@ func (x *MoveDone) String() string {
 func (*MoveDone) ProtoMessage() {}
 
 func (x *MoveDone) ProtoReflect() protoreflect.Message {
-	mi := &file_rowdatum_v1_job_proto_msgTypes[9]
+	mi := &file_rowdatum_v1_job_proto_msgTypes[10]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1594,7 +1779,7 @@ func (x *MoveDone) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use MoveDone.ProtoReflect.Descriptor instead.
 func (*MoveDone) Descriptor() ([]byte, []int) {
-	return file_rowdatum_v1_job_proto_rawDescGZIP(), []int{9}
+	return file_rowdatum_v1_job_proto_rawDescGZIP(), []int{10}
 }
 
 func (x *MoveDone) GetRow() int32 {
@@ -1644,7 +1829,7 @@ type PartChange struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
 	// Row number.
 	Row int32 `protobuf:"varint,1,opt,name=row,proto3" json:"row,omitempty"`
-	// Which part, in words, 1 to 200 characters.
+	// Which part, in words, 1 to 200 characters; the id or the title of an inspection point ends that part's trend.
 	Part          string `protobuf:"bytes,2,opt,name=part,proto3" json:"part,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
@@ -1652,7 +1837,7 @@ type PartChange struct {
 
 func (x *PartChange) Reset() {
 	*x = PartChange{}
-	mi := &file_rowdatum_v1_job_proto_msgTypes[10]
+	mi := &file_rowdatum_v1_job_proto_msgTypes[11]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1664,7 +1849,7 @@ func (x *PartChange) String() string {
 func (*PartChange) ProtoMessage() {}
 
 func (x *PartChange) ProtoReflect() protoreflect.Message {
-	mi := &file_rowdatum_v1_job_proto_msgTypes[10]
+	mi := &file_rowdatum_v1_job_proto_msgTypes[11]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1677,7 +1862,7 @@ func (x *PartChange) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use PartChange.ProtoReflect.Descriptor instead.
 func (*PartChange) Descriptor() ([]byte, []int) {
-	return file_rowdatum_v1_job_proto_rawDescGZIP(), []int{10}
+	return file_rowdatum_v1_job_proto_rawDescGZIP(), []int{11}
 }
 
 func (x *PartChange) GetRow() int32 {
@@ -1713,7 +1898,7 @@ type Inspection struct {
 
 func (x *Inspection) Reset() {
 	*x = Inspection{}
-	mi := &file_rowdatum_v1_job_proto_msgTypes[11]
+	mi := &file_rowdatum_v1_job_proto_msgTypes[12]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1725,7 +1910,7 @@ func (x *Inspection) String() string {
 func (*Inspection) ProtoMessage() {}
 
 func (x *Inspection) ProtoReflect() protoreflect.Message {
-	mi := &file_rowdatum_v1_job_proto_msgTypes[11]
+	mi := &file_rowdatum_v1_job_proto_msgTypes[12]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1738,7 +1923,7 @@ func (x *Inspection) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Inspection.ProtoReflect.Descriptor instead.
 func (*Inspection) Descriptor() ([]byte, []int) {
-	return file_rowdatum_v1_job_proto_rawDescGZIP(), []int{11}
+	return file_rowdatum_v1_job_proto_rawDescGZIP(), []int{12}
 }
 
 func (x *Inspection) GetRow() int32 {
@@ -1789,7 +1974,7 @@ type Note struct {
 
 func (x *Note) Reset() {
 	*x = Note{}
-	mi := &file_rowdatum_v1_job_proto_msgTypes[12]
+	mi := &file_rowdatum_v1_job_proto_msgTypes[13]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1801,7 +1986,7 @@ func (x *Note) String() string {
 func (*Note) ProtoMessage() {}
 
 func (x *Note) ProtoReflect() protoreflect.Message {
-	mi := &file_rowdatum_v1_job_proto_msgTypes[12]
+	mi := &file_rowdatum_v1_job_proto_msgTypes[13]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1814,7 +1999,7 @@ func (x *Note) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Note.ProtoReflect.Descriptor instead.
 func (*Note) Descriptor() ([]byte, []int) {
-	return file_rowdatum_v1_job_proto_rawDescGZIP(), []int{12}
+	return file_rowdatum_v1_job_proto_rawDescGZIP(), []int{13}
 }
 
 func (x *Note) GetRow() int32 {
@@ -1844,7 +2029,7 @@ type Strike struct {
 
 func (x *Strike) Reset() {
 	*x = Strike{}
-	mi := &file_rowdatum_v1_job_proto_msgTypes[13]
+	mi := &file_rowdatum_v1_job_proto_msgTypes[14]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1856,7 +2041,7 @@ func (x *Strike) String() string {
 func (*Strike) ProtoMessage() {}
 
 func (x *Strike) ProtoReflect() protoreflect.Message {
-	mi := &file_rowdatum_v1_job_proto_msgTypes[13]
+	mi := &file_rowdatum_v1_job_proto_msgTypes[14]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1869,7 +2054,7 @@ func (x *Strike) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Strike.ProtoReflect.Descriptor instead.
 func (*Strike) Descriptor() ([]byte, []int) {
-	return file_rowdatum_v1_job_proto_rawDescGZIP(), []int{13}
+	return file_rowdatum_v1_job_proto_rawDescGZIP(), []int{14}
 }
 
 func (x *Strike) GetRevision() int32 {
@@ -1897,7 +2082,7 @@ type CautionTick struct {
 
 func (x *CautionTick) Reset() {
 	*x = CautionTick{}
-	mi := &file_rowdatum_v1_job_proto_msgTypes[14]
+	mi := &file_rowdatum_v1_job_proto_msgTypes[15]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1909,7 +2094,7 @@ func (x *CautionTick) String() string {
 func (*CautionTick) ProtoMessage() {}
 
 func (x *CautionTick) ProtoReflect() protoreflect.Message {
-	mi := &file_rowdatum_v1_job_proto_msgTypes[14]
+	mi := &file_rowdatum_v1_job_proto_msgTypes[15]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1922,7 +2107,7 @@ func (x *CautionTick) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use CautionTick.ProtoReflect.Descriptor instead.
 func (*CautionTick) Descriptor() ([]byte, []int) {
-	return file_rowdatum_v1_job_proto_rawDescGZIP(), []int{14}
+	return file_rowdatum_v1_job_proto_rawDescGZIP(), []int{15}
 }
 
 func (x *CautionTick) GetCaution() string {
@@ -1945,7 +2130,7 @@ type PlanIssued struct {
 
 func (x *PlanIssued) Reset() {
 	*x = PlanIssued{}
-	mi := &file_rowdatum_v1_job_proto_msgTypes[15]
+	mi := &file_rowdatum_v1_job_proto_msgTypes[16]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1957,7 +2142,7 @@ func (x *PlanIssued) String() string {
 func (*PlanIssued) ProtoMessage() {}
 
 func (x *PlanIssued) ProtoReflect() protoreflect.Message {
-	mi := &file_rowdatum_v1_job_proto_msgTypes[15]
+	mi := &file_rowdatum_v1_job_proto_msgTypes[16]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1970,7 +2155,7 @@ func (x *PlanIssued) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use PlanIssued.ProtoReflect.Descriptor instead.
 func (*PlanIssued) Descriptor() ([]byte, []int) {
-	return file_rowdatum_v1_job_proto_rawDescGZIP(), []int{15}
+	return file_rowdatum_v1_job_proto_rawDescGZIP(), []int{16}
 }
 
 func (x *PlanIssued) GetPlan() *Plan {
@@ -1998,7 +2183,7 @@ type Voided struct {
 
 func (x *Voided) Reset() {
 	*x = Voided{}
-	mi := &file_rowdatum_v1_job_proto_msgTypes[16]
+	mi := &file_rowdatum_v1_job_proto_msgTypes[17]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2010,7 +2195,7 @@ func (x *Voided) String() string {
 func (*Voided) ProtoMessage() {}
 
 func (x *Voided) ProtoReflect() protoreflect.Message {
-	mi := &file_rowdatum_v1_job_proto_msgTypes[16]
+	mi := &file_rowdatum_v1_job_proto_msgTypes[17]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -2023,7 +2208,7 @@ func (x *Voided) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Voided.ProtoReflect.Descriptor instead.
 func (*Voided) Descriptor() ([]byte, []int) {
-	return file_rowdatum_v1_job_proto_rawDescGZIP(), []int{16}
+	return file_rowdatum_v1_job_proto_rawDescGZIP(), []int{17}
 }
 
 func (x *Voided) GetReason() string {
@@ -2045,14 +2230,17 @@ type CreateJobRequest struct {
 	// Makes the call safe to send twice: a UUID.
 	RequestId string `protobuf:"bytes,4,opt,name=request_id,json=requestId,proto3" json:"request_id,omitempty"`
 	// Who opens it.
-	Person        string `protobuf:"bytes,5,opt,name=person,proto3" json:"person,omitempty"`
+	Person string `protobuf:"bytes,5,opt,name=person,proto3" json:"person,omitempty"`
+	// A key of the job's `external_ids`: where this planter has an open job with the same id under it, that job is
+	// returned as it is now, and none is opened. So a work order can be sent as often as one likes.
+	FindBy        string `protobuf:"bytes,6,opt,name=find_by,json=findBy,proto3" json:"find_by,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
 
 func (x *CreateJobRequest) Reset() {
 	*x = CreateJobRequest{}
-	mi := &file_rowdatum_v1_job_proto_msgTypes[17]
+	mi := &file_rowdatum_v1_job_proto_msgTypes[18]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2064,7 +2252,7 @@ func (x *CreateJobRequest) String() string {
 func (*CreateJobRequest) ProtoMessage() {}
 
 func (x *CreateJobRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_rowdatum_v1_job_proto_msgTypes[17]
+	mi := &file_rowdatum_v1_job_proto_msgTypes[18]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -2077,7 +2265,7 @@ func (x *CreateJobRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use CreateJobRequest.ProtoReflect.Descriptor instead.
 func (*CreateJobRequest) Descriptor() ([]byte, []int) {
-	return file_rowdatum_v1_job_proto_rawDescGZIP(), []int{17}
+	return file_rowdatum_v1_job_proto_rawDescGZIP(), []int{18}
 }
 
 func (x *CreateJobRequest) GetParent() string {
@@ -2115,6 +2303,13 @@ func (x *CreateJobRequest) GetPerson() string {
 	return ""
 }
 
+func (x *CreateJobRequest) GetFindBy() string {
+	if x != nil {
+		return x.FindBy
+	}
+	return ""
+}
+
 // Asks for one job.
 type GetJobRequest struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
@@ -2126,7 +2321,7 @@ type GetJobRequest struct {
 
 func (x *GetJobRequest) Reset() {
 	*x = GetJobRequest{}
-	mi := &file_rowdatum_v1_job_proto_msgTypes[18]
+	mi := &file_rowdatum_v1_job_proto_msgTypes[19]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2138,7 +2333,7 @@ func (x *GetJobRequest) String() string {
 func (*GetJobRequest) ProtoMessage() {}
 
 func (x *GetJobRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_rowdatum_v1_job_proto_msgTypes[18]
+	mi := &file_rowdatum_v1_job_proto_msgTypes[19]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -2151,7 +2346,7 @@ func (x *GetJobRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use GetJobRequest.ProtoReflect.Descriptor instead.
 func (*GetJobRequest) Descriptor() ([]byte, []int) {
-	return file_rowdatum_v1_job_proto_rawDescGZIP(), []int{18}
+	return file_rowdatum_v1_job_proto_rawDescGZIP(), []int{19}
 }
 
 func (x *GetJobRequest) GetName() string {
@@ -2178,7 +2373,7 @@ type ListJobsRequest struct {
 
 func (x *ListJobsRequest) Reset() {
 	*x = ListJobsRequest{}
-	mi := &file_rowdatum_v1_job_proto_msgTypes[19]
+	mi := &file_rowdatum_v1_job_proto_msgTypes[20]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2190,7 +2385,7 @@ func (x *ListJobsRequest) String() string {
 func (*ListJobsRequest) ProtoMessage() {}
 
 func (x *ListJobsRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_rowdatum_v1_job_proto_msgTypes[19]
+	mi := &file_rowdatum_v1_job_proto_msgTypes[20]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -2203,7 +2398,7 @@ func (x *ListJobsRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ListJobsRequest.ProtoReflect.Descriptor instead.
 func (*ListJobsRequest) Descriptor() ([]byte, []int) {
-	return file_rowdatum_v1_job_proto_rawDescGZIP(), []int{19}
+	return file_rowdatum_v1_job_proto_rawDescGZIP(), []int{20}
 }
 
 func (x *ListJobsRequest) GetParent() string {
@@ -2247,7 +2442,7 @@ type ListJobsResponse struct {
 
 func (x *ListJobsResponse) Reset() {
 	*x = ListJobsResponse{}
-	mi := &file_rowdatum_v1_job_proto_msgTypes[20]
+	mi := &file_rowdatum_v1_job_proto_msgTypes[21]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2259,7 +2454,7 @@ func (x *ListJobsResponse) String() string {
 func (*ListJobsResponse) ProtoMessage() {}
 
 func (x *ListJobsResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_rowdatum_v1_job_proto_msgTypes[20]
+	mi := &file_rowdatum_v1_job_proto_msgTypes[21]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -2272,7 +2467,7 @@ func (x *ListJobsResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ListJobsResponse.ProtoReflect.Descriptor instead.
 func (*ListJobsResponse) Descriptor() ([]byte, []int) {
-	return file_rowdatum_v1_job_proto_rawDescGZIP(), []int{20}
+	return file_rowdatum_v1_job_proto_rawDescGZIP(), []int{21}
 }
 
 func (x *ListJobsResponse) GetJobs() []*Job {
@@ -2304,7 +2499,7 @@ type ListJobEventsRequest struct {
 
 func (x *ListJobEventsRequest) Reset() {
 	*x = ListJobEventsRequest{}
-	mi := &file_rowdatum_v1_job_proto_msgTypes[21]
+	mi := &file_rowdatum_v1_job_proto_msgTypes[22]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2316,7 +2511,7 @@ func (x *ListJobEventsRequest) String() string {
 func (*ListJobEventsRequest) ProtoMessage() {}
 
 func (x *ListJobEventsRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_rowdatum_v1_job_proto_msgTypes[21]
+	mi := &file_rowdatum_v1_job_proto_msgTypes[22]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -2329,7 +2524,7 @@ func (x *ListJobEventsRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ListJobEventsRequest.ProtoReflect.Descriptor instead.
 func (*ListJobEventsRequest) Descriptor() ([]byte, []int) {
-	return file_rowdatum_v1_job_proto_rawDescGZIP(), []int{21}
+	return file_rowdatum_v1_job_proto_rawDescGZIP(), []int{22}
 }
 
 func (x *ListJobEventsRequest) GetParent() string {
@@ -2366,7 +2561,7 @@ type ListJobEventsResponse struct {
 
 func (x *ListJobEventsResponse) Reset() {
 	*x = ListJobEventsResponse{}
-	mi := &file_rowdatum_v1_job_proto_msgTypes[22]
+	mi := &file_rowdatum_v1_job_proto_msgTypes[23]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2378,7 +2573,7 @@ func (x *ListJobEventsResponse) String() string {
 func (*ListJobEventsResponse) ProtoMessage() {}
 
 func (x *ListJobEventsResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_rowdatum_v1_job_proto_msgTypes[22]
+	mi := &file_rowdatum_v1_job_proto_msgTypes[23]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -2391,7 +2586,7 @@ func (x *ListJobEventsResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ListJobEventsResponse.ProtoReflect.Descriptor instead.
 func (*ListJobEventsResponse) Descriptor() ([]byte, []int) {
-	return file_rowdatum_v1_job_proto_rawDescGZIP(), []int{22}
+	return file_rowdatum_v1_job_proto_rawDescGZIP(), []int{23}
 }
 
 func (x *ListJobEventsResponse) GetEvents() []*JobEvent {
@@ -2421,7 +2616,7 @@ type AppendResponse struct {
 
 func (x *AppendResponse) Reset() {
 	*x = AppendResponse{}
-	mi := &file_rowdatum_v1_job_proto_msgTypes[23]
+	mi := &file_rowdatum_v1_job_proto_msgTypes[24]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2433,7 +2628,7 @@ func (x *AppendResponse) String() string {
 func (*AppendResponse) ProtoMessage() {}
 
 func (x *AppendResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_rowdatum_v1_job_proto_msgTypes[23]
+	mi := &file_rowdatum_v1_job_proto_msgTypes[24]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -2446,7 +2641,7 @@ func (x *AppendResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use AppendResponse.ProtoReflect.Descriptor instead.
 func (*AppendResponse) Descriptor() ([]byte, []int) {
-	return file_rowdatum_v1_job_proto_rawDescGZIP(), []int{23}
+	return file_rowdatum_v1_job_proto_rawDescGZIP(), []int{24}
 }
 
 func (x *AppendResponse) GetEvents() []*JobEvent {
@@ -2482,7 +2677,7 @@ type AddReadingsRequest struct {
 
 func (x *AddReadingsRequest) Reset() {
 	*x = AddReadingsRequest{}
-	mi := &file_rowdatum_v1_job_proto_msgTypes[24]
+	mi := &file_rowdatum_v1_job_proto_msgTypes[25]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2494,7 +2689,7 @@ func (x *AddReadingsRequest) String() string {
 func (*AddReadingsRequest) ProtoMessage() {}
 
 func (x *AddReadingsRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_rowdatum_v1_job_proto_msgTypes[24]
+	mi := &file_rowdatum_v1_job_proto_msgTypes[25]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -2507,7 +2702,7 @@ func (x *AddReadingsRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use AddReadingsRequest.ProtoReflect.Descriptor instead.
 func (*AddReadingsRequest) Descriptor() ([]byte, []int) {
-	return file_rowdatum_v1_job_proto_rawDescGZIP(), []int{24}
+	return file_rowdatum_v1_job_proto_rawDescGZIP(), []int{25}
 }
 
 func (x *AddReadingsRequest) GetName() string {
@@ -2564,7 +2759,7 @@ type AddMovesRequest struct {
 
 func (x *AddMovesRequest) Reset() {
 	*x = AddMovesRequest{}
-	mi := &file_rowdatum_v1_job_proto_msgTypes[25]
+	mi := &file_rowdatum_v1_job_proto_msgTypes[26]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2576,7 +2771,7 @@ func (x *AddMovesRequest) String() string {
 func (*AddMovesRequest) ProtoMessage() {}
 
 func (x *AddMovesRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_rowdatum_v1_job_proto_msgTypes[25]
+	mi := &file_rowdatum_v1_job_proto_msgTypes[26]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -2589,7 +2784,7 @@ func (x *AddMovesRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use AddMovesRequest.ProtoReflect.Descriptor instead.
 func (*AddMovesRequest) Descriptor() ([]byte, []int) {
-	return file_rowdatum_v1_job_proto_rawDescGZIP(), []int{25}
+	return file_rowdatum_v1_job_proto_rawDescGZIP(), []int{26}
 }
 
 func (x *AddMovesRequest) GetName() string {
@@ -2646,7 +2841,7 @@ type ChangePartsRequest struct {
 
 func (x *ChangePartsRequest) Reset() {
 	*x = ChangePartsRequest{}
-	mi := &file_rowdatum_v1_job_proto_msgTypes[26]
+	mi := &file_rowdatum_v1_job_proto_msgTypes[27]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2658,7 +2853,7 @@ func (x *ChangePartsRequest) String() string {
 func (*ChangePartsRequest) ProtoMessage() {}
 
 func (x *ChangePartsRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_rowdatum_v1_job_proto_msgTypes[26]
+	mi := &file_rowdatum_v1_job_proto_msgTypes[27]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -2671,7 +2866,7 @@ func (x *ChangePartsRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ChangePartsRequest.ProtoReflect.Descriptor instead.
 func (*ChangePartsRequest) Descriptor() ([]byte, []int) {
-	return file_rowdatum_v1_job_proto_rawDescGZIP(), []int{26}
+	return file_rowdatum_v1_job_proto_rawDescGZIP(), []int{27}
 }
 
 func (x *ChangePartsRequest) GetName() string {
@@ -2728,7 +2923,7 @@ type AddInspectionsRequest struct {
 
 func (x *AddInspectionsRequest) Reset() {
 	*x = AddInspectionsRequest{}
-	mi := &file_rowdatum_v1_job_proto_msgTypes[27]
+	mi := &file_rowdatum_v1_job_proto_msgTypes[28]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2740,7 +2935,7 @@ func (x *AddInspectionsRequest) String() string {
 func (*AddInspectionsRequest) ProtoMessage() {}
 
 func (x *AddInspectionsRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_rowdatum_v1_job_proto_msgTypes[27]
+	mi := &file_rowdatum_v1_job_proto_msgTypes[28]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -2753,7 +2948,7 @@ func (x *AddInspectionsRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use AddInspectionsRequest.ProtoReflect.Descriptor instead.
 func (*AddInspectionsRequest) Descriptor() ([]byte, []int) {
-	return file_rowdatum_v1_job_proto_rawDescGZIP(), []int{27}
+	return file_rowdatum_v1_job_proto_rawDescGZIP(), []int{28}
 }
 
 func (x *AddInspectionsRequest) GetName() string {
@@ -2810,7 +3005,7 @@ type AddNotesRequest struct {
 
 func (x *AddNotesRequest) Reset() {
 	*x = AddNotesRequest{}
-	mi := &file_rowdatum_v1_job_proto_msgTypes[28]
+	mi := &file_rowdatum_v1_job_proto_msgTypes[29]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2822,7 +3017,7 @@ func (x *AddNotesRequest) String() string {
 func (*AddNotesRequest) ProtoMessage() {}
 
 func (x *AddNotesRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_rowdatum_v1_job_proto_msgTypes[28]
+	mi := &file_rowdatum_v1_job_proto_msgTypes[29]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -2835,7 +3030,7 @@ func (x *AddNotesRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use AddNotesRequest.ProtoReflect.Descriptor instead.
 func (*AddNotesRequest) Descriptor() ([]byte, []int) {
-	return file_rowdatum_v1_job_proto_rawDescGZIP(), []int{28}
+	return file_rowdatum_v1_job_proto_rawDescGZIP(), []int{29}
 }
 
 func (x *AddNotesRequest) GetName() string {
@@ -2892,7 +3087,7 @@ type StrikeEventsRequest struct {
 
 func (x *StrikeEventsRequest) Reset() {
 	*x = StrikeEventsRequest{}
-	mi := &file_rowdatum_v1_job_proto_msgTypes[29]
+	mi := &file_rowdatum_v1_job_proto_msgTypes[30]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2904,7 +3099,7 @@ func (x *StrikeEventsRequest) String() string {
 func (*StrikeEventsRequest) ProtoMessage() {}
 
 func (x *StrikeEventsRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_rowdatum_v1_job_proto_msgTypes[29]
+	mi := &file_rowdatum_v1_job_proto_msgTypes[30]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -2917,7 +3112,7 @@ func (x *StrikeEventsRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use StrikeEventsRequest.ProtoReflect.Descriptor instead.
 func (*StrikeEventsRequest) Descriptor() ([]byte, []int) {
-	return file_rowdatum_v1_job_proto_rawDescGZIP(), []int{29}
+	return file_rowdatum_v1_job_proto_rawDescGZIP(), []int{30}
 }
 
 func (x *StrikeEventsRequest) GetName() string {
@@ -2974,7 +3169,7 @@ type TickCautionsRequest struct {
 
 func (x *TickCautionsRequest) Reset() {
 	*x = TickCautionsRequest{}
-	mi := &file_rowdatum_v1_job_proto_msgTypes[30]
+	mi := &file_rowdatum_v1_job_proto_msgTypes[31]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2986,7 +3181,7 @@ func (x *TickCautionsRequest) String() string {
 func (*TickCautionsRequest) ProtoMessage() {}
 
 func (x *TickCautionsRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_rowdatum_v1_job_proto_msgTypes[30]
+	mi := &file_rowdatum_v1_job_proto_msgTypes[31]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -2999,7 +3194,7 @@ func (x *TickCautionsRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use TickCautionsRequest.ProtoReflect.Descriptor instead.
 func (*TickCautionsRequest) Descriptor() ([]byte, []int) {
-	return file_rowdatum_v1_job_proto_rawDescGZIP(), []int{30}
+	return file_rowdatum_v1_job_proto_rawDescGZIP(), []int{31}
 }
 
 func (x *TickCautionsRequest) GetName() string {
@@ -3060,7 +3255,7 @@ type PlanJobRequest struct {
 
 func (x *PlanJobRequest) Reset() {
 	*x = PlanJobRequest{}
-	mi := &file_rowdatum_v1_job_proto_msgTypes[31]
+	mi := &file_rowdatum_v1_job_proto_msgTypes[32]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -3072,7 +3267,7 @@ func (x *PlanJobRequest) String() string {
 func (*PlanJobRequest) ProtoMessage() {}
 
 func (x *PlanJobRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_rowdatum_v1_job_proto_msgTypes[31]
+	mi := &file_rowdatum_v1_job_proto_msgTypes[32]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -3085,7 +3280,7 @@ func (x *PlanJobRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use PlanJobRequest.ProtoReflect.Descriptor instead.
 func (*PlanJobRequest) Descriptor() ([]byte, []int) {
-	return file_rowdatum_v1_job_proto_rawDescGZIP(), []int{31}
+	return file_rowdatum_v1_job_proto_rawDescGZIP(), []int{32}
 }
 
 func (x *PlanJobRequest) GetName() string {
@@ -3156,7 +3351,7 @@ type SignJobRequest struct {
 
 func (x *SignJobRequest) Reset() {
 	*x = SignJobRequest{}
-	mi := &file_rowdatum_v1_job_proto_msgTypes[32]
+	mi := &file_rowdatum_v1_job_proto_msgTypes[33]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -3168,7 +3363,7 @@ func (x *SignJobRequest) String() string {
 func (*SignJobRequest) ProtoMessage() {}
 
 func (x *SignJobRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_rowdatum_v1_job_proto_msgTypes[32]
+	mi := &file_rowdatum_v1_job_proto_msgTypes[33]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -3181,7 +3376,7 @@ func (x *SignJobRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use SignJobRequest.ProtoReflect.Descriptor instead.
 func (*SignJobRequest) Descriptor() ([]byte, []int) {
-	return file_rowdatum_v1_job_proto_rawDescGZIP(), []int{32}
+	return file_rowdatum_v1_job_proto_rawDescGZIP(), []int{33}
 }
 
 func (x *SignJobRequest) GetName() string {
@@ -3236,7 +3431,7 @@ type VoidJobRequest struct {
 
 func (x *VoidJobRequest) Reset() {
 	*x = VoidJobRequest{}
-	mi := &file_rowdatum_v1_job_proto_msgTypes[33]
+	mi := &file_rowdatum_v1_job_proto_msgTypes[34]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -3248,7 +3443,7 @@ func (x *VoidJobRequest) String() string {
 func (*VoidJobRequest) ProtoMessage() {}
 
 func (x *VoidJobRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_rowdatum_v1_job_proto_msgTypes[33]
+	mi := &file_rowdatum_v1_job_proto_msgTypes[34]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -3261,7 +3456,7 @@ func (x *VoidJobRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use VoidJobRequest.ProtoReflect.Descriptor instead.
 func (*VoidJobRequest) Descriptor() ([]byte, []int) {
-	return file_rowdatum_v1_job_proto_rawDescGZIP(), []int{33}
+	return file_rowdatum_v1_job_proto_rawDescGZIP(), []int{34}
 }
 
 func (x *VoidJobRequest) GetName() string {
@@ -3305,7 +3500,7 @@ type WatchJobRequest struct {
 
 func (x *WatchJobRequest) Reset() {
 	*x = WatchJobRequest{}
-	mi := &file_rowdatum_v1_job_proto_msgTypes[34]
+	mi := &file_rowdatum_v1_job_proto_msgTypes[35]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -3317,7 +3512,7 @@ func (x *WatchJobRequest) String() string {
 func (*WatchJobRequest) ProtoMessage() {}
 
 func (x *WatchJobRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_rowdatum_v1_job_proto_msgTypes[34]
+	mi := &file_rowdatum_v1_job_proto_msgTypes[35]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -3330,7 +3525,7 @@ func (x *WatchJobRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use WatchJobRequest.ProtoReflect.Descriptor instead.
 func (*WatchJobRequest) Descriptor() ([]byte, []int) {
-	return file_rowdatum_v1_job_proto_rawDescGZIP(), []int{34}
+	return file_rowdatum_v1_job_proto_rawDescGZIP(), []int{35}
 }
 
 func (x *WatchJobRequest) GetName() string {
@@ -3360,7 +3555,7 @@ type WatchJobResponse struct {
 
 func (x *WatchJobResponse) Reset() {
 	*x = WatchJobResponse{}
-	mi := &file_rowdatum_v1_job_proto_msgTypes[35]
+	mi := &file_rowdatum_v1_job_proto_msgTypes[36]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -3372,7 +3567,7 @@ func (x *WatchJobResponse) String() string {
 func (*WatchJobResponse) ProtoMessage() {}
 
 func (x *WatchJobResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_rowdatum_v1_job_proto_msgTypes[35]
+	mi := &file_rowdatum_v1_job_proto_msgTypes[36]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -3385,7 +3580,7 @@ func (x *WatchJobResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use WatchJobResponse.ProtoReflect.Descriptor instead.
 func (*WatchJobResponse) Descriptor() ([]byte, []int) {
-	return file_rowdatum_v1_job_proto_rawDescGZIP(), []int{35}
+	return file_rowdatum_v1_job_proto_rawDescGZIP(), []int{36}
 }
 
 func (x *WatchJobResponse) GetEvents() []*JobEvent {
@@ -3406,7 +3601,21 @@ var File_rowdatum_v1_job_proto protoreflect.FileDescriptor
 
 const file_rowdatum_v1_job_proto_rawDesc = "" +
 	"\n" +
-	"\x15rowdatum/v1/job.proto\x12\vrowdatum.v1\x1a\x1cgoogle/api/annotations.proto\x1a\x1fgoogle/api/field_behavior.proto\x1a\x19google/api/resource.proto\x1a\x1cgoogle/protobuf/struct.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x19rowdatum/v1/fixture.proto\x1a\x16rowdatum/v1/plan.proto\x1a\x19rowdatum/v1/planter.proto\"\xda\x06\n" +
+	"\x15rowdatum/v1/job.proto\x12\vrowdatum.v1\x1a\x1cgoogle/api/annotations.proto\x1a\x1fgoogle/api/field_behavior.proto\x1a\x19google/api/httpbody.proto\x1a\x19google/api/resource.proto\x1a\x1cgoogle/protobuf/struct.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x19rowdatum/v1/fixture.proto\x1a\x16rowdatum/v1/plan.proto\x1a\x19rowdatum/v1/planter.proto\"\x9c\x02\n" +
+	"\x12GetJobSheetRequest\x12\x17\n" +
+	"\x04name\x18\x01 \x01(\tB\x03\xe0A\x02R\x04name\x12>\n" +
+	"\x06format\x18\x02 \x01(\x0e2&.rowdatum.v1.GetJobSheetRequest.FormatR\x06format\x12;\n" +
+	"\x05paper\x18\x03 \x01(\x0e2%.rowdatum.v1.GetJobSheetRequest.PaperR\x05paper\"<\n" +
+	"\x06Format\x12\x16\n" +
+	"\x12FORMAT_UNSPECIFIED\x10\x00\x12\b\n" +
+	"\x04HTML\x10\x01\x12\a\n" +
+	"\x03PDF\x10\x02\x12\a\n" +
+	"\x03CSV\x10\x03\"2\n" +
+	"\x05Paper\x12\x15\n" +
+	"\x11PAPER_UNSPECIFIED\x10\x00\x12\x06\n" +
+	"\x02A4\x10\x01\x12\n" +
+	"\n" +
+	"\x06LETTER\x10\x02\"\x8d\a\n" +
 	"\x03Job\x12\x17\n" +
 	"\x04name\x18\x01 \x01(\tB\x03\xe0A\x03R\x04name\x12\x1d\n" +
 	"\afixture\x18\x02 \x01(\tB\x03\xe0A\x05R\afixture\x12\"\n" +
@@ -3424,7 +3633,8 @@ const file_rowdatum_v1_job_proto_rawDesc = "" +
 	"createTime\x12@\n" +
 	"\vupdate_time\x18\f \x01(\v2\x1a.google.protobuf.TimestampB\x03\xe0A\x03R\n" +
 	"updateTime\x120\n" +
-	"\x05state\x18\r \x01(\v2\x15.rowdatum.v1.JobStateB\x03\xe0A\x03R\x05state\x1a>\n" +
+	"\x05state\x18\r \x01(\v2\x15.rowdatum.v1.JobStateB\x03\xe0A\x03R\x05state\x12$\n" +
+	"\bhectares\x18\x0e \x01(\x01B\x03\xe0A\x05H\x00R\bhectares\x88\x01\x01\x1a>\n" +
 	"\x10ExternalIdsEntry\x12\x10\n" +
 	"\x03key\x18\x01 \x01(\tR\x03key\x12\x14\n" +
 	"\x05value\x18\x02 \x01(\tR\x05value:\x028\x01\"@\n" +
@@ -3439,7 +3649,8 @@ const file_rowdatum_v1_job_proto_rawDesc = "" +
 	"\x12VERIFY_UNSPECIFIED\x10\x00\x12\t\n" +
 	"\x05MOVED\x10\x01\x12\x0f\n" +
 	"\vWHEN_NEEDED\x10\x02:;\xeaA8\n" +
-	"\frowdatum/Job\x12\x1dplanters/{planter}/jobs/{job}*\x04jobs2\x03job\"\xbc\x05\n" +
+	"\frowdatum/Job\x12\x1dplanters/{planter}/jobs/{job}*\x04jobs2\x03jobB\v\n" +
+	"\t_hectares\"\xbc\x05\n" +
 	"\bJobState\x12)\n" +
 	"\x04rows\x18\x01 \x03(\v2\x15.rowdatum.v1.RowStateR\x04rows\x12\x1e\n" +
 	"\bdatum_mm\x18\x02 \x01(\x01H\x00R\adatumMm\x88\x01\x01\x12!\n" +
@@ -3592,14 +3803,15 @@ const file_rowdatum_v1_job_proto_rawDesc = "" +
 	"\x04plan\x18\x01 \x01(\v2\x11.rowdatum.v1.PlanR\x04plan\x12\x12\n" +
 	"\x04free\x18\x02 \x01(\bR\x04free\" \n" +
 	"\x06Voided\x12\x16\n" +
-	"\x06reason\x18\x01 \x01(\tR\x06reason\"\xa6\x01\n" +
+	"\x06reason\x18\x01 \x01(\tR\x06reason\"\xbf\x01\n" +
 	"\x10CreateJobRequest\x12\x1b\n" +
 	"\x06parent\x18\x01 \x01(\tB\x03\xe0A\x02R\x06parent\x12'\n" +
 	"\x03job\x18\x02 \x01(\v2\x10.rowdatum.v1.JobB\x03\xe0A\x02R\x03job\x12\x15\n" +
 	"\x06job_id\x18\x03 \x01(\tR\x05jobId\x12\x1d\n" +
 	"\n" +
 	"request_id\x18\x04 \x01(\tR\trequestId\x12\x16\n" +
-	"\x06person\x18\x05 \x01(\tR\x06person\"(\n" +
+	"\x06person\x18\x05 \x01(\tR\x06person\x12\x17\n" +
+	"\afind_by\x18\x06 \x01(\tR\x06findBy\"(\n" +
 	"\rGetJobRequest\x12\x17\n" +
 	"\x04name\x18\x01 \x01(\tB\x03\xe0A\x02R\x04name\"\x82\x01\n" +
 	"\x0fListJobsRequest\x12\x1b\n" +
@@ -3727,7 +3939,7 @@ const file_rowdatum_v1_job_proto_rawDesc = "" +
 	"\x04Side\x12\x14\n" +
 	"\x10SIDE_UNSPECIFIED\x10\x00\x12\b\n" +
 	"\x04LEFT\x10\x01\x12\t\n" +
-	"\x05RIGHT\x10\x022\xaa\x0e\n" +
+	"\x05RIGHT\x10\x022\x9c\x0f\n" +
 	"\n" +
 	"JobService\x12g\n" +
 	"\tCreateJob\x12\x1d.rowdatum.v1.CreateJobRequest\x1a\x10.rowdatum.v1.Job\")\x82\xd3\xe4\x93\x02#:\x03job\"\x1c/v1/{parent=planters/*}/jobs\x12\\\n" +
@@ -3743,7 +3955,8 @@ const file_rowdatum_v1_job_proto_rawDesc = "" +
 	"\fTickCautions\x12 .rowdatum.v1.TickCautionsRequest\x1a\x1b.rowdatum.v1.AppendResponse\"4\x82\xd3\xe4\x93\x02.:\x01*\")/v1/{name=planters/*/jobs/*}:tickCautions\x12q\n" +
 	"\aPlanJob\x12\x1b.rowdatum.v1.PlanJobRequest\x1a\x1b.rowdatum.v1.AppendResponse\",\x82\xd3\xe4\x93\x02&:\x01*\"!/v1/{name=planters/*/jobs/*}:plan\x12q\n" +
 	"\aSignJob\x12\x1b.rowdatum.v1.SignJobRequest\x1a\x1b.rowdatum.v1.AppendResponse\",\x82\xd3\xe4\x93\x02&:\x01*\"!/v1/{name=planters/*/jobs/*}:sign\x12q\n" +
-	"\aVoidJob\x12\x1b.rowdatum.v1.VoidJobRequest\x1a\x1b.rowdatum.v1.AppendResponse\",\x82\xd3\xe4\x93\x02&:\x01*\"!/v1/{name=planters/*/jobs/*}:void\x12u\n" +
+	"\aVoidJob\x12\x1b.rowdatum.v1.VoidJobRequest\x1a\x1b.rowdatum.v1.AppendResponse\",\x82\xd3\xe4\x93\x02&:\x01*\"!/v1/{name=planters/*/jobs/*}:void\x12p\n" +
+	"\vGetJobSheet\x12\x1f.rowdatum.v1.GetJobSheetRequest\x1a\x14.google.api.HttpBody\"*\x82\xd3\xe4\x93\x02$\x12\"/v1/{name=planters/*/jobs/*}:sheet\x12u\n" +
 	"\bWatchJob\x12\x1c.rowdatum.v1.WatchJobRequest\x1a\x1d.rowdatum.v1.WatchJobResponse\"*\x82\xd3\xe4\x93\x02$\x12\"/v1/{name=planters/*/jobs/*}:watch0\x01B+Z)rowdatum/proto/gen/rowdatum/v1;rowdatumv1b\x06proto3"
 
 var (
@@ -3758,162 +3971,170 @@ func file_rowdatum_v1_job_proto_rawDescGZIP() []byte {
 	return file_rowdatum_v1_job_proto_rawDescData
 }
 
-var file_rowdatum_v1_job_proto_enumTypes = make([]protoimpl.EnumInfo, 5)
-var file_rowdatum_v1_job_proto_msgTypes = make([]protoimpl.MessageInfo, 37)
+var file_rowdatum_v1_job_proto_enumTypes = make([]protoimpl.EnumInfo, 7)
+var file_rowdatum_v1_job_proto_msgTypes = make([]protoimpl.MessageInfo, 38)
 var file_rowdatum_v1_job_proto_goTypes = []any{
-	(NextStep)(0),                 // 0: rowdatum.v1.NextStep
-	(LengthUnit)(0),               // 1: rowdatum.v1.LengthUnit
-	(Side)(0),                     // 2: rowdatum.v1.Side
-	(Job_Stage)(0),                // 3: rowdatum.v1.Job.Stage
-	(Job_Verify)(0),               // 4: rowdatum.v1.Job.Verify
-	(*Job)(nil),                   // 5: rowdatum.v1.Job
-	(*JobState)(nil),              // 6: rowdatum.v1.JobState
-	(*RowState)(nil),              // 7: rowdatum.v1.RowState
-	(*CautionState)(nil),          // 8: rowdatum.v1.CautionState
-	(*Signature)(nil),             // 9: rowdatum.v1.Signature
-	(*Exception)(nil),             // 10: rowdatum.v1.Exception
-	(*JobEvent)(nil),              // 11: rowdatum.v1.JobEvent
-	(*Opened)(nil),                // 12: rowdatum.v1.Opened
-	(*Reading)(nil),               // 13: rowdatum.v1.Reading
-	(*MoveDone)(nil),              // 14: rowdatum.v1.MoveDone
-	(*PartChange)(nil),            // 15: rowdatum.v1.PartChange
-	(*Inspection)(nil),            // 16: rowdatum.v1.Inspection
-	(*Note)(nil),                  // 17: rowdatum.v1.Note
-	(*Strike)(nil),                // 18: rowdatum.v1.Strike
-	(*CautionTick)(nil),           // 19: rowdatum.v1.CautionTick
-	(*PlanIssued)(nil),            // 20: rowdatum.v1.PlanIssued
-	(*Voided)(nil),                // 21: rowdatum.v1.Voided
-	(*CreateJobRequest)(nil),      // 22: rowdatum.v1.CreateJobRequest
-	(*GetJobRequest)(nil),         // 23: rowdatum.v1.GetJobRequest
-	(*ListJobsRequest)(nil),       // 24: rowdatum.v1.ListJobsRequest
-	(*ListJobsResponse)(nil),      // 25: rowdatum.v1.ListJobsResponse
-	(*ListJobEventsRequest)(nil),  // 26: rowdatum.v1.ListJobEventsRequest
-	(*ListJobEventsResponse)(nil), // 27: rowdatum.v1.ListJobEventsResponse
-	(*AppendResponse)(nil),        // 28: rowdatum.v1.AppendResponse
-	(*AddReadingsRequest)(nil),    // 29: rowdatum.v1.AddReadingsRequest
-	(*AddMovesRequest)(nil),       // 30: rowdatum.v1.AddMovesRequest
-	(*ChangePartsRequest)(nil),    // 31: rowdatum.v1.ChangePartsRequest
-	(*AddInspectionsRequest)(nil), // 32: rowdatum.v1.AddInspectionsRequest
-	(*AddNotesRequest)(nil),       // 33: rowdatum.v1.AddNotesRequest
-	(*StrikeEventsRequest)(nil),   // 34: rowdatum.v1.StrikeEventsRequest
-	(*TickCautionsRequest)(nil),   // 35: rowdatum.v1.TickCautionsRequest
-	(*PlanJobRequest)(nil),        // 36: rowdatum.v1.PlanJobRequest
-	(*SignJobRequest)(nil),        // 37: rowdatum.v1.SignJobRequest
-	(*VoidJobRequest)(nil),        // 38: rowdatum.v1.VoidJobRequest
-	(*WatchJobRequest)(nil),       // 39: rowdatum.v1.WatchJobRequest
-	(*WatchJobResponse)(nil),      // 40: rowdatum.v1.WatchJobResponse
-	nil,                           // 41: rowdatum.v1.Job.ExternalIdsEntry
-	(*Aim)(nil),                   // 42: rowdatum.v1.Aim
-	(*Reach)(nil),                 // 43: rowdatum.v1.Reach
-	(*timestamppb.Timestamp)(nil), // 44: google.protobuf.Timestamp
-	(*Plan)(nil),                  // 45: rowdatum.v1.Plan
-	(*MechanismMarks)(nil),        // 46: rowdatum.v1.MechanismMarks
-	(*structpb.Struct)(nil),       // 47: google.protobuf.Struct
-	(Verdict)(0),                  // 48: rowdatum.v1.Verdict
-	(*Move)(nil),                  // 49: rowdatum.v1.Move
-	(*Planter)(nil),               // 50: rowdatum.v1.Planter
-	(*Fixture)(nil),               // 51: rowdatum.v1.Fixture
+	(NextStep)(0),                  // 0: rowdatum.v1.NextStep
+	(LengthUnit)(0),                // 1: rowdatum.v1.LengthUnit
+	(Side)(0),                      // 2: rowdatum.v1.Side
+	(GetJobSheetRequest_Format)(0), // 3: rowdatum.v1.GetJobSheetRequest.Format
+	(GetJobSheetRequest_Paper)(0),  // 4: rowdatum.v1.GetJobSheetRequest.Paper
+	(Job_Stage)(0),                 // 5: rowdatum.v1.Job.Stage
+	(Job_Verify)(0),                // 6: rowdatum.v1.Job.Verify
+	(*GetJobSheetRequest)(nil),     // 7: rowdatum.v1.GetJobSheetRequest
+	(*Job)(nil),                    // 8: rowdatum.v1.Job
+	(*JobState)(nil),               // 9: rowdatum.v1.JobState
+	(*RowState)(nil),               // 10: rowdatum.v1.RowState
+	(*CautionState)(nil),           // 11: rowdatum.v1.CautionState
+	(*Signature)(nil),              // 12: rowdatum.v1.Signature
+	(*Exception)(nil),              // 13: rowdatum.v1.Exception
+	(*JobEvent)(nil),               // 14: rowdatum.v1.JobEvent
+	(*Opened)(nil),                 // 15: rowdatum.v1.Opened
+	(*Reading)(nil),                // 16: rowdatum.v1.Reading
+	(*MoveDone)(nil),               // 17: rowdatum.v1.MoveDone
+	(*PartChange)(nil),             // 18: rowdatum.v1.PartChange
+	(*Inspection)(nil),             // 19: rowdatum.v1.Inspection
+	(*Note)(nil),                   // 20: rowdatum.v1.Note
+	(*Strike)(nil),                 // 21: rowdatum.v1.Strike
+	(*CautionTick)(nil),            // 22: rowdatum.v1.CautionTick
+	(*PlanIssued)(nil),             // 23: rowdatum.v1.PlanIssued
+	(*Voided)(nil),                 // 24: rowdatum.v1.Voided
+	(*CreateJobRequest)(nil),       // 25: rowdatum.v1.CreateJobRequest
+	(*GetJobRequest)(nil),          // 26: rowdatum.v1.GetJobRequest
+	(*ListJobsRequest)(nil),        // 27: rowdatum.v1.ListJobsRequest
+	(*ListJobsResponse)(nil),       // 28: rowdatum.v1.ListJobsResponse
+	(*ListJobEventsRequest)(nil),   // 29: rowdatum.v1.ListJobEventsRequest
+	(*ListJobEventsResponse)(nil),  // 30: rowdatum.v1.ListJobEventsResponse
+	(*AppendResponse)(nil),         // 31: rowdatum.v1.AppendResponse
+	(*AddReadingsRequest)(nil),     // 32: rowdatum.v1.AddReadingsRequest
+	(*AddMovesRequest)(nil),        // 33: rowdatum.v1.AddMovesRequest
+	(*ChangePartsRequest)(nil),     // 34: rowdatum.v1.ChangePartsRequest
+	(*AddInspectionsRequest)(nil),  // 35: rowdatum.v1.AddInspectionsRequest
+	(*AddNotesRequest)(nil),        // 36: rowdatum.v1.AddNotesRequest
+	(*StrikeEventsRequest)(nil),    // 37: rowdatum.v1.StrikeEventsRequest
+	(*TickCautionsRequest)(nil),    // 38: rowdatum.v1.TickCautionsRequest
+	(*PlanJobRequest)(nil),         // 39: rowdatum.v1.PlanJobRequest
+	(*SignJobRequest)(nil),         // 40: rowdatum.v1.SignJobRequest
+	(*VoidJobRequest)(nil),         // 41: rowdatum.v1.VoidJobRequest
+	(*WatchJobRequest)(nil),        // 42: rowdatum.v1.WatchJobRequest
+	(*WatchJobResponse)(nil),       // 43: rowdatum.v1.WatchJobResponse
+	nil,                            // 44: rowdatum.v1.Job.ExternalIdsEntry
+	(*Aim)(nil),                    // 45: rowdatum.v1.Aim
+	(*Reach)(nil),                  // 46: rowdatum.v1.Reach
+	(*timestamppb.Timestamp)(nil),  // 47: google.protobuf.Timestamp
+	(*Plan)(nil),                   // 48: rowdatum.v1.Plan
+	(*MechanismMarks)(nil),         // 49: rowdatum.v1.MechanismMarks
+	(*structpb.Struct)(nil),        // 50: google.protobuf.Struct
+	(Verdict)(0),                   // 51: rowdatum.v1.Verdict
+	(*Move)(nil),                   // 52: rowdatum.v1.Move
+	(*Planter)(nil),                // 53: rowdatum.v1.Planter
+	(*Fixture)(nil),                // 54: rowdatum.v1.Fixture
+	(*httpbody.HttpBody)(nil),      // 55: google.api.HttpBody
 }
 var file_rowdatum_v1_job_proto_depIdxs = []int32{
-	41, // 0: rowdatum.v1.Job.external_ids:type_name -> rowdatum.v1.Job.ExternalIdsEntry
-	42, // 1: rowdatum.v1.Job.aim:type_name -> rowdatum.v1.Aim
-	43, // 2: rowdatum.v1.Job.reach:type_name -> rowdatum.v1.Reach
-	4,  // 3: rowdatum.v1.Job.verify:type_name -> rowdatum.v1.Job.Verify
-	3,  // 4: rowdatum.v1.Job.stage:type_name -> rowdatum.v1.Job.Stage
-	44, // 5: rowdatum.v1.Job.create_time:type_name -> google.protobuf.Timestamp
-	44, // 6: rowdatum.v1.Job.update_time:type_name -> google.protobuf.Timestamp
-	6,  // 7: rowdatum.v1.Job.state:type_name -> rowdatum.v1.JobState
-	7,  // 8: rowdatum.v1.JobState.rows:type_name -> rowdatum.v1.RowState
-	45, // 9: rowdatum.v1.JobState.plan:type_name -> rowdatum.v1.Plan
-	8,  // 10: rowdatum.v1.JobState.cautions:type_name -> rowdatum.v1.CautionState
-	46, // 11: rowdatum.v1.JobState.marks:type_name -> rowdatum.v1.MechanismMarks
-	9,  // 12: rowdatum.v1.JobState.signature:type_name -> rowdatum.v1.Signature
-	16, // 13: rowdatum.v1.JobState.inspections:type_name -> rowdatum.v1.Inspection
-	47, // 14: rowdatum.v1.RowState.setting:type_name -> google.protobuf.Struct
-	48, // 15: rowdatum.v1.RowState.verdict:type_name -> rowdatum.v1.Verdict
-	0,  // 16: rowdatum.v1.RowState.next:type_name -> rowdatum.v1.NextStep
-	49, // 17: rowdatum.v1.RowState.move:type_name -> rowdatum.v1.Move
-	44, // 18: rowdatum.v1.CautionState.tick_time:type_name -> google.protobuf.Timestamp
-	44, // 19: rowdatum.v1.Signature.sign_time:type_name -> google.protobuf.Timestamp
-	10, // 20: rowdatum.v1.Signature.exceptions:type_name -> rowdatum.v1.Exception
-	44, // 21: rowdatum.v1.JobEvent.create_time:type_name -> google.protobuf.Timestamp
-	44, // 22: rowdatum.v1.JobEvent.event_time:type_name -> google.protobuf.Timestamp
-	12, // 23: rowdatum.v1.JobEvent.opened:type_name -> rowdatum.v1.Opened
-	13, // 24: rowdatum.v1.JobEvent.reading:type_name -> rowdatum.v1.Reading
-	14, // 25: rowdatum.v1.JobEvent.move:type_name -> rowdatum.v1.MoveDone
-	15, // 26: rowdatum.v1.JobEvent.part_change:type_name -> rowdatum.v1.PartChange
-	16, // 27: rowdatum.v1.JobEvent.inspection:type_name -> rowdatum.v1.Inspection
-	17, // 28: rowdatum.v1.JobEvent.note:type_name -> rowdatum.v1.Note
-	18, // 29: rowdatum.v1.JobEvent.strike:type_name -> rowdatum.v1.Strike
-	19, // 30: rowdatum.v1.JobEvent.caution_tick:type_name -> rowdatum.v1.CautionTick
-	20, // 31: rowdatum.v1.JobEvent.plan_issued:type_name -> rowdatum.v1.PlanIssued
-	9,  // 32: rowdatum.v1.JobEvent.signature:type_name -> rowdatum.v1.Signature
-	21, // 33: rowdatum.v1.JobEvent.voided:type_name -> rowdatum.v1.Voided
-	50, // 34: rowdatum.v1.Opened.planter:type_name -> rowdatum.v1.Planter
-	51, // 35: rowdatum.v1.Opened.fixture:type_name -> rowdatum.v1.Fixture
-	1,  // 36: rowdatum.v1.Reading.unit:type_name -> rowdatum.v1.LengthUnit
-	2,  // 37: rowdatum.v1.Reading.side:type_name -> rowdatum.v1.Side
-	47, // 38: rowdatum.v1.MoveDone.setting_before:type_name -> google.protobuf.Struct
-	47, // 39: rowdatum.v1.MoveDone.setting_after:type_name -> google.protobuf.Struct
-	45, // 40: rowdatum.v1.PlanIssued.plan:type_name -> rowdatum.v1.Plan
-	5,  // 41: rowdatum.v1.CreateJobRequest.job:type_name -> rowdatum.v1.Job
-	5,  // 42: rowdatum.v1.ListJobsResponse.jobs:type_name -> rowdatum.v1.Job
-	11, // 43: rowdatum.v1.ListJobEventsResponse.events:type_name -> rowdatum.v1.JobEvent
-	11, // 44: rowdatum.v1.AppendResponse.events:type_name -> rowdatum.v1.JobEvent
-	5,  // 45: rowdatum.v1.AppendResponse.job:type_name -> rowdatum.v1.Job
-	13, // 46: rowdatum.v1.AddReadingsRequest.readings:type_name -> rowdatum.v1.Reading
-	44, // 47: rowdatum.v1.AddReadingsRequest.event_time:type_name -> google.protobuf.Timestamp
-	14, // 48: rowdatum.v1.AddMovesRequest.moves:type_name -> rowdatum.v1.MoveDone
-	44, // 49: rowdatum.v1.AddMovesRequest.event_time:type_name -> google.protobuf.Timestamp
-	15, // 50: rowdatum.v1.ChangePartsRequest.part_changes:type_name -> rowdatum.v1.PartChange
-	44, // 51: rowdatum.v1.ChangePartsRequest.event_time:type_name -> google.protobuf.Timestamp
-	16, // 52: rowdatum.v1.AddInspectionsRequest.inspections:type_name -> rowdatum.v1.Inspection
-	44, // 53: rowdatum.v1.AddInspectionsRequest.event_time:type_name -> google.protobuf.Timestamp
-	17, // 54: rowdatum.v1.AddNotesRequest.notes:type_name -> rowdatum.v1.Note
-	44, // 55: rowdatum.v1.AddNotesRequest.event_time:type_name -> google.protobuf.Timestamp
-	18, // 56: rowdatum.v1.StrikeEventsRequest.strikes:type_name -> rowdatum.v1.Strike
-	44, // 57: rowdatum.v1.StrikeEventsRequest.event_time:type_name -> google.protobuf.Timestamp
-	19, // 58: rowdatum.v1.TickCautionsRequest.ticks:type_name -> rowdatum.v1.CautionTick
-	44, // 59: rowdatum.v1.TickCautionsRequest.event_time:type_name -> google.protobuf.Timestamp
-	42, // 60: rowdatum.v1.PlanJobRequest.aim:type_name -> rowdatum.v1.Aim
-	10, // 61: rowdatum.v1.SignJobRequest.exceptions:type_name -> rowdatum.v1.Exception
-	11, // 62: rowdatum.v1.WatchJobResponse.events:type_name -> rowdatum.v1.JobEvent
-	5,  // 63: rowdatum.v1.WatchJobResponse.job:type_name -> rowdatum.v1.Job
-	22, // 64: rowdatum.v1.JobService.CreateJob:input_type -> rowdatum.v1.CreateJobRequest
-	23, // 65: rowdatum.v1.JobService.GetJob:input_type -> rowdatum.v1.GetJobRequest
-	24, // 66: rowdatum.v1.JobService.ListJobs:input_type -> rowdatum.v1.ListJobsRequest
-	26, // 67: rowdatum.v1.JobService.ListJobEvents:input_type -> rowdatum.v1.ListJobEventsRequest
-	29, // 68: rowdatum.v1.JobService.AddReadings:input_type -> rowdatum.v1.AddReadingsRequest
-	30, // 69: rowdatum.v1.JobService.AddMoves:input_type -> rowdatum.v1.AddMovesRequest
-	31, // 70: rowdatum.v1.JobService.ChangeParts:input_type -> rowdatum.v1.ChangePartsRequest
-	32, // 71: rowdatum.v1.JobService.AddInspections:input_type -> rowdatum.v1.AddInspectionsRequest
-	33, // 72: rowdatum.v1.JobService.AddNotes:input_type -> rowdatum.v1.AddNotesRequest
-	34, // 73: rowdatum.v1.JobService.StrikeEvents:input_type -> rowdatum.v1.StrikeEventsRequest
-	35, // 74: rowdatum.v1.JobService.TickCautions:input_type -> rowdatum.v1.TickCautionsRequest
-	36, // 75: rowdatum.v1.JobService.PlanJob:input_type -> rowdatum.v1.PlanJobRequest
-	37, // 76: rowdatum.v1.JobService.SignJob:input_type -> rowdatum.v1.SignJobRequest
-	38, // 77: rowdatum.v1.JobService.VoidJob:input_type -> rowdatum.v1.VoidJobRequest
-	39, // 78: rowdatum.v1.JobService.WatchJob:input_type -> rowdatum.v1.WatchJobRequest
-	5,  // 79: rowdatum.v1.JobService.CreateJob:output_type -> rowdatum.v1.Job
-	5,  // 80: rowdatum.v1.JobService.GetJob:output_type -> rowdatum.v1.Job
-	25, // 81: rowdatum.v1.JobService.ListJobs:output_type -> rowdatum.v1.ListJobsResponse
-	27, // 82: rowdatum.v1.JobService.ListJobEvents:output_type -> rowdatum.v1.ListJobEventsResponse
-	28, // 83: rowdatum.v1.JobService.AddReadings:output_type -> rowdatum.v1.AppendResponse
-	28, // 84: rowdatum.v1.JobService.AddMoves:output_type -> rowdatum.v1.AppendResponse
-	28, // 85: rowdatum.v1.JobService.ChangeParts:output_type -> rowdatum.v1.AppendResponse
-	28, // 86: rowdatum.v1.JobService.AddInspections:output_type -> rowdatum.v1.AppendResponse
-	28, // 87: rowdatum.v1.JobService.AddNotes:output_type -> rowdatum.v1.AppendResponse
-	28, // 88: rowdatum.v1.JobService.StrikeEvents:output_type -> rowdatum.v1.AppendResponse
-	28, // 89: rowdatum.v1.JobService.TickCautions:output_type -> rowdatum.v1.AppendResponse
-	28, // 90: rowdatum.v1.JobService.PlanJob:output_type -> rowdatum.v1.AppendResponse
-	28, // 91: rowdatum.v1.JobService.SignJob:output_type -> rowdatum.v1.AppendResponse
-	28, // 92: rowdatum.v1.JobService.VoidJob:output_type -> rowdatum.v1.AppendResponse
-	40, // 93: rowdatum.v1.JobService.WatchJob:output_type -> rowdatum.v1.WatchJobResponse
-	79, // [79:94] is the sub-list for method output_type
-	64, // [64:79] is the sub-list for method input_type
-	64, // [64:64] is the sub-list for extension type_name
-	64, // [64:64] is the sub-list for extension extendee
-	0,  // [0:64] is the sub-list for field type_name
+	3,  // 0: rowdatum.v1.GetJobSheetRequest.format:type_name -> rowdatum.v1.GetJobSheetRequest.Format
+	4,  // 1: rowdatum.v1.GetJobSheetRequest.paper:type_name -> rowdatum.v1.GetJobSheetRequest.Paper
+	44, // 2: rowdatum.v1.Job.external_ids:type_name -> rowdatum.v1.Job.ExternalIdsEntry
+	45, // 3: rowdatum.v1.Job.aim:type_name -> rowdatum.v1.Aim
+	46, // 4: rowdatum.v1.Job.reach:type_name -> rowdatum.v1.Reach
+	6,  // 5: rowdatum.v1.Job.verify:type_name -> rowdatum.v1.Job.Verify
+	5,  // 6: rowdatum.v1.Job.stage:type_name -> rowdatum.v1.Job.Stage
+	47, // 7: rowdatum.v1.Job.create_time:type_name -> google.protobuf.Timestamp
+	47, // 8: rowdatum.v1.Job.update_time:type_name -> google.protobuf.Timestamp
+	9,  // 9: rowdatum.v1.Job.state:type_name -> rowdatum.v1.JobState
+	10, // 10: rowdatum.v1.JobState.rows:type_name -> rowdatum.v1.RowState
+	48, // 11: rowdatum.v1.JobState.plan:type_name -> rowdatum.v1.Plan
+	11, // 12: rowdatum.v1.JobState.cautions:type_name -> rowdatum.v1.CautionState
+	49, // 13: rowdatum.v1.JobState.marks:type_name -> rowdatum.v1.MechanismMarks
+	12, // 14: rowdatum.v1.JobState.signature:type_name -> rowdatum.v1.Signature
+	19, // 15: rowdatum.v1.JobState.inspections:type_name -> rowdatum.v1.Inspection
+	50, // 16: rowdatum.v1.RowState.setting:type_name -> google.protobuf.Struct
+	51, // 17: rowdatum.v1.RowState.verdict:type_name -> rowdatum.v1.Verdict
+	0,  // 18: rowdatum.v1.RowState.next:type_name -> rowdatum.v1.NextStep
+	52, // 19: rowdatum.v1.RowState.move:type_name -> rowdatum.v1.Move
+	47, // 20: rowdatum.v1.CautionState.tick_time:type_name -> google.protobuf.Timestamp
+	47, // 21: rowdatum.v1.Signature.sign_time:type_name -> google.protobuf.Timestamp
+	13, // 22: rowdatum.v1.Signature.exceptions:type_name -> rowdatum.v1.Exception
+	47, // 23: rowdatum.v1.JobEvent.create_time:type_name -> google.protobuf.Timestamp
+	47, // 24: rowdatum.v1.JobEvent.event_time:type_name -> google.protobuf.Timestamp
+	15, // 25: rowdatum.v1.JobEvent.opened:type_name -> rowdatum.v1.Opened
+	16, // 26: rowdatum.v1.JobEvent.reading:type_name -> rowdatum.v1.Reading
+	17, // 27: rowdatum.v1.JobEvent.move:type_name -> rowdatum.v1.MoveDone
+	18, // 28: rowdatum.v1.JobEvent.part_change:type_name -> rowdatum.v1.PartChange
+	19, // 29: rowdatum.v1.JobEvent.inspection:type_name -> rowdatum.v1.Inspection
+	20, // 30: rowdatum.v1.JobEvent.note:type_name -> rowdatum.v1.Note
+	21, // 31: rowdatum.v1.JobEvent.strike:type_name -> rowdatum.v1.Strike
+	22, // 32: rowdatum.v1.JobEvent.caution_tick:type_name -> rowdatum.v1.CautionTick
+	23, // 33: rowdatum.v1.JobEvent.plan_issued:type_name -> rowdatum.v1.PlanIssued
+	12, // 34: rowdatum.v1.JobEvent.signature:type_name -> rowdatum.v1.Signature
+	24, // 35: rowdatum.v1.JobEvent.voided:type_name -> rowdatum.v1.Voided
+	53, // 36: rowdatum.v1.Opened.planter:type_name -> rowdatum.v1.Planter
+	54, // 37: rowdatum.v1.Opened.fixture:type_name -> rowdatum.v1.Fixture
+	1,  // 38: rowdatum.v1.Reading.unit:type_name -> rowdatum.v1.LengthUnit
+	2,  // 39: rowdatum.v1.Reading.side:type_name -> rowdatum.v1.Side
+	50, // 40: rowdatum.v1.MoveDone.setting_before:type_name -> google.protobuf.Struct
+	50, // 41: rowdatum.v1.MoveDone.setting_after:type_name -> google.protobuf.Struct
+	48, // 42: rowdatum.v1.PlanIssued.plan:type_name -> rowdatum.v1.Plan
+	8,  // 43: rowdatum.v1.CreateJobRequest.job:type_name -> rowdatum.v1.Job
+	8,  // 44: rowdatum.v1.ListJobsResponse.jobs:type_name -> rowdatum.v1.Job
+	14, // 45: rowdatum.v1.ListJobEventsResponse.events:type_name -> rowdatum.v1.JobEvent
+	14, // 46: rowdatum.v1.AppendResponse.events:type_name -> rowdatum.v1.JobEvent
+	8,  // 47: rowdatum.v1.AppendResponse.job:type_name -> rowdatum.v1.Job
+	16, // 48: rowdatum.v1.AddReadingsRequest.readings:type_name -> rowdatum.v1.Reading
+	47, // 49: rowdatum.v1.AddReadingsRequest.event_time:type_name -> google.protobuf.Timestamp
+	17, // 50: rowdatum.v1.AddMovesRequest.moves:type_name -> rowdatum.v1.MoveDone
+	47, // 51: rowdatum.v1.AddMovesRequest.event_time:type_name -> google.protobuf.Timestamp
+	18, // 52: rowdatum.v1.ChangePartsRequest.part_changes:type_name -> rowdatum.v1.PartChange
+	47, // 53: rowdatum.v1.ChangePartsRequest.event_time:type_name -> google.protobuf.Timestamp
+	19, // 54: rowdatum.v1.AddInspectionsRequest.inspections:type_name -> rowdatum.v1.Inspection
+	47, // 55: rowdatum.v1.AddInspectionsRequest.event_time:type_name -> google.protobuf.Timestamp
+	20, // 56: rowdatum.v1.AddNotesRequest.notes:type_name -> rowdatum.v1.Note
+	47, // 57: rowdatum.v1.AddNotesRequest.event_time:type_name -> google.protobuf.Timestamp
+	21, // 58: rowdatum.v1.StrikeEventsRequest.strikes:type_name -> rowdatum.v1.Strike
+	47, // 59: rowdatum.v1.StrikeEventsRequest.event_time:type_name -> google.protobuf.Timestamp
+	22, // 60: rowdatum.v1.TickCautionsRequest.ticks:type_name -> rowdatum.v1.CautionTick
+	47, // 61: rowdatum.v1.TickCautionsRequest.event_time:type_name -> google.protobuf.Timestamp
+	45, // 62: rowdatum.v1.PlanJobRequest.aim:type_name -> rowdatum.v1.Aim
+	13, // 63: rowdatum.v1.SignJobRequest.exceptions:type_name -> rowdatum.v1.Exception
+	14, // 64: rowdatum.v1.WatchJobResponse.events:type_name -> rowdatum.v1.JobEvent
+	8,  // 65: rowdatum.v1.WatchJobResponse.job:type_name -> rowdatum.v1.Job
+	25, // 66: rowdatum.v1.JobService.CreateJob:input_type -> rowdatum.v1.CreateJobRequest
+	26, // 67: rowdatum.v1.JobService.GetJob:input_type -> rowdatum.v1.GetJobRequest
+	27, // 68: rowdatum.v1.JobService.ListJobs:input_type -> rowdatum.v1.ListJobsRequest
+	29, // 69: rowdatum.v1.JobService.ListJobEvents:input_type -> rowdatum.v1.ListJobEventsRequest
+	32, // 70: rowdatum.v1.JobService.AddReadings:input_type -> rowdatum.v1.AddReadingsRequest
+	33, // 71: rowdatum.v1.JobService.AddMoves:input_type -> rowdatum.v1.AddMovesRequest
+	34, // 72: rowdatum.v1.JobService.ChangeParts:input_type -> rowdatum.v1.ChangePartsRequest
+	35, // 73: rowdatum.v1.JobService.AddInspections:input_type -> rowdatum.v1.AddInspectionsRequest
+	36, // 74: rowdatum.v1.JobService.AddNotes:input_type -> rowdatum.v1.AddNotesRequest
+	37, // 75: rowdatum.v1.JobService.StrikeEvents:input_type -> rowdatum.v1.StrikeEventsRequest
+	38, // 76: rowdatum.v1.JobService.TickCautions:input_type -> rowdatum.v1.TickCautionsRequest
+	39, // 77: rowdatum.v1.JobService.PlanJob:input_type -> rowdatum.v1.PlanJobRequest
+	40, // 78: rowdatum.v1.JobService.SignJob:input_type -> rowdatum.v1.SignJobRequest
+	41, // 79: rowdatum.v1.JobService.VoidJob:input_type -> rowdatum.v1.VoidJobRequest
+	7,  // 80: rowdatum.v1.JobService.GetJobSheet:input_type -> rowdatum.v1.GetJobSheetRequest
+	42, // 81: rowdatum.v1.JobService.WatchJob:input_type -> rowdatum.v1.WatchJobRequest
+	8,  // 82: rowdatum.v1.JobService.CreateJob:output_type -> rowdatum.v1.Job
+	8,  // 83: rowdatum.v1.JobService.GetJob:output_type -> rowdatum.v1.Job
+	28, // 84: rowdatum.v1.JobService.ListJobs:output_type -> rowdatum.v1.ListJobsResponse
+	30, // 85: rowdatum.v1.JobService.ListJobEvents:output_type -> rowdatum.v1.ListJobEventsResponse
+	31, // 86: rowdatum.v1.JobService.AddReadings:output_type -> rowdatum.v1.AppendResponse
+	31, // 87: rowdatum.v1.JobService.AddMoves:output_type -> rowdatum.v1.AppendResponse
+	31, // 88: rowdatum.v1.JobService.ChangeParts:output_type -> rowdatum.v1.AppendResponse
+	31, // 89: rowdatum.v1.JobService.AddInspections:output_type -> rowdatum.v1.AppendResponse
+	31, // 90: rowdatum.v1.JobService.AddNotes:output_type -> rowdatum.v1.AppendResponse
+	31, // 91: rowdatum.v1.JobService.StrikeEvents:output_type -> rowdatum.v1.AppendResponse
+	31, // 92: rowdatum.v1.JobService.TickCautions:output_type -> rowdatum.v1.AppendResponse
+	31, // 93: rowdatum.v1.JobService.PlanJob:output_type -> rowdatum.v1.AppendResponse
+	31, // 94: rowdatum.v1.JobService.SignJob:output_type -> rowdatum.v1.AppendResponse
+	31, // 95: rowdatum.v1.JobService.VoidJob:output_type -> rowdatum.v1.AppendResponse
+	55, // 96: rowdatum.v1.JobService.GetJobSheet:output_type -> google.api.HttpBody
+	43, // 97: rowdatum.v1.JobService.WatchJob:output_type -> rowdatum.v1.WatchJobResponse
+	82, // [82:98] is the sub-list for method output_type
+	66, // [66:82] is the sub-list for method input_type
+	66, // [66:66] is the sub-list for extension type_name
+	66, // [66:66] is the sub-list for extension extendee
+	0,  // [0:66] is the sub-list for field type_name
 }
 
 func init() { file_rowdatum_v1_job_proto_init() }
@@ -3926,7 +4147,8 @@ func file_rowdatum_v1_job_proto_init() {
 	file_rowdatum_v1_planter_proto_init()
 	file_rowdatum_v1_job_proto_msgTypes[1].OneofWrappers = []any{}
 	file_rowdatum_v1_job_proto_msgTypes[2].OneofWrappers = []any{}
-	file_rowdatum_v1_job_proto_msgTypes[6].OneofWrappers = []any{
+	file_rowdatum_v1_job_proto_msgTypes[3].OneofWrappers = []any{}
+	file_rowdatum_v1_job_proto_msgTypes[7].OneofWrappers = []any{
 		(*JobEvent_Opened)(nil),
 		(*JobEvent_Reading)(nil),
 		(*JobEvent_Move)(nil),
@@ -3939,15 +4161,15 @@ func file_rowdatum_v1_job_proto_init() {
 		(*JobEvent_Signature)(nil),
 		(*JobEvent_Voided)(nil),
 	}
-	file_rowdatum_v1_job_proto_msgTypes[9].OneofWrappers = []any{}
-	file_rowdatum_v1_job_proto_msgTypes[11].OneofWrappers = []any{}
+	file_rowdatum_v1_job_proto_msgTypes[10].OneofWrappers = []any{}
+	file_rowdatum_v1_job_proto_msgTypes[12].OneofWrappers = []any{}
 	type x struct{}
 	out := protoimpl.TypeBuilder{
 		File: protoimpl.DescBuilder{
 			GoPackagePath: reflect.TypeOf(x{}).PkgPath(),
 			RawDescriptor: unsafe.Slice(unsafe.StringData(file_rowdatum_v1_job_proto_rawDesc), len(file_rowdatum_v1_job_proto_rawDesc)),
-			NumEnums:      5,
-			NumMessages:   37,
+			NumEnums:      7,
+			NumMessages:   38,
 			NumExtensions: 0,
 			NumServices:   1,
 		},

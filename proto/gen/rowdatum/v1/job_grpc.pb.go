@@ -8,6 +8,7 @@ package rowdatumv1
 
 import (
 	context "context"
+	httpbody "google.golang.org/genproto/googleapis/api/httpbody"
 	grpc "google.golang.org/grpc"
 	codes "google.golang.org/grpc/codes"
 	status "google.golang.org/grpc/status"
@@ -33,6 +34,7 @@ const (
 	JobService_PlanJob_FullMethodName        = "/rowdatum.v1.JobService/PlanJob"
 	JobService_SignJob_FullMethodName        = "/rowdatum.v1.JobService/SignJob"
 	JobService_VoidJob_FullMethodName        = "/rowdatum.v1.JobService/VoidJob"
+	JobService_GetJobSheet_FullMethodName    = "/rowdatum.v1.JobService/GetJobSheet"
 	JobService_WatchJob_FullMethodName       = "/rowdatum.v1.JobService/WatchJob"
 )
 
@@ -84,6 +86,10 @@ type JobServiceClient interface {
 	SignJob(ctx context.Context, in *SignJobRequest, opts ...grpc.CallOption) (*AppendResponse, error)
 	// Voids the job with a reason; it takes no more events and teaches nothing.
 	VoidJob(ctx context.Context, in *VoidJobRequest, opts ...grpc.CallOption) (*AppendResponse, error)
+	// The sheet that is handed over with the planter: as found and as left, moves, marks, exceptions,
+	// inspections, people, content hash. Of an open job it is a draft and says so. In the language of the call
+	// (`accept-language`).
+	GetJobSheet(ctx context.Context, in *GetJobSheetRequest, opts ...grpc.CallOption) (*httpbody.HttpBody, error)
 	// Streams the job's events as they happen, each batch with the state after it; begins with what came
 	// after `after_revision`. Over HTTP also as server-sent events. A reader too slow is cut off with
 	// RESOURCE_EXHAUSTED (reason READER_TOO_SLOW); begin again from the last revision seen.
@@ -238,6 +244,16 @@ func (c *jobServiceClient) VoidJob(ctx context.Context, in *VoidJobRequest, opts
 	return out, nil
 }
 
+func (c *jobServiceClient) GetJobSheet(ctx context.Context, in *GetJobSheetRequest, opts ...grpc.CallOption) (*httpbody.HttpBody, error) {
+	cOpts := append([]grpc.CallOption{grpc.StaticMethod()}, opts...)
+	out := new(httpbody.HttpBody)
+	err := c.cc.Invoke(ctx, JobService_GetJobSheet_FullMethodName, in, out, cOpts...)
+	if err != nil {
+		return nil, err
+	}
+	return out, nil
+}
+
 func (c *jobServiceClient) WatchJob(ctx context.Context, in *WatchJobRequest, opts ...grpc.CallOption) (grpc.ServerStreamingClient[WatchJobResponse], error) {
 	cOpts := append([]grpc.CallOption{grpc.StaticMethod()}, opts...)
 	stream, err := c.cc.NewStream(ctx, &JobService_ServiceDesc.Streams[0], JobService_WatchJob_FullMethodName, cOpts...)
@@ -305,6 +321,10 @@ type JobServiceServer interface {
 	SignJob(context.Context, *SignJobRequest) (*AppendResponse, error)
 	// Voids the job with a reason; it takes no more events and teaches nothing.
 	VoidJob(context.Context, *VoidJobRequest) (*AppendResponse, error)
+	// The sheet that is handed over with the planter: as found and as left, moves, marks, exceptions,
+	// inspections, people, content hash. Of an open job it is a draft and says so. In the language of the call
+	// (`accept-language`).
+	GetJobSheet(context.Context, *GetJobSheetRequest) (*httpbody.HttpBody, error)
 	// Streams the job's events as they happen, each batch with the state after it; begins with what came
 	// after `after_revision`. Over HTTP also as server-sent events. A reader too slow is cut off with
 	// RESOURCE_EXHAUSTED (reason READER_TOO_SLOW); begin again from the last revision seen.
@@ -360,6 +380,9 @@ func (UnimplementedJobServiceServer) SignJob(context.Context, *SignJobRequest) (
 }
 func (UnimplementedJobServiceServer) VoidJob(context.Context, *VoidJobRequest) (*AppendResponse, error) {
 	return nil, status.Error(codes.Unimplemented, "method VoidJob not implemented")
+}
+func (UnimplementedJobServiceServer) GetJobSheet(context.Context, *GetJobSheetRequest) (*httpbody.HttpBody, error) {
+	return nil, status.Error(codes.Unimplemented, "method GetJobSheet not implemented")
 }
 func (UnimplementedJobServiceServer) WatchJob(*WatchJobRequest, grpc.ServerStreamingServer[WatchJobResponse]) error {
 	return status.Error(codes.Unimplemented, "method WatchJob not implemented")
@@ -637,6 +660,24 @@ func _JobService_VoidJob_Handler(srv interface{}, ctx context.Context, dec func(
 	return interceptor(ctx, in, info, handler)
 }
 
+func _JobService_GetJobSheet_Handler(srv interface{}, ctx context.Context, dec func(interface{}) error, interceptor grpc.UnaryServerInterceptor) (interface{}, error) {
+	in := new(GetJobSheetRequest)
+	if err := dec(in); err != nil {
+		return nil, err
+	}
+	if interceptor == nil {
+		return srv.(JobServiceServer).GetJobSheet(ctx, in)
+	}
+	info := &grpc.UnaryServerInfo{
+		Server:     srv,
+		FullMethod: JobService_GetJobSheet_FullMethodName,
+	}
+	handler := func(ctx context.Context, req interface{}) (interface{}, error) {
+		return srv.(JobServiceServer).GetJobSheet(ctx, req.(*GetJobSheetRequest))
+	}
+	return interceptor(ctx, in, info, handler)
+}
+
 func _JobService_WatchJob_Handler(srv interface{}, stream grpc.ServerStream) error {
 	m := new(WatchJobRequest)
 	if err := stream.RecvMsg(m); err != nil {
@@ -710,6 +751,10 @@ var JobService_ServiceDesc = grpc.ServiceDesc{
 		{
 			MethodName: "VoidJob",
 			Handler:    _JobService_VoidJob_Handler,
+		},
+		{
+			MethodName: "GetJobSheet",
+			Handler:    _JobService_GetJobSheet_Handler,
 		},
 	},
 	Streams: []grpc.StreamDesc{

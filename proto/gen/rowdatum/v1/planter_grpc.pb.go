@@ -45,8 +45,8 @@ type PlanterServiceClient interface {
 	ListPlanters(ctx context.Context, in *ListPlantersRequest, opts ...grpc.CallOption) (*ListPlantersResponse, error)
 	// Changes the masked fields of a planter. Needs its etag.
 	UpdatePlanter(ctx context.Context, in *UpdatePlanterRequest, opts ...grpc.CallOption) (*Planter, error)
-	// Deletes a planter without jobs; FAILED_PRECONDITION (reason PLANTER_HAS_JOBS) for one with: signed work
-	// is never removed.
+	// Deletes a planter without jobs and digs; FAILED_PRECONDITION for one with jobs (reason PLANTER_HAS_JOBS) or
+	// digs (reason PLANTER_HAS_DIGS): signed work, and what was seen in the field, is never removed.
 	DeletePlanter(ctx context.Context, in *DeletePlanterRequest, opts ...grpc.CallOption) (*emptypb.Empty, error)
 }
 
@@ -126,8 +126,8 @@ type PlanterServiceServer interface {
 	ListPlanters(context.Context, *ListPlantersRequest) (*ListPlantersResponse, error)
 	// Changes the masked fields of a planter. Needs its etag.
 	UpdatePlanter(context.Context, *UpdatePlanterRequest) (*Planter, error)
-	// Deletes a planter without jobs; FAILED_PRECONDITION (reason PLANTER_HAS_JOBS) for one with: signed work
-	// is never removed.
+	// Deletes a planter without jobs and digs; FAILED_PRECONDITION for one with jobs (reason PLANTER_HAS_JOBS) or
+	// digs (reason PLANTER_HAS_DIGS): signed work, and what was seen in the field, is never removed.
 	DeletePlanter(context.Context, *DeletePlanterRequest) (*emptypb.Empty, error)
 	mustEmbedUnimplementedPlanterServiceServer()
 }

@@ -36,6 +36,17 @@ func testAnswers(t *testing.T, p Place) {
 	if !ok || len(got.Response) != 0 {
 		t.Errorf("an empty response came back as %v, %t", got, ok)
 	}
+	later := flow.Answer{Method: "SignJob", Time: noon + 1}
+	write(t, s, func(tx flow.Tx) error { return tx.PutAnswer(other, "later", later) })
+	old := read(t, s, func(v flow.View) ([]flow.RequestKey, error) { return v.OldAnswers(noon+1, 10) })
+	for _, key := range old {
+		write(t, s, func(tx flow.Tx) error { return tx.DropAnswer(key) })
+	}
+	if _, ok := ask(shop); ok || len(old) != 2 {
+		t.Errorf("of the old answers %v one is still there", old)
+	}
+	wantEqual(t, "left", read(t, s, func(v flow.View) ([]flow.RequestKey, error) { return v.OldAnswers(noon+2, 10) }), []flow.RequestKey{{Shop: other, ID: "later"}})
+	wantEqual(t, "at most", len(read(t, s, func(v flow.View) ([]flow.RequestKey, error) { return v.OldAnswers(noon+2, 0) })), 0)
 }
 
 func testKeys(t *testing.T, p Place) {

@@ -1,0 +1,105 @@
+package rowdatum
+
+import (
+	"context"
+	"crypto/rand"
+	"errors"
+	"fmt"
+	mathrand "math/rand/v2"
+	"strings"
+	"time"
+
+	"google.golang.org/genproto/googleapis/api/annotations"
+	"google.golang.org/grpc"
+	"google.golang.org/grpc/codes"
+	"google.golang.org/protobuf/proto"
+	"google.golang.org/protobuf/reflect/protoreflect"
+	"google.golang.org/protobuf/reflect/protoregistry"
+)
+
+const maxPause = 8 * time.Second
+
+// unary makes one call, as often as it takes and is safe.
+func (o options) unary(ctx context.Context, method string, req, answer any, conn *grpc.ClientConn, invoke grpc.UnaryInvoker, opts ...grpc.CallOption) error {
+	request, repeatable := withID(method, req)
+	if _, bounded := ctx.Deadline(); !bounded {
+		var cancel context.CancelFunc
+		ctx, cancel = context.WithTimeout(ctx, o.patience)
+		defer cancel()
+	}
+	ctx = o.introduced(ctx)
+	for pause := o.pause; ; pause = min(2*pause, maxPause) {
+		err := typed(invoke(ctx, method, request, answer, conn, opts...))
+		if err == nil || !repeatable || !passing(err) || !rest(ctx, pause, err) {
+			return err
+		}
+	}
+}
+
+// stream opens a stream; its errors are typed by whoever reads it.
+func (o options) stream(ctx context.Context, desc *grpc.StreamDesc, conn *grpc.ClientConn, method string, open grpc.Streamer, opts ...grpc.CallOption) (grpc.ClientStream, error) {
+	return open(o.introduced(ctx), desc, conn, method, opts...)
+}
+
+// passing reports whether what was refused may well be answered when it is asked again.
+func passing(err error) bool {
+	e, ok := errors.AsType[*Error](err)
+	return ok && (e.Code == codes.Unavailable || e.Reason == "TOO_MANY_CALLS" || e.Reason == "READER_TOO_SLOW")
+}
+
+// rest waits for the pause, or for what the service asked for if that is longer; false: the context ends sooner.
+func rest(ctx context.Context, pause time.Duration, err error) bool {
+	pause = pause/2 + mathrand.N(pause/2+1) // so that a shop's phones do not come back all at once
+	if e, ok := errors.AsType[*Error](err); ok {
+		pause = max(pause, e.RetryAfter)
+	}
+	if end, ok := ctx.Deadline(); ok && time.Until(end) <= pause {
+		return false
+	}
+	wait := time.NewTimer(pause)
+	defer wait.Stop()
+	select {
+	case <-wait.C:
+		return true
+	case <-ctx.Done():
+		return false
+	}
+}
+
+// withID gives a write its request id, in a copy, and tells whether the call may be made again. What takes no request id
+// may be if it changes nothing.
+func withID(method string, req any) (request any, repeatable bool) {
+	m, ok := req.(proto.Message)
+	if !ok {
+		return req, false
+	}
+	field := m.ProtoReflect().Descriptor().Fields().ByName("request_id")
+	if field == nil {
+		return req, changesNothing(method)
+	}
+	if m.ProtoReflect().Get(field).String() == "" {
+		m = proto.Clone(m)
+		m.ProtoReflect().Set(field, protoreflect.ValueOfString(newID()))
+	}
+	return m, true
+}
+
+// changesNothing reads off the contract whether a method only answers: it is a GET there, or computes from its request.
+func changesNothing(method string) bool {
+	name := protoreflect.FullName(strings.ReplaceAll(strings.TrimPrefix(method, "/"), "/", "."))
+	found, err := protoregistry.GlobalFiles.FindDescriptorByName(name)
+	if err != nil {
+		return false
+	}
+	rule, _ := proto.GetExtension(found.Options(), annotations.E_Http).(*annotations.HttpRule)
+	post := rule.GetPost()
+	return rule.GetGet() != "" || strings.HasSuffix(post, ":compute") || strings.HasSuffix(post, ":analyze")
+}
+
+// newID returns a random UUID (RFC 9562, version 4).
+func newID() string {
+	var b [16]byte
+	rand.Read(b[:]) // never fails
+	b[6], b[8] = b[6]&0x0F|0x40, b[8]&0x3F|0x80
+	return fmt.Sprintf("%x-%x-%x-%x-%x", b[:4], b[4:6], b[6:8], b[8:10], b[10:])
+}

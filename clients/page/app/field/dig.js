@@ -1,0 +1,64 @@
+/** One dig: which rows plant unlike the others, which differences are chance, what to correct, what it may cost. */
+import { field, h, put, select } from "../dom.js";
+import { dated, ranges, t, tn } from "../lang.js";
+import { get } from "../api.js";
+import { explain, title } from "../frame.js";
+import { walkingOrder } from "../job.js";
+import { choice, choose } from "../store.js";
+import { bothLengths, decimal } from "../units.js";
+import { FieldPage, factList, fieldScale, mind } from "./page.js";
+import { intervals } from "./picture.js";
+
+class Dig extends FieldPage {
+  answer = h("div");
+
+  async begin() {
+    const name = `${this.planterName}/digs/${this.params[1]}`;
+    const [planter, dig] = await Promise.all([get(this.planterName), get(name)]);
+    title(dig.title || t("dig.title"), `${this.planterName}/digs`);
+    const days = select([["", t("dig.daysUnknown")], ...[4, 6, 8, 10, 12, 15].map((n) => /** @type {[string, string]} */ ([String(n), t("dig.degrees", { n })]))], choice("degreeDays"), (v) => { choose("degreeDays", v); void look(); });
+    const look = async () => {
+      const asked = choice("degreeDays");
+      try {
+        this.show(planter, dig, await get(`${name}:analyze${asked && "?aim.dailyDegreeDays=" + asked}`));
+      } catch (error) {
+        explain(error);
+      }
+    };
+    put(this, this.answer, field(t("dig.days"), days, { hint: t("dig.days.hint") }));
+    await look();
+  }
+
+  /** @param {import("../types.js").Planter} planter @param {any} dig @param {any} a */
+  show(planter, dig, a) {
+    const scale = fieldScale();
+    put(this.answer,
+      factList([[t("digs.title"), [dig.person, dated(dig.digTime ?? dig.createTime)].filter(Boolean).join(" · ")], [t("dig.seeds"), a.seeds], [t("dig.mean"), bothLengths(a.meanMm, scale)],
+        [t("digs.target"), dig.targetMm !== undefined && bothLengths(dig.targetMm, scale)], [t("dig.sd"), `${decimal(a.sdMm, 1)} mm`], [t("dig.cv"), a.cvPercent !== undefined && `${decimal(a.cvPercent, 0)} %`],
+        [t("dig.share"), a.shareWithin !== undefined && `${decimal(a.shareWithin * 100, 0)} %${a.withinMm ? ` (± ${bothLengths(a.withinMm, scale)})` : ""}`]]),
+      said(a), h("figure", null, intervals(a.rows.map((/** @type {any} */ r) => ({ row: r.row, at: r.effectMm, from: r.effectMm - 2 * r.uncertaintyMm, to: r.effectMm + 2 * r.uncertaintyMm, state: r.verdict })), t("dig.picture"), "mm"), h("figcaption", null, t("dig.caption"))),
+      h("details", null, h("summary", null, t("job.rows")), h("ul", { class: "rows" }, a.rows.map((/** @type {any} */ r) => h("li", { "data-state": r.verdict }, h("b", null, t("row", { n: r.row })), h("span", null, `${bothLengths(r.meanMm, scale)} · ${tn("digs.seeds", r.seeds)}`), h("small", null, r.why))))),
+      correct(planter, a), emergence(a.emergence), h("details", null, h("summary", null, t("how")), h("p", null, a.method)), mind(a.cautions));
+  }
+}
+
+/** Differences and chance, plainly. @param {any} a */
+function said(a) {
+  const rows = (/** @type {string} */ verdict) => a.rows.filter((/** @type {any} */ r) => r.verdict === verdict).map((/** @type {any} */ r) => r.row);
+  return [["OFF", "dig.differ"], ["UNSURE", "dig.unsure"], ["EVEN", "dig.chance"]].map(([verdict, key]) => (rows(verdict).length ? h("p", { class: verdict === "OFF" ? "sum" : "" }, t(key, { rows: tn("rows.numbered", rows(verdict).length, { rows: ranges(rows(verdict)) }) })) : null));
+}
+
+/** @param {import("../types.js").Planter} planter @param {any} a */
+function correct(planter, a) {
+  if (!a.plan) return null;
+  const order = walkingOrder(planter, a.plan.rows, choice("fromRight") === "1");
+  const doing = order.filter((/** @type {any} */ r) => r.move || r.verdict === "STUCK");
+  return h("section", null, h("h2", null, t("dig.correct")), doing.length ? h("ol", { class: "todo" }, doing.map((/** @type {any} */ r) => h("li", { "data-state": r.move ? "MOVE" : r.verdict }, h("b", null, t("row", { n: r.row })), h("span", null, r.move ? r.move.say : t(`verdict.${r.verdict}`)), h("small", null, r.why)))) : h("p", null, t("plan.noMove")), mind(a.plan.cautions));
+}
+
+/** @param {any} e */
+function emergence(e) {
+  return e ? h("section", { class: "panel" }, h("h2", null, t("dig.emergence")), h("p", null, e.guide), h("details", null, h("summary", null, t("dig.sources")), h("ul", null, e.sources.map((/** @type {any} */ s) => h("li", { lang: "en" }, h("b", null, s.title), " ", s.figure)))), mind(e.cautions)) : null;
+}
+
+customElements.define("rd-dig", Dig);

@@ -1,0 +1,117 @@
+/** In the field: how the planter was left, and what to do to every row to plant deeper or shallower. */
+import { button, h, link, put, select, field } from "../dom.js";
+import { dated, ranges, t, tn } from "../lang.js";
+import { get, styles } from "../api.js";
+import { announce, explain, onward, title } from "../frame.js";
+import { apart } from "../meaning.js";
+import { Pad } from "../pad.js";
+import { profile } from "../picture.js";
+import { settingWords } from "../schema-form.js";
+import { canSpeak, handsFree, hush, say } from "../speech.js";
+import { choose } from "../store.js";
+import { bothLengths, decimal, mmTyped } from "../units.js";
+import { FieldPage, factList, fieldScale, mind } from "./page.js";
+
+/** @import {Planter, Style} from "../types.js" */
+
+class FieldView extends FieldPage {
+  /** @type {Planter} */ planter = /** @type {any} */ (undefined);
+  /** @type {Map<string, Style>} */ styles = new Map();
+  /** "" is deeper. */ way = "";
+  pad = new Pad();
+  answer = h("div");
+
+  async begin() {
+    const [planter, card, all] = await Promise.all([get(this.planterName), get(`${this.planterName}:indexCard`), styles()]);
+    this.planter = planter;
+    this.styles = all;
+    title(t("field.title"), planter.name);
+    this.life.addEventListener("abort", hush);
+    this.hear(this.pad, "enter", () => void this.look());
+    this.pad.rule(fieldScale());
+    this.pad.line.setAttribute("aria-label", t("field.change"));
+    const draw = () => put(this, h("section", { class: "panel" }, h("h2", null, t("field.move")),
+      field(t("field.way"), select([["", t("planter.deeper")], ["-", t("planter.shallower")]], this.way, (v) => { this.way = v; })), this.pad.element,
+      button(t(fieldScale().inches ? "field.useMm" : "field.useIn"), () => { choose("unit", fieldScale().inches ? "MM" : "IN"); this.pad.text = ""; this.pad.rule(fieldScale()); draw(); }, { class: "quiet" })),
+      this.answer, this.card(card), onward(t("digs.title"), `${planter.name}/digs`));
+    draw();
+  }
+
+  /** Asks what the typed change takes. */
+  async look() {
+    const { inches } = fieldScale();
+    const mm = mmTyped(this.pad.value, inches ? "IN" : "MM");
+    if (!Number.isFinite(mm)) return announce(t("form.number"));
+    try {
+      this.show(await get(`${this.planterName}:fieldMove?deltaMm=${this.way ? -mm : mm}`));
+    } catch (error) {
+      explain(error);
+    }
+  }
+
+  /** @param {any} move */
+  show(move) {
+    const scale = fieldScale();
+    const left = new Map(this.planter.rows.map((r) => [r.row, r.asLeftMm]));
+    const known = [...left.values()].every((mm) => mm !== undefined);
+    const short = move.rows.filter((/** @type {any} */ r) => r.outOfTravel).map((/** @type {any} */ r) => r.row);
+    const stems = move.rows.map((/** @type {any} */ r) => ({ row: r.row, before: known ? left.get(r.row) : undefined, after: r.depthMm, state: r.outOfTravel ? "OFF" : r.trimmedOnly ? "UNSURE" : "MOVE" }));
+    put(this.answer, h("section", { class: "panel one" }, h("h2", null, this.changeWords(move.deltaMm)),
+      move.mechanisms.map((/** @type {any} */ g) => h("div", { class: "count" }, h("p", { class: "bigrow" }, this.countWords(g)), h("p", null, `${this.mechanismWords(g.mechanism)} · ${tn("rows.numbered", g.rows.length, { rows: ranges(g.rows) })}`))),
+      move.mechanisms.length ? null : h("p", null, t("field.nothing")),
+      move.reached ? null : h("p", { class: "hint" }, t("field.notReached", { change: this.changeWords(move.meanChangeMm) })),
+      short.length ? h("p", { class: "hint" }, tn("field.short", short.length, { rows: ranges(short) })) : null,
+      canSpeak ? button(t("moves.say"), () => say(this.aloud(move)), { class: "quiet" }) : null,
+      h("figure", null, profile(this.planter, stems, { scale, label: t("field.picture") }), h("figcaption", null, t("field.caption"))),
+      factList([[t("field.mean"), this.changeWords(move.meanChangeMm)], [t("field.spread"), known && bothLengths(move.spreadAfterMm, scale)]]),
+      h("details", null, h("summary", null, t("job.rows")), h("ul", { class: "rows" }, move.rows.map((/** @type {any} */ r) => h("li", { "data-state": r.outOfTravel ? "OFF" : "" }, h("b", null, t("row", { n: r.row })), h("span", null, this.changeWords(r.changeMm)),
+        h("small", null, r.outOfTravel ? t("field.end") : r.trimmedOnly ? t("field.trimmed") : settingWords(this.styleOf(r.row), r.settingAfter)))))),
+      mind(move.cautions)));
+    this.answer.scrollIntoView({ block: "start" });
+    announce(this.aloud(move));
+    if (handsFree()) say(this.aloud(move));
+  }
+
+  /** @param {any} move */
+  aloud(move) {
+    return move.mechanisms.map((/** @type {any} */ g) => `${tn("rows.numbered", g.rows.length, { rows: ranges(g.rows) })}: ${this.countWords(g)}.`).join(" ") || t("field.nothing");
+  }
+
+  /** @param {any} group */
+  countWords(group) {
+    const count = `${decimal(Math.abs(group.count))} ${group.unit}`;
+    return group.count ? t(group.count > 0 ? "field.deeper" : "field.shallower", { change: count }) : t("field.leave");
+  }
+
+  /** @param {number} mm */
+  changeWords(mm) {
+    const size = bothLengths(Math.abs(mm), fieldScale());
+    return t(mm < 0 ? "field.shallower" : "field.deeper", { change: size });
+  }
+
+  /** @param {string} id */
+  mechanismWords(id) {
+    return this.styles.get(this.planter.mechanisms.find((m) => m.id === id)?.style ?? "")?.title ?? id;
+  }
+
+  /** @param {number} row */
+  styleOf(row) {
+    const id = this.planter.rows.find((r) => r.row === row)?.mechanism;
+    return this.styles.get(this.planter.mechanisms.find((m) => m.id === id)?.style ?? "");
+  }
+
+  /** How it was signed last. @param {any} card */
+  card(card) {
+    const scale = fieldScale();
+    if (!card.job) return h("section", null, h("h2", null, t("field.card")), h("p", null, t("field.unsigned")));
+    const marks = new Map(card.marks.flatMap((/** @type {any} */ m) => m.rows.map((/** @type {any} */ r) => [r.row, r.count])));
+    return h("section", { class: "card" }, h("h2", null, t("field.card")),
+      factList([[t("signed.by", { person: card.person }), dated(card.signTime)], [t("job.datum"), card.datumMm !== undefined && bothLengths(card.datumMm, scale)], [t("field.leftSpread"), card.spreadMm !== undefined && bothLengths(card.spreadMm, scale)]]),
+      h("details", null, h("summary", null, t("job.rows")), h("ul", { class: "rows" }, card.rows.map((/** @type {any} */ r) => h("li", { "data-state": r.verdict }, h("b", null, t("row", { n: r.row })),
+        h("span", null, r.offsetMm === undefined ? t("row.notRead") : apart(r.offsetMm, scale, "datum")),
+        h("small", null, [t(r.measured ? "field.read" : "field.foretold"), marks.has(r.row) && t("field.mark", { n: decimal(marks.get(r.row)) }), settingWords(this.styleOf(r.row), r.setting), r.exception].filter(Boolean).join(" · ")))))),
+      link(t("card.title"), `#/${card.job}/card`));
+  }
+}
+
+customElements.define("rd-field", FieldView);

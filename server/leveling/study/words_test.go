@@ -1,0 +1,9 @@
+package study
+
+import (
+	"testing"
+
+	"rowdatum/server/leveling/wordstest"
+)
+
+func TestCatalogues(t *testing.T) { wordstest.Agree(t, &english, &spanish) }

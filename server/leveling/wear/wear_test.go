@@ -1,0 +1,437 @@
+package wear_test
+
+import (
+	"encoding/json"
+	"flag"
+	"fmt"
+	"math"
+	"math/rand/v2"
+	"os"
+	"reflect"
+	"slices"
+	"strings"
+	"testing"
+
+	"gonum.org/v1/gonum/mat"
+
+	"rowdatum/server/leveling"
+	"rowdatum/server/leveling/wear"
+)
+
+// With -update the stories are recorded again. Read the difference before keeping it.
+var update = flag.Bool("update", false, "record the stories again")
+
+// history is a made-up planter: the true slope of every row, mm a hectare, and what its jobs read.
+type history struct {
+	hectares []float64
+	slopes   []float64
+	touched  func(row, visit int) bool
+	changed  func(row, visit int) bool
+	u        float64
+}
+
+func never(int, int) bool { return false }
+
+func (h history) visits(rng *rand.Rand) []wear.Visit {
+	depth := make([]float64, len(h.slopes))
+	for i := range depth {
+		depth[i] = 50 + 2*rng.NormFloat64()
+	}
+	read := func(mm, zero float64) *wear.Reading {
+		return &wear.Reading{DepthMm: mm + zero + h.u*rng.NormFloat64(), UncertaintyMm: h.u}
+	}
+	var out []wear.Visit
+	for v, ha := range h.hectares {
+		visit, zero, common := wear.Visit{Hectares: ha}, 3*rng.NormFloat64(), rng.NormFloat64()
+		for i := range depth {
+			if v > 0 {
+				depth[i] += h.slopes[i]*(ha-h.hectares[v-1]) + common
+			}
+			r := wear.RowVisit{Row: i + 1, Found: read(depth[i], zero), Moved: h.touched(i+1, v), PartChanged: h.changed(i+1, v)}
+			if r.Moved || r.PartChanged {
+				depth[i] = 50 + rng.NormFloat64()
+				r.Left = read(depth[i], zero)
+			}
+			visit.Rows = append(visit.Rows, r)
+		}
+		out = append(out, visit)
+	}
+	return out
+}
+
+// middle is the mean of the middle half.
+func middle(xs []float64) float64 {
+	sorted := slices.Sorted(slices.Values(xs))
+	cut := len(sorted) / 4
+	sum := 0.0
+	for _, x := range sorted[cut : len(sorted)-cut] {
+		sum += x
+	}
+	return sum / float64(len(sorted)-2*cut)
+}
+
+// 4,000 planters: 90 % intervals of the drift, for rows that were moved at every visit, now and then, and never.
+func TestCoverage(t *testing.T) {
+	rng := rand.New(rand.NewPCG(2026, 11))
+	in, of := map[string]float64{}, map[string]float64{}
+	for i := range 4000 {
+		n, visits := []int{8, 12, 16, 24}[i%4], 3+i/4%4
+		h := history{u: 0.6, changed: never, touched: func(row, v int) bool { return row%3 == 0 || row%3 == 1 && (row+v)%3 == 0 }}
+		for v := range visits {
+			h.hectares = append(h.hectares, float64(v)*400+150*rng.Float64())
+		}
+		for range n {
+			h.slopes = append(h.slopes, 0.001*rng.NormFloat64())
+		}
+		common := middle(h.slopes)
+		for j, r := range wear.Analyze(wear.Problem{Visits: h.visits(rng), Confidence: 0.9}).Rows {
+			truth := h.slopes[j] - common
+			for _, key := range []string{"all", fmt.Sprintf("%d rows", n), fmt.Sprintf("%d visits", visits), []string{"moved always", "moved now and then", "never moved"}[(j+1)%3]} {
+				if !r.Enough {
+					continue
+				}
+				of[key]++
+				if r.Drift.From <= truth && truth <= r.Drift.To {
+					in[key]++
+				}
+			}
+		}
+	}
+	for key := range of {
+		percent := 100 * in[key] / of[key]
+		t.Logf("%s: %.2f %% of %.0f", key, percent, of[key])
+		if !(percent >= 87 && percent <= 93) {
+			t.Errorf("%s: 90 %% intervals cover %.2f %%", key, percent)
+		}
+	}
+}
+
+// The twin: one dense generalised least-squares problem by gonum, normal equations and all.
+func TestEqualsTwin(t *testing.T) {
+	rng := rand.New(rand.NewPCG(5, 5))
+	for range 300 {
+		n, visits := 4+rng.IntN(8), 3+rng.IntN(5)
+		h := history{u: 0.3 + rng.Float64(), changed: never, touched: func(int, int) bool { return rng.IntN(3) == 0 }}
+		for v := range visits {
+			h.hectares = append(h.hectares, float64(v*300+rng.IntN(200)))
+		}
+		for range n {
+			h.slopes = append(h.slopes, 0.002*rng.NormFloat64())
+		}
+		p := wear.Problem{Visits: h.visits(rng), Confidence: 0.9}
+		for v := range p.Visits {
+			for i := range p.Visits[v].Rows {
+				if rng.IntN(12) == 0 {
+					p.Visits[v].Rows[i].Found.UncertaintyMm *= 2
+				}
+			}
+		}
+		got := wear.Analyze(p)
+		at, variance := twin(p, got)
+		if at == nil {
+			continue
+		}
+		for i, r := range slices.DeleteFunc(slices.Clone(got.Rows), func(r wear.Row) bool { return !r.Enough }) {
+			near(t, "drift", r.Drift.At, at[i], 1e-8*(1e-3+math.Abs(at[i])))
+			relative(t, "its sd", r.DriftSd, got.ScatterSd*math.Sqrt(variance[i]), 1e-6)
+		}
+	}
+}
+
+// twin gives every row's slope against the middle half, and its variance at the readings' own scatter.
+func twin(p wear.Problem, got wear.Analysis) (at, variance []float64) {
+	enough := map[int]int{}
+	for _, r := range got.Rows {
+		if r.Enough {
+			enough[r.Row] = len(enough)
+		}
+	}
+	n, visits := len(enough), len(p.Visits)
+	if n == 0 {
+		return nil, nil
+	}
+	type observation struct {
+		level, row, visit int
+		ha, y, w          float64
+	}
+	var all []observation
+	level, levels := map[int]int{}, 0
+	add := func(row, visit int, r *wear.Reading) {
+		if _, known := level[row]; !known {
+			level[row], levels = levels, levels+1
+		}
+		all = append(all, observation{level[row], enough[row], visit, p.Visits[visit].Hectares / 1000, r.DepthMm, 1 / (r.UncertaintyMm * r.UncertaintyMm)})
+	}
+	for v, visit := range p.Visits {
+		for _, r := range visit.Rows {
+			if _, known := enough[r.Row]; !known {
+				continue
+			}
+			add(r.Row, v, r.Found)
+			if r.Moved {
+				delete(level, r.Row)
+				add(r.Row, v, r.Left)
+			}
+		}
+	}
+	size := levels + n + visits
+	normal, right := mat.NewSymDense(size, nil), mat.NewVecDense(size, nil)
+	for _, o := range all {
+		x := map[int]float64{o.level: 1, levels + o.row: o.ha, levels + n + o.visit: 1}
+		for i, a := range x {
+			right.SetVec(i, right.AtVec(i)+o.w*a*o.y)
+			for j, b := range x {
+				if i <= j {
+					normal.SetSym(i, j, normal.At(i, j)+o.w*a*b)
+				}
+			}
+		}
+	}
+	inverse := pseudoInverse(normal)
+	var b mat.VecDense
+	b.MulVec(inverse, right)
+	raw := make([]float64, n)
+	for i := range raw {
+		raw[i] = b.AtVec(levels+i) / 1000
+	}
+	order := make([]int, n)
+	for i := range order {
+		order[i] = i
+	}
+	slices.SortFunc(order, func(a, b int) int { return slices.Compare([]float64{raw[a]}, []float64{raw[b]}) })
+	mid := order[n/4 : n-n/4]
+	for i := range n {
+		weights := mat.NewVecDense(size, nil)
+		for _, m := range mid {
+			weights.SetVec(levels+m, -1/float64(len(mid)))
+		}
+		weights.SetVec(levels+i, weights.AtVec(levels+i)+1)
+		at = append(at, mat.Dot(weights, &b)/1000)
+		variance = append(variance, mat.Inner(weights, inverse, weights)/1e6)
+	}
+	return at, variance
+}
+
+func pseudoInverse(m *mat.SymDense) *mat.Dense {
+	var e mat.EigenSym
+	e.Factorize(m, true)
+	var v mat.Dense
+	e.VectorsTo(&v)
+	values := e.Values(nil)
+	size := len(values)
+	scaled := mat.NewDense(size, size, nil)
+	for j, x := range values {
+		if x > 1e-9*values[size-1] {
+			for i := range size {
+				scaled.Set(i, j, v.At(i, j)/x)
+			}
+		}
+	}
+	var out mat.Dense
+	out.Mul(scaled, v.T())
+	return &out
+}
+
+// Five seasons: row 5 wears fast, row 9's part was changed, rows of the edge wear more.
+func fiveSeasons() wear.Problem {
+	h := history{
+		hectares: []float64{0, 410, 805, 1230, 1600, 2010}, u: 0.4,
+		slopes:  []float64{-0.0018, -0.0014, 0, 0.0002, -0.006, 0, 0.0001, -0.0001, 0.0001, 0, -0.0013, -0.0017},
+		touched: func(row, v int) bool { return row == 5 || row == 1 && v == 2 },
+		changed: func(row, v int) bool { return row == 9 && v == 4 },
+	}
+	p := wear.Problem{Visits: h.visits(rand.New(rand.NewPCG(12, 5))), Confidence: 0.9}
+	for row := 1; row <= 12; row++ {
+		p.Travel = append(p.Travel, wear.Travel{Row: row, ShallowerMm: 30, DeeperMm: 22})
+	}
+	return p
+}
+
+func TestFiveSeasons(t *testing.T) {
+	a := wear.Analyze(fiveSeasons())
+	five, nine := a.Rows[4], a.Rows[8]
+	if !five.Unlike || five.Drift.From > -0.006 || five.Drift.To < -0.006 || nine.Enough || nine.HectaresLeft != nil || nine.Visits != 2 {
+		t.Errorf("%s", a.Describe())
+	}
+	if left := five.HectaresLeft; !(*left.From < 22/0.006 && *left.To > 22/0.006) {
+		t.Errorf("row 5 has %v to %v hectares left", *left.From, *left.To)
+	}
+	if !slices.Equal(a.Edge.Rows, []int{1, 2, 11, 12}) || !(a.Edge.P < 0.01) || a.Edge.Difference.At > 0 {
+		t.Errorf("edge: %+v", a.Edge)
+	}
+}
+
+// Two visits are never a figure; nor is a third on the same hectares, nor three of too few rows.
+func TestNotEnough(t *testing.T) {
+	whole := fiveSeasons()
+	two, same, few := whole, whole, whole
+	two.Visits = whole.Visits[:2]
+	same.Visits = slices.Clone(whole.Visits[:3])
+	same.Visits[2].Hectares = same.Visits[1].Hectares
+	few.Visits = nil
+	for _, v := range whole.Visits {
+		v.Rows = v.Rows[:3]
+		few.Visits = append(few.Visits, v)
+	}
+	for name, p := range map[string]wear.Problem{"two visits": two, "two hectares": same, "three rows": few, "none": {Confidence: 0.9}} {
+		a := wear.Analyze(p)
+		for _, r := range a.Rows {
+			if r.Enough || r.HectaresLeft != nil || r.Drift != (wear.Interval{}) || r.Why == "" {
+				t.Errorf("%s: row %d: %+v", name, r.Row, r)
+			}
+		}
+		if a.Edge != nil || len(a.Cautions) == 0 {
+			t.Errorf("%s: edge %v, cautions %v", name, a.Edge, a.Cautions)
+		}
+	}
+}
+
+// Rows without a visit in common cannot be compared, whatever their own histories.
+func TestNoVisitInCommon(t *testing.T) {
+	p := fiveSeasons()
+	visits := slices.Clone(p.Visits)
+	for i := range visits {
+		visits[i].Rows = slices.DeleteFunc(slices.Clone(visits[i].Rows), func(r wear.RowVisit) bool { return (r.Row <= 6) != (i < 3) || r.Row == 9 })
+	}
+	p.Visits = visits
+	for _, r := range wear.Analyze(p).Rows {
+		if r.Enough {
+			t.Errorf("row %d has a drift: %+v", r.Row, r.Drift)
+		}
+	}
+}
+
+func TestRowOrderDoesNotMatter(t *testing.T) {
+	rng := rand.New(rand.NewPCG(1, 9))
+	p := fiveSeasons()
+	want := wear.Analyze(p)
+	for v := range p.Visits {
+		rng.Shuffle(len(p.Visits[v].Rows), func(i, j int) { r := p.Visits[v].Rows; r[i], r[j] = r[j], r[i] })
+	}
+	if got := wear.Analyze(p); !reflect.DeepEqual(got, want) {
+		t.Errorf("another order, another answer:\n%s", got.Describe())
+	}
+}
+
+// Opener discs: new 381 mm (15 in), changed at 368.3 mm (14.5 in); the limits are Purdue's and Penn State
+// Extension's advice.
+func TestTrend(t *testing.T) {
+	limit := 368.3
+	disc := wear.Part{UncertaintyMm: 0.5, Limit: &limit, WorseWhen: leveling.WorseSmaller}
+	for i, mm := range []float64{381, 378.6, 376.4, 373.9} {
+		disc.Points = append(disc.Points, wear.Measured{Hectares: float64(i) * 400, Value: mm})
+	}
+	got := wear.Trend(disc, 0.9)
+	if l := got.HectaresLeft; !got.Enough || got.Worn || !(*l.From > 500 && *l.From < 950 && *l.To > 950 && *l.To < 1500) {
+		t.Errorf("disc: %+v %v %v", got, *l.From, *l.To)
+	}
+	disc.Points = disc.Points[:2]
+	if got := wear.Trend(disc, 0.9); got.Enough || got.HectaresLeft != nil {
+		t.Errorf("two values: %+v", got)
+	}
+	disc.Points = append(disc.Points, wear.Measured{Hectares: 1200, Value: 368})
+	if got := wear.Trend(disc, 0.9); !got.Worn || *got.HectaresLeft.To != 0 {
+		t.Errorf("worn disc: %+v", got)
+	}
+	flat := wear.Part{UncertaintyMm: 0.5, Limit: &limit, WorseWhen: leveling.WorseSmaller, Points: []wear.Measured{{0, 381}, {400, 381.1}, {800, 380.9}}}
+	if l := wear.Trend(flat, 0.9).HectaresLeft; l == nil || l.From == nil || l.To != nil {
+		t.Errorf("flat: %+v", l)
+	}
+	growing := wear.Part{UncertaintyMm: 0.1, Limit: &limit, WorseWhen: leveling.WorseSmaller, Points: []wear.Measured{{0, 380}, {400, 390}, {800, 400}}}
+	if l := wear.Trend(growing, 0.9).HectaresLeft; l == nil || l.From != nil || l.To != nil {
+		t.Errorf("growing: %+v", l)
+	}
+	if got := wear.Trend(wear.Part{}, 0.9); got != (wear.PartTrend{}) {
+		t.Errorf("nothing: %+v", got)
+	}
+}
+
+// The hectares at which a part truly comes to its limit lie in the interval as often as it says.
+func TestTrendCoverage(t *testing.T) {
+	rng := rand.New(rand.NewPCG(3, 14))
+	in, runs := 0.0, 4000.0
+	limit := 368.3
+	for range int(runs) {
+		part := wear.Part{UncertaintyMm: 0.5, Limit: &limit, WorseWhen: leveling.WorseSmaller}
+		for v := range 4 {
+			part.Points = append(part.Points, wear.Measured{Hectares: float64(v) * 400, Value: 381 - 0.006*400*float64(v) + 0.5*rng.NormFloat64()})
+		}
+		truth := (381-limit)/0.006 - 1200
+		if l := wear.Trend(part, 0.9).HectaresLeft; l.From != nil && *l.From <= truth && (l.To == nil || truth <= *l.To) {
+			in++
+		}
+	}
+	if percent := 100 * in / runs; !(percent >= 87 && percent <= 93) {
+		t.Errorf("90 %% intervals of hectares left cover %.2f %%", percent)
+	}
+}
+
+func TestStories(t *testing.T) {
+	five := fiveSeasons()
+	two := five
+	two.Visits, two.Voice = five.Visits[:2], leveling.Voice{Language: leveling.Spanish}
+	var b strings.Builder
+	fmt.Fprintf(&b, "== five seasons\n%s== after one season, in Spanish\n%s", wear.Analyze(five).Describe(), wear.Analyze(two).Describe())
+	const file = "testdata/stories.txt"
+	if *update {
+		if err := os.WriteFile(file, []byte(b.String()), 0o644); err != nil {
+			t.Fatal(err)
+		}
+	}
+	want, err := os.ReadFile(file)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if b.String() != string(want) {
+		t.Errorf("the stories are now\n%s", b.String())
+	}
+}
+
+// Every figure of every analysis can be written down.
+func FuzzAnalyze(f *testing.F) {
+	f.Add([]byte{0, 50, 1, 90, 2, 130, 3, 50, 4, 5, 6, 7, 8, 9}, 0.9, 0.5)
+	f.Add([]byte{7, 255, 255, 0, 0, 1, 1, 0, 7, 7, 7}, 0.5, 1e-6)
+	f.Fuzz(func(t *testing.T, data []byte, confidence, u float64) {
+		if !(confidence >= 0.5 && confidence < 1) || !(u > 1e-9 && u < 300) || len(data) == 0 {
+			return
+		}
+		next := func() byte {
+			b := data[0]
+			data = append(data[1:], b+13)
+			return b
+		}
+		p := wear.Problem{Confidence: confidence}
+		ha := 0.0
+		for range 2 + next()%6 {
+			v := wear.Visit{Hectares: ha}
+			ha += float64(next()) * 10
+			for row := range 6 {
+				r := wear.RowVisit{Row: row + 1, Moved: next()%3 == 0, PartChanged: next()%9 == 0}
+				if next()%7 > 0 {
+					r.Found = &wear.Reading{DepthMm: float64(next()), UncertaintyMm: u}
+				}
+				if next()%7 > 0 {
+					r.Left = &wear.Reading{DepthMm: float64(next()), UncertaintyMm: u}
+				}
+				v.Rows = append(v.Rows, r)
+			}
+			p.Visits = append(p.Visits, v)
+		}
+		p.Travel = []wear.Travel{{Row: 1, ShallowerMm: float64(next()), DeeperMm: float64(next())}}
+		a := wear.Analyze(p)
+		if _, err := json.Marshal(a); err != nil {
+			t.Errorf("%v: %s", err, a.Describe())
+		}
+		limit := float64(next())
+		part := wear.Part{UncertaintyMm: u, Limit: &limit, WorseWhen: leveling.WorseSmaller}
+		for _, v := range p.Visits {
+			part.Points = append(part.Points, wear.Measured{Hectares: v.Hectares, Value: float64(next())})
+		}
+		if trend := wear.Trend(part, confidence); trend.HectaresLeft != nil {
+			from, to := trend.HectaresLeft.From, trend.HectaresLeft.To
+			if _, err := json.Marshal(trend); err != nil || from != nil && *from < 0 || from != nil && to != nil && *to < *from {
+				t.Errorf("%v: %+v", err, trend)
+			}
+		}
+	})
+}
