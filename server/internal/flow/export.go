@@ -33,8 +33,9 @@ type exportedJob struct {
 const exportPage = 200
 
 // Export writes everything a shop owns as JSON lines, as it is at one moment. Imported elsewhere and
-// exported again it is the same to the byte. What is not in it: one-time codes, and which requests made
-// planters, fixtures and jobs, which only matters while somebody still repeats them.
+// exported again it is the same to the byte. What is not in it: one-time codes; hooks, whose secrets
+// are told once; and which requests made planters, fixtures and jobs, which only matters while somebody still
+// repeats them.
 func (f *Flow) Export(ctx context.Context, shop string, w io.Writer) error {
 	out := json.NewEncoder(w)
 	out.SetEscapeHTML(false)
