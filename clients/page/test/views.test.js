@@ -1,7 +1,7 @@
 /** Every view for everyone: axe, two languages, dark and sun, 200 % text, a third party's form, few taps. */
 import assert from "node:assert/strict";
 import { execFileSync } from "node:child_process";
-import { chmodSync, cpSync, mkdirSync, mkdtempSync, readdirSync, rmSync, statSync } from "node:fs";
+import { chmodSync, cpSync, mkdirSync, mkdtempSync, readdirSync, renameSync, rmSync, statSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { after, afterEach, before, test } from "node:test";
@@ -207,6 +207,31 @@ test("a third party's adjuster: its form needs nothing of ours", async () => {
   const made = planters.find((/** @type {any} */ p) => p.displayName === "Ladder two");
   assert.deepEqual(made.mechanisms[0].figures, { steps: [{ name: "first", depthMm: 40 }, { name: "second", depthMm: 44.45 }, { name: "third", depthMm: 52 }], wedge: { riseMm: 12, side: "REAR_END" }, steel: false, fastened: "bolt" });
   assert.deepEqual(made.rows[1].setting, { step: 2, turned: false });
+});
+
+test("an adjuster made elsewhere, dropped into the running service: its form is there", async () => {
+  const bin = process.env.ROWDATUM_BIN ?? join(root, "bin");
+  execFileSync(join(bin, "rowdatum"), ["adjuster", "new", "slide-latch", "--sdk", root, "--into", join(folder, "slide-latch")], { cwd: folder });
+  const program = join(folder, "adjusters", "slide-latch");
+  execFileSync("go", ["build", "-o", program + ".part", "."], { cwd: join(folder, "slide-latch") });
+  chmodSync(program + ".part", 0o755);
+  renameSync(program + ".part", program);
+  await until(async () => (await service.call("GET", "styles")).styles.some((/** @type {any} */ s) => s.name === "styles/slide-latch" && s.state === "SERVING"), "the new style");
+
+  const page = await pageOf(await phone(chrome));
+  await page.goto(`${service.url}/#/planters/new`);
+  await page.getByLabel("Name of the planter").fill("Latch two");
+  await page.getByLabel("Rows", { exact: true }).fill("2");
+  await page.getByLabel("Rows", { exact: true }).blur();
+  const form = page.locator("fieldset.panel").first();
+  await form.getByLabel("Kind").selectOption("slide-latch");
+  await form.getByLabel("Depth per step").fill("5");
+  await form.getByLabel("Steps", { exact: true }).fill("12");
+  await page.getByRole("button", { name: "Save" }).tap();
+  await page.getByRole("heading", { name: "A new job" }).waitFor();
+  const { planters } = await service.call("GET", "planters");
+  const made = planters.find((/** @type {any} */ p) => p.displayName === "Latch two");
+  assert.deepEqual(made.mechanisms[0].figures, { mmPerStep: 5, steps: 12 });
 });
 
 test("moves and what readings mean are said aloud, when that is wanted", async () => {
