@@ -285,7 +285,31 @@ func (s *Sheet) inspections() []block {
 		}
 		out.Rows = append(out.Rows, []string{fmt.Sprint(in.Row), p.Title, value, limit, finding, in.Comment})
 	}
-	return []block{{Kind: heading, Head: s.p.inspections}, {Kind: table, Table: out}}
+	return append([]block{{Kind: heading, Head: s.p.inspections}, {Kind: table, Table: out}}, s.toOrder()...)
+}
+
+// toOrder lists the parts that were found worn and were not changed in the job, with their rows.
+func (s *Sheet) toOrder() []block {
+	rows := map[string][]int{}
+	var titles []string
+	for _, in := range s.s.Inspections {
+		title := s.inspectionPoint(in.Row, in.Point).Title
+		changed := s.done[in.Row].parts
+		if !in.Worn || slices.Contains(changed, in.Point) || slices.Contains(changed, title) {
+			continue
+		}
+		if rows[title] == nil {
+			titles = append(titles, title)
+		}
+		rows[title] = append(rows[title], in.Row)
+	}
+	if len(titles) == 0 {
+		return nil
+	}
+	for i, title := range titles {
+		titles[i] = fmt.Sprintf(s.p.partFor, title, s.rowList(rows[title]))
+	}
+	return []block{{Kind: prose, Text: s.p.toOrder + strings.Join(titles, "; ") + "."}}
 }
 
 func (s *Sheet) inspected(value float64, p leveling.InspectionPoint) string {

@@ -72,6 +72,8 @@ type phrases struct {
 	point, value, limit, finding    string
 	worn, good, atMost, atLeast     string // length
 	byEye, comment                  string
+	toOrder                         string
+	partFor                         string // title, rows
 	parts, toMind, notes            string
 	aboutRow                        string // row in words, text
 	cautions, caution, by, when     string
@@ -133,6 +135,7 @@ var english = phrases{
 
 	inspections: "Inspection", point: "Point", value: "Found", limit: "Limit", finding: "Finding",
 	worn: "WORN", good: "good", atMost: "at most %s", atLeast: "at least %s", byEye: "by eye", comment: "Comment",
+	toOrder: "Parts to order, by what was found worn: ", partFor: "%s (%s)",
 	parts:  "Parts changed",
 	toMind: "To mind", notes: "Notes", aboutRow: "%s: %s",
 	cautions: "Cautions", caution: "Caution", by: "Ticked by", when: "When", open: "not ticked",
@@ -195,6 +198,7 @@ var spanish = phrases{
 
 	inspections: "Inspección", point: "Punto", value: "Encontrado", limit: "Límite", finding: "Resultado",
 	worn: "GASTADA", good: "buena", atMost: "como máximo %s", atLeast: "como mínimo %s", byEye: "a ojo", comment: "Comentario",
+	toOrder: "Piezas para pedir, por lo que se halló gastado: ", partFor: "%s (%s)",
 	parts:  "Piezas cambiadas",
 	toMind: "A tener en cuenta", notes: "Notas", aboutRow: "%s: %s",
 	cautions: "Precauciones", caution: "Precaución", by: "Confirmada por", when: "Cuándo", open: "sin confirmar",
