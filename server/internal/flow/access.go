@@ -202,7 +202,7 @@ func (f *Flow) CreatePairing(ctx context.Context, who Caller, logID string, role
 		if err := tx.PutPairing(Pairing{CodeHash: hashed(code), Shop: who.Shop, Role: role, Label: label, ExpireTime: expires}); err != nil {
 			return err
 		}
-		return tx.PutAudit(AuditEntry{Shop: who.Shop, Time: now, KeyLabel: who.Label, Method: "CreatePairing", Resource: "pairings", RequestID: logID})
+		return tx.PutAudit(who.did("CreatePairing", "pairings", logID, now))
 	})
 	if err != nil {
 		return "", 0, err
@@ -264,7 +264,7 @@ func (f *Flow) CreateShare(ctx context.Context, who Caller, logID string, job Jo
 		if err := tx.PutKey(key); err != nil {
 			return err
 		}
-		return tx.PutAudit(AuditEntry{Shop: who.Shop, Time: now, KeyLabel: who.Label, Method: "CreateShare", Resource: jobName(job), RequestID: logID})
+		return tx.PutAudit(who.did("CreateShare", jobName(job), logID, now))
 	})
 	if err != nil {
 		return "", Key{}, err

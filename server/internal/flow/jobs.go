@@ -233,9 +233,7 @@ type appending struct {
 // which is answered as the first time and does nothing, and another request under the same id, which is an
 // Exists error.
 func (f *Flow) append(ctx context.Context, who Caller, a appending) (Appended, error) {
-	var v leveling.Violations
-	a.req.Check(&v)
-	if err := v.Err(); err != nil {
+	if err := a.req.check(); err != nil {
 		return Appended{}, err
 	}
 	var done Appended
@@ -254,7 +252,7 @@ func (f *Flow) append(ctx context.Context, who Caller, a appending) (Appended, e
 		if err := tell(tx, done.Head, done.Events); err != nil {
 			return err
 		}
-		return tx.PutAudit(AuditEntry{Shop: who.Shop, Time: now, KeyLabel: who.Label, Method: a.method, Resource: jobName(a.key), RequestID: a.req.LogID})
+		return tx.PutAudit(who.did(a.method, jobName(a.key), a.req.LogID, now))
 	})
 	if err != nil {
 		return Appended{}, err

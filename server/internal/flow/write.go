@@ -20,6 +20,11 @@ type Caller struct {
 	Job   JobKey // set: reads this job and nothing else
 }
 
+// did is the trail's entry of what a caller wrote.
+func (c Caller) did(method, resource, logID string, now leveling.Micros) AuditEntry {
+	return AuditEntry{Shop: c.Shop, Time: now, KeyLabel: c.Label, Method: method, Resource: resource, RequestID: logID}
+}
+
 // Request is what makes a write safe to send twice.
 type Request struct {
 	ID       string // the caller's own, a UUID; empty: not safe to send twice
@@ -29,20 +34,20 @@ type Request struct {
 
 var uuid = regexp.MustCompile(`^[0-9a-fA-F]{8}(-[0-9a-fA-F]{4}){3}-[0-9a-fA-F]{12}$`)
 
-// Check notes an id that is no UUID.
-func (r Request) Check(v *leveling.Violations) {
+// check refuses an id that is no UUID.
+func (r Request) check() error {
+	var v leveling.Violations
 	if r.ID != "" && !uuid.MatchString(r.ID) {
 		v.Add("requestId", "is not a UUID such as 3f2b8c1e-9d64-4a57-8f20-1c5b7e9a0d43")
 	}
+	return v.Err()
 }
 
 // once runs do in one transaction and keeps its answer under the request's id: a repeat gets the first
 // answer and does nothing; the same id with another body is an Exists error. do also names what it
 // wrote, for the audit trail, or "" where it wrote nothing; it may run more than once.
 func once[T any](ctx context.Context, f *Flow, who Caller, method string, req Request, do func(Tx, leveling.Micros) (answer T, resource string, err error)) (answer T, err error) {
-	var v leveling.Violations
-	req.Check(&v)
-	if err := v.Err(); err != nil {
+	if err := req.check(); err != nil {
 		return answer, err
 	}
 	err = f.Store.Write(ctx, func(tx Tx) error {
@@ -58,7 +63,7 @@ func once[T any](ctx context.Context, f *Flow, who Caller, method string, req Re
 		if err := keepAnswer(tx, who, method, req, answer, now); err != nil || resource == "" {
 			return err
 		}
-		return tx.PutAudit(AuditEntry{Shop: who.Shop, Time: now, KeyLabel: who.Label, Method: method, Resource: resource, RequestID: req.LogID})
+		return tx.PutAudit(who.did(method, resource, req.LogID, now))
 	})
 	return answer, err
 }
