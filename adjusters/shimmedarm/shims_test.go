@@ -8,6 +8,8 @@ import (
 	"testing"
 	"time"
 
+	"google.golang.org/protobuf/proto"
+
 	"rowdatum/adjusters/adjuster"
 	"rowdatum/adjusters/adjustertest"
 	adjusterv1 "rowdatum/proto/gen/rowdatum/adjuster/v1"
@@ -177,12 +179,27 @@ func BenchmarkOptions(b *testing.B) {
 	figures := text(b, figures{LeverRatio: 1.8, KitMm: []float64{0.5, 1, 2, 3}, StackMaxMm: 12, ShimMakes: "SHALLOWER"})
 	for n := range 3 {
 		setting := text(b, setting{ShimsMm: []float64{1, 2, 0.5}[:n+1]})
-		b.Run(fmt.Sprintf("%d shims", n+1), func(b *testing.B) {
+		b.Run(fmt.Sprintf("shims=%d", n+1), func(b *testing.B) {
+			base := encoding(b, adjustertest.Ask(b, s, figures, setting))
+			b.ResetTimer()
 			for b.Loop() {
 				adjustertest.Ask(b, s, figures, setting)
 			}
+			b.ReportMetric(float64(b.Elapsed())/float64(b.N)/base, "x-encoding")
 		})
 	}
+}
+
+// encoding is the time in ns that it takes to write an answer for the wire.
+func encoding(b *testing.B, answer proto.Message) float64 {
+	const rounds = 1000
+	begun := time.Now()
+	for range rounds {
+		if _, err := proto.Marshal(answer); err != nil {
+			b.Fatal(err)
+		}
+	}
+	return float64(time.Since(begun)) / rounds
 }
 
 // TestSpanish: every word of a move and of its cautions is Spanish, one and several told apart.

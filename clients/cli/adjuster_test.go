@@ -15,7 +15,7 @@ import (
 
 	"rowdatum/adjusters/adjustertest"
 	"rowdatum/clients/cli/api"
-	"rowdatum/clients/cli/private"
+	"rowdatum/clients/internal/service"
 	rowdatumv1 "rowdatum/proto/gen/rowdatum/v1"
 )
 
@@ -37,12 +37,12 @@ func startShop(t *testing.T) *shop {
 	t.Helper()
 	bin := buildAll(t)
 	s := &shop{bin: bin, adjusters: filepath.Join(bin, "adjusters")}
-	service, err := private.Start(t.Context(), private.Options{Program: filepath.Join(bin, "rowdatumd"), Adjusters: s.adjusters})
+	running, err := service.Start(t.Context(), service.Options{Program: filepath.Join(bin, "rowdatumd"), Adjusters: s.adjusters})
 	if err != nil {
 		t.Fatal(err)
 	}
-	t.Cleanup(service.Stop)
-	s.url = service.URL
+	t.Cleanup(running.End)
+	s.url = running.URL()
 	if _, err := (&api.Client{Base: s.url}).WaitReady(t.Context(), maxSettle); err != nil {
 		t.Fatal(err)
 	}

@@ -18,8 +18,8 @@ import (
 	"google.golang.org/genproto/googleapis/rpc/code"
 
 	"rowdatum/clients/cli/api"
-	"rowdatum/clients/cli/private"
 	"rowdatum/clients/cli/sheet"
+	"rowdatum/clients/internal/service"
 	rowdatumv1 "rowdatum/proto/gen/rowdatum/v1"
 )
 
@@ -119,12 +119,12 @@ func (a *app) withService(ctx context.Context, use func(*api.Client, []*rowdatum
 		}
 		return use(client, styles)
 	}
-	service, err := private.Start(ctx, private.Options{Adjusters: a.flags.Adjusters})
+	running, err := service.Start(ctx, service.Options{Adjusters: a.flags.Adjusters})
 	if err != nil {
 		return err
 	}
-	defer service.Stop()
-	client := &api.Client{Base: service.URL, Language: a.language()}
+	defer running.End()
+	client := &api.Client{Base: running.URL(), Language: a.language()}
 	styles, err := client.WaitReady(ctx, maxSettle)
 	if err != nil {
 		return err

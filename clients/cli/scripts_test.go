@@ -12,7 +12,7 @@ import (
 	"github.com/rogpeppe/go-internal/testscript"
 
 	"rowdatum/clients/cli/api"
-	"rowdatum/clients/cli/private"
+	"rowdatum/clients/internal/service"
 )
 
 // TestScripts runs the terminal sessions of testdata/scripts with the programs as they are shipped.
@@ -27,7 +27,7 @@ func TestScripts(t *testing.T) {
 		Dir:                 "../../testdata/scripts",
 		RequireExplicitExec: true,
 		UpdateScripts:       os.Getenv("UPDATE_SCRIPTS") != "",
-		Cmds:                map[string]func(*testscript.TestScript, bool, []string){"service": service, "masked": masked},
+		Cmds:                map[string]func(*testscript.TestScript, bool, []string){"service": startService, "masked": masked},
 		Setup: func(env *testscript.Env) error {
 			env.Setenv("PATH", bin+string(os.PathListSeparator)+env.Getenv("PATH"))
 			env.Setenv("BIN", bin)
@@ -42,17 +42,17 @@ func TestScripts(t *testing.T) {
 	})
 }
 
-// service starts a service that keeps what it is told until the script ends, and names it to the program.
-func service(ts *testscript.TestScript, neg bool, args []string) {
+// startService starts a service that keeps what it is told until the script ends, and names it to the program.
+func startService(ts *testscript.TestScript, neg bool, args []string) {
 	if neg || len(args) != 0 {
 		ts.Fatalf("usage: service")
 	}
-	running, err := private.Start(context.Background(), private.Options{Program: filepath.Join(ts.Getenv("BIN"), "rowdatumd")})
+	running, err := service.Start(context.Background(), service.Options{Program: filepath.Join(ts.Getenv("BIN"), "rowdatumd")})
 	ts.Check(err)
-	ts.Defer(running.Stop)
-	_, err = (&api.Client{Base: running.URL}).WaitReady(context.Background(), maxSettle)
+	ts.Defer(running.End)
+	_, err = (&api.Client{Base: running.URL()}).WaitReady(context.Background(), maxSettle)
 	ts.Check(err)
-	ts.Setenv("ROWDATUM_SERVICE", running.URL)
+	ts.Setenv("ROWDATUM_SERVICE", running.URL())
 }
 
 // masked writes a file, or stdout, to another with times, hashes and addresses of a run made alike.

@@ -16,22 +16,22 @@ import (
 	"google.golang.org/grpc/status"
 
 	rowdatum "rowdatum/clients/go"
-	"rowdatum/clients/internal/servicetest"
+	"rowdatum/clients/internal/service"
 	rowdatumv1 "rowdatum/proto/gen/rowdatum/v1"
 )
 
-// service is what the examples and the tests below speak to.
-var service *servicetest.Service
+// running is what the examples and the tests below speak to.
+var running *service.Service
 
 func TestMain(m *testing.M) {
 	os.Exit(func() int {
 		var err error
-		if service, err = servicetest.New(); err != nil {
+		if running, err = service.Built(context.Background(), "threadedhandle", "notchedstop", "shimmedarm"); err != nil {
 			fmt.Fprintln(os.Stderr, err)
 			return 1
 		}
-		defer service.End()
-		os.Setenv("ROWDATUM_GRPC", service.GRPC)
+		defer running.End()
+		os.Setenv("ROWDATUM_GRPC", running.GRPC)
 		return m.Run()
 	}())
 }
@@ -41,7 +41,7 @@ func TestOverARestart(t *testing.T) {
 	const notes = 30
 	ctx, cancel := context.WithTimeout(t.Context(), time.Minute)
 	defer cancel()
-	client := dial(t, service.GRPC, rowdatum.Options{})
+	client := dial(t, running.GRPC, rowdatum.Options{})
 	planter, err := client.Planters.CreatePlanter(ctx, &rowdatumv1.CreatePlanterRequest{Planter: twoRows("Restarted")})
 	if err != nil {
 		t.Fatal(err)
@@ -65,7 +65,7 @@ func TestOverARestart(t *testing.T) {
 				t.Errorf("revision %d says %q, want %q", told, event.GetNote().GetText(), want)
 			}
 			if told == notes/2 {
-				go func() { service.Stop(); restarted <- service.Start() }()
+				go func() { running.Stop(); restarted <- running.Start(ctx) }()
 			}
 		}
 	}

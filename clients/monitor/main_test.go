@@ -11,20 +11,20 @@ import (
 	"google.golang.org/protobuf/types/known/structpb"
 
 	rowdatum "rowdatum/clients/go"
-	"rowdatum/clients/internal/servicetest"
+	"rowdatum/clients/internal/service"
 	rowdatumv1 "rowdatum/proto/gen/rowdatum/v1"
 )
 
 // Two rows, a turn apart, from the opening to the signature, as somebody sees it who looks on.
 func TestMonitor(t *testing.T) {
-	service, err := servicetest.New()
+	running, err := service.Built(t.Context(), "threadedhandle")
 	if err != nil {
 		t.Fatal(err)
 	}
-	defer service.End()
+	defer running.End()
 	ctx, cancel := context.WithTimeout(t.Context(), time.Minute)
 	defer cancel()
-	client, err := rowdatum.Dial(service.GRPC, rowdatum.Options{})
+	client, err := rowdatum.Dial(running.GRPC, rowdatum.Options{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -34,7 +34,7 @@ func TestMonitor(t *testing.T) {
 	seen := make(chan struct{})
 	look := func() (string, error) {
 		out := &screen{job: seen}
-		err := run(ctx, []string{"--service", service.GRPC, planter}, out)
+		err := run(ctx, []string{"--service", running.GRPC, planter}, out)
 		return out.String(), err
 	}
 	wants(t, "before any job", look, "Two rows of the creek farm (planters/creek-two)", "No job is signed yet.", "No job is open.")
@@ -44,7 +44,7 @@ func TestMonitor(t *testing.T) {
 	wants(t, "a whole job", look, "last: opened", "row 2 read by Ada Quill", "planters/creek-two/jobs/w-1207: signed",
 		"signed by Ada Quill on", "datum 50.8 mm, spread 0.0 mm", "1    0.0 mm     even     measured   turns:8")
 	<-ended
-	if err := run(ctx, []string{"--service", service.GRPC, "none"}, &bytes.Buffer{}); rowdatum.Reason(err) == "" {
+	if err := run(ctx, []string{"--service", running.GRPC, "none"}, &bytes.Buffer{}); rowdatum.Reason(err) == "" {
 		t.Errorf("a planter that is not there: %v", err)
 	}
 }

@@ -326,5 +326,5 @@ func BenchmarkCheck(b *testing.B) {
 	for b.Loop() {
 		Check(text, md)
 	}
-	b.ReportMetric(float64(b.Elapsed().Nanoseconds())/float64(b.N)/bare, "of-decoding")
+	b.ReportMetric(float64(b.Elapsed().Nanoseconds())/float64(b.N)/bare, "x-decoding")
 }

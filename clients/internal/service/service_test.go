@@ -1,4 +1,4 @@
-package private_test
+package service_test
 
 import (
 	"bufio"
@@ -13,7 +13,7 @@ import (
 	"testing"
 	"time"
 
-	"rowdatum/clients/cli/private"
+	"rowdatum/clients/internal/service"
 )
 
 // TestMain lets the test's own program stand in for the service: FAKE_SERVICE says how it behaves.
@@ -29,7 +29,7 @@ func TestMain(m *testing.M) {
 		}
 	case "parent":
 		os.Setenv("FAKE_SERVICE", "good")
-		if _, err := private.Start(context.Background(), private.Options{Program: os.Args[0]}); err == nil {
+		if _, err := service.Start(context.Background(), service.Options{Program: os.Args[0]}); err == nil {
 			fmt.Println("ready")
 		}
 		time.Sleep(time.Minute)
@@ -48,11 +48,11 @@ func TestMain(m *testing.M) {
 
 func argument(flag string) string { return os.Args[slices.Index(os.Args, flag)+1] }
 
-func start(t *testing.T, behaves string) (*private.Service, error) {
+func start(t *testing.T, behaves string) (*service.Service, error) {
 	t.Helper()
 	t.Setenv("FAKE_SERVICE", behaves)
 	t.Setenv("TMPDIR", t.TempDir())
-	return private.Start(t.Context(), private.Options{Program: os.Args[0], Adjusters: "ADJUSTERS"})
+	return service.Start(t.Context(), service.Options{Program: os.Args[0], Adjusters: "ADJUSTERS"})
 }
 
 func noFolderIsLeft(t *testing.T) {
@@ -64,15 +64,15 @@ func noFolderIsLeft(t *testing.T) {
 }
 
 func TestStartAndStop(t *testing.T) {
-	service, err := start(t, "good")
+	running, err := start(t, "good")
 	if err != nil {
 		t.Fatal(err)
 	}
-	if service.URL != "http://127.0.0.1:2" {
-		t.Errorf("got %s", service.URL)
+	if running.URL() != "http://127.0.0.1:2" {
+		t.Errorf("got %s", running.URL())
 	}
 	began := time.Now()
-	service.Stop()
+	running.End()
 	if took := time.Since(began); took > 5*time.Second {
 		t.Errorf("a service that watches its standard input took %v to stop", took)
 	}
@@ -81,17 +81,17 @@ func TestStartAndStop(t *testing.T) {
 
 func TestServiceIsToldEverything(t *testing.T) {
 	t.Setenv("ROWDATUM_KEYS", "secret")
-	service, err := start(t, "told")
+	running, err := start(t, "told")
 	if err != nil {
 		t.Fatal(err)
 	}
-	defer service.Stop()
+	defer running.End()
 	for _, want := range []string{"--grpc 127.0.0.1:0", "--http 127.0.0.1:0", "--adjusters ADJUSTERS", "--log warn", "--until-stdin-closes", "rowdatum.db"} {
-		if !strings.Contains(service.URL, want) {
-			t.Errorf("the service was not told %q: %s", want, service.URL)
+		if !strings.Contains(running.URL(), want) {
+			t.Errorf("the service was not told %q: %s", want, running.URL())
 		}
 	}
-	if strings.Contains(service.URL, "secret") {
+	if strings.Contains(running.URL(), "secret") {
 		t.Error("the service saw a variable that sets another service's flags")
 	}
 }
@@ -106,7 +106,7 @@ func TestServiceThatFailsIsQuoted(t *testing.T) {
 
 func TestProgramThatIsNotThere(t *testing.T) {
 	t.Setenv("TMPDIR", t.TempDir())
-	if _, err := private.Start(t.Context(), private.Options{Program: "/no/such/program"}); err == nil {
+	if _, err := service.Start(t.Context(), service.Options{Program: "/no/such/program"}); err == nil {
 		t.Error("started a program that is not there")
 	}
 	noFolderIsLeft(t)
@@ -114,7 +114,7 @@ func TestProgramThatIsNotThere(t *testing.T) {
 
 func TestNoProgramAtAll(t *testing.T) {
 	t.Setenv("PATH", t.TempDir())
-	_, err := private.Start(t.Context(), private.Options{})
+	_, err := service.Start(t.Context(), service.Options{})
 	if err == nil || !strings.Contains(err.Error(), "name a running service with --service") {
 		t.Errorf("got %v", err)
 	}
@@ -125,7 +125,7 @@ func TestStartGivesUpWithItsCaller(t *testing.T) {
 	t.Setenv("TMPDIR", t.TempDir())
 	ctx, cancel := context.WithTimeout(t.Context(), 200*time.Millisecond)
 	defer cancel()
-	_, err := private.Start(ctx, private.Options{Program: os.Args[0]})
+	_, err := service.Start(ctx, service.Options{Program: os.Args[0]})
 	if err == nil || !strings.Contains(err.Error(), "stopped before") {
 		t.Errorf("got %v", err)
 	}

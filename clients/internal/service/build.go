@@ -1,0 +1,98 @@
+package service
+
+import (
+	"context"
+	"encoding/json"
+	"fmt"
+	"net/http"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"time"
+)
+
+// Build builds rowdatumd into a folder, and the named adjusters' packages (threadedhandle, notchedstop, …) into its folder adjusters.
+func Build(ctx context.Context, folder string, styles ...string) error {
+	adjusters := filepath.Join(folder, "adjusters")
+	if err := os.Mkdir(adjusters, 0o755); err != nil {
+		return err
+	}
+	bundle := []string{"build", "-ldflags=-s -w", "-o", adjusters + "/"}
+	for _, style := range styles {
+		bundle = append(bundle, "rowdatum/adjusters/"+style)
+	}
+	for _, args := range [][]string{bundle, {"build", "-ldflags=-s -w", "-o", folder, "rowdatum/server/cmd/rowdatumd"}} {
+		if out, err := exec.CommandContext(ctx, "go", args...).CombinedOutput(); err != nil {
+			return fmt.Errorf("go %v: %w\n%s", args, err, out)
+		}
+	}
+	return nil
+}
+
+// Built builds the programs, runs them in a folder of their own, and waits until the named adjusters are served.
+func Built(ctx context.Context, styles ...string) (*Service, error) {
+	folder, err := os.MkdirTemp("", "rowdatum-built-")
+	if err != nil {
+		return nil, err
+	}
+	s, err := built(ctx, folder, styles)
+	if err != nil {
+		os.RemoveAll(folder)
+	}
+	return s, err
+}
+
+func built(ctx context.Context, folder string, styles []string) (*Service, error) {
+	if err := Build(ctx, folder, styles...); err != nil {
+		return nil, err
+	}
+	s, err := Start(ctx, Options{Program: filepath.Join(folder, "rowdatumd"), Folder: folder})
+	if err != nil {
+		return nil, err
+	}
+	s.ours = true
+	if err := s.Serving(ctx, len(styles)); err != nil {
+		s.End()
+		return nil, err
+	}
+	return s, nil
+}
+
+// Serving waits until so many styles are served.
+func (s *Service) Serving(ctx context.Context, styles int) error {
+	ctx, cancel := context.WithTimeout(ctx, maxStart)
+	defer cancel()
+	for {
+		if n, err := s.served(ctx); err == nil && n >= styles {
+			return nil
+		}
+		select {
+		case <-ctx.Done():
+			return fmt.Errorf("not all of %d styles were served within %v. The service said:\n%s", styles, maxStart, s.Said)
+		case <-time.After(20 * time.Millisecond):
+		}
+	}
+}
+
+// served counts the styles that are ready.
+func (s *Service) served(ctx context.Context) (n int, err error) {
+	request, err := http.NewRequestWithContext(ctx, http.MethodGet, s.URL()+"/v1/styles", nil)
+	if err != nil {
+		return 0, err
+	}
+	answer, err := http.DefaultClient.Do(request)
+	if err != nil {
+		return 0, err
+	}
+	defer answer.Body.Close()
+	var list struct{ Styles []struct{ State string } }
+	if err := json.NewDecoder(answer.Body).Decode(&list); err != nil {
+		return 0, err
+	}
+	for _, style := range list.Styles {
+		if style.State == "SERVING" {
+			n++
+		}
+	}
+	return n, nil
+}

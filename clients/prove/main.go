@@ -1,0 +1,95 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"flag"
+	"fmt"
+	"io"
+	"os"
+	"os/signal"
+	"time"
+
+	"rowdatum/clients/prove/internal/benches"
+	"rowdatum/clients/prove/internal/proof"
+)
+
+// part is something that can be proven.
+type part struct {
+	name string
+	run  proof.Part
+}
+
+// parts are in the order in which they are proven.
+var parts = []part{}
+
+func main() {
+	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
+	defer stop()
+	if err := run(ctx, os.Args[1:], os.Stdin, os.Stdout); err != nil && !errors.Is(err, flag.ErrHelp) {
+		fmt.Fprintln(os.Stderr, "prove:", err)
+		os.Exit(1)
+	}
+}
+
+func run(ctx context.Context, args []string, in io.Reader, out io.Writer) error {
+	flags := flag.NewFlagSet("prove", flag.ContinueOnError)
+	setting := proof.Setting{Postgres: os.Getenv("ROWDATUM_TEST_POSTGRES"), Say: say}
+	flags.StringVar(&setting.Programs, "programs", "bin", "folder with rowdatumd and its adjusters")
+	flags.BoolVar(&setting.Quick, "quick", false, "fewer tries: shows that it runs, not what comes out")
+	pictures := flags.String("pictures", "", "folder for the pictures; empty: none are drawn")
+	if err := flags.Parse(args); err != nil {
+		return err
+	}
+	w := &writer{out: out, pictures: *pictures}
+	if flags.Arg(0) == "bench" {
+		tables, err := benches.Read(in)
+		return errors.Join(w.open("Benchmarks", "make bench"), w.write(tables), err, w.close())
+	}
+	chosen, err := choose(flags.Args())
+	if err != nil {
+		return err
+	}
+	return errors.Join(prove(ctx, chosen, setting, w), w.close())
+}
+
+// choose returns the named parts, all of them where none is named.
+func choose(names []string) (chosen []part, err error) {
+	if len(names) == 0 {
+		return parts, nil
+	}
+	known := map[string]part{}
+	for _, p := range parts {
+		known[p.name] = p
+	}
+	for _, name := range names {
+		p, ok := known[name]
+		if !ok {
+			return nil, fmt.Errorf("%q is nothing that is proven here", name)
+		}
+		chosen = append(chosen, p)
+	}
+	return chosen, nil
+}
+
+func prove(ctx context.Context, chosen []part, setting proof.Setting, w *writer) error {
+	if err := w.open("Proof", "make prove"); err != nil {
+		return err
+	}
+	for _, part := range chosen {
+		begun := time.Now()
+		tables, err := part.run(ctx, setting)
+		if err != nil {
+			return fmt.Errorf("%s: %w", part.name, err)
+		}
+		say("%s took %v", part.name, time.Since(begun).Round(time.Second))
+		if err := w.write(tables); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+func say(format string, args ...any) {
+	fmt.Fprintf(os.Stderr, time.Now().Format("15:04:05 ")+format+"\n", args...)
+}
