@@ -38,11 +38,11 @@ func style() adjuster.Style {
 			Title:     "Perno excéntrico",
 			CountUnit: adjuster.CountUnit{One: "clic", Other: "clics"},
 			InspectionPoints: []adjuster.InspectionPoint{
-				{ID: "cam-play", Title: "Juego de la leva en su asiento, como recorrido en el abridor", Unit: "mm", Limit: 1.5, WorseWhen: adjuster.WorseLarger,
-					Guidance: "Mueva la leva de un lado a otro sin girarla y mida cuánto cambia la profundidad del abridor. El límite es práctica común; siga el manual del fabricante donde dé uno. Si lo pasa, cambie el perno o su asiento."},
+				{ID: "cam-play", Title: "Juego de la leva en su asiento, como recorrido en el abresurco", Unit: "mm", Limit: 1.5, WorseWhen: adjuster.WorseLarger,
+					Guidance: "Mueva la leva de un lado a otro sin girarla y mida cuánto cambia la profundidad del abresurco. El límite es práctica común; siga el manual del fabricante donde dé uno. Si lo pasa, cambie el perno o su asiento."},
 				{ID: "arm-play", Title: "Juego de cada brazo de rueda niveladora en su pivote", Unit: "mm", Limit: 2, WorseWhen: adjuster.WorseLarger,
 					Guidance: "Mueva cada rueda niveladora hacia arriba y hacia abajo con la mano, con el surco sobre su soporte. Mida izquierda y derecha por separado: se desgastan por separado. El límite es práctica común; siga el manual del fabricante donde dé uno. Si lo pasa, cambie el buje."},
-				{ID: "opener-disc", Title: "Diámetro de los discos abridores", Unit: "mm", Limit: 368, WorseWhen: adjuster.WorseSmaller,
+				{ID: "opener-disc", Title: "Diámetro de los discos abresurcos", Unit: "mm", Limit: 368, WorseWhen: adjuster.WorseSmaller,
 					Guidance: "Mida de lado a lado de cada disco; uno nuevo tiene comúnmente 381 mm, 15 pulgadas. Cambiarlo a los 368 mm, 14 1/2 pulgadas, es práctica común, algunos llegan a 356 mm; siga el manual del fabricante donde dé un límite. La mitad de lo que los discos pierden en diámetro el surco lo pierde en profundidad, con el mismo ajuste."},
 				{ID: "bolt-lock", Title: "El seguro del perno lo sujeta en su clic",
 					Guidance: "Trate de girar el perno apretado: no debe moverse. Una leva que se corre pierde la profundidad en el campo. Práctica común; siga el manual del fabricante."},
@@ -67,7 +67,7 @@ const figuresSchema = `{
     "throwMm": {
       "type": "number", "title": "Throw", "x-unit": "mm", "minimum": 0.1, "maximum": 200,
       "description": "Half of the depth, at the opener, between the cam at 0 and at 180 degrees.",
-      "x-es": {"title": "Excentricidad", "description": "La mitad de la profundidad, en el abridor, entre la leva a 0 y a 180 grados."},
+      "x-es": {"title": "Excentricidad", "description": "La mitad de la profundidad, en el abresurco, entre la leva a 0 y a 180 grados."},
       "examples": [12, 8]
     },
     "clickDegrees": {

@@ -39,13 +39,13 @@ func style() adjuster.Style {
 			Title:     "Tope de profundidad con muescas",
 			CountUnit: adjuster.CountUnit{One: "muesca", Other: "muescas"},
 			InspectionPoints: []adjuster.InspectionPoint{
-				{ID: "notch-wear", Title: "Juego del tope en su muesca, como recorrido en el abridor", Unit: "mm", Limit: 1.5, WorseWhen: adjuster.WorseLarger,
-					Guidance: "Mueva el tope de un lado a otro en su muesca y mida cuánto cambia la profundidad del abridor. El límite es práctica común; siga el manual del fabricante donde dé uno. Si lo pasa, cambie el tope o su cremallera."},
+				{ID: "notch-wear", Title: "Juego del tope en su muesca, como recorrido en el abresurco", Unit: "mm", Limit: 1.5, WorseWhen: adjuster.WorseLarger,
+					Guidance: "Mueva el tope de un lado a otro en su muesca y mida cuánto cambia la profundidad del abresurco. El límite es práctica común; siga el manual del fabricante donde dé uno. Si lo pasa, cambie el tope o su cremallera."},
 				{ID: "contact-wear", Title: "Desgaste de las caras de contacto del mecanismo de profundidad", Unit: "mm", Limit: 3, WorseWhen: adjuster.WorseLarger,
 					Guidance: "Apoye una regla sobre la cara donde el brazo de la rueda niveladora toca el tope y mida el hueco. El límite es práctica común; siga el manual del fabricante donde dé uno. Si lo pasa, cambie la pieza gastada."},
 				{ID: "arm-play", Title: "Juego de cada brazo de rueda niveladora en su pivote", Unit: "mm", Limit: 2, WorseWhen: adjuster.WorseLarger,
 					Guidance: "Mueva cada rueda niveladora hacia arriba y hacia abajo con la mano, con el surco sobre su soporte. Mida izquierda y derecha por separado: se desgastan por separado. El límite es práctica común; siga el manual del fabricante donde dé uno. Si lo pasa, cambie el buje."},
-				{ID: "opener-disc", Title: "Diámetro de los discos abridores", Unit: "mm", Limit: 368, WorseWhen: adjuster.WorseSmaller,
+				{ID: "opener-disc", Title: "Diámetro de los discos abresurcos", Unit: "mm", Limit: 368, WorseWhen: adjuster.WorseSmaller,
 					Guidance: "Mida de lado a lado de cada disco; uno nuevo tiene comúnmente 381 mm, 15 pulgadas. Cambiarlo a los 368 mm, 14 1/2 pulgadas, es práctica común, algunos llegan a 356 mm; siga el manual del fabricante donde dé un límite. La mitad de lo que los discos pierden en diámetro el surco lo pierde en profundidad, con el mismo ajuste."},
 				{ID: "spring", Title: "El resorte del tope lo mete por completo en la muesca",
 					Guidance: "Levante el tope y suéltelo: debe caer solo en su lugar en cada muesca. Si no lo hace, limpie o cambie el resorte. Práctica común; siga el manual del fabricante."},
@@ -76,7 +76,7 @@ const figuresSchema = `{
     "mmPerNotch": {
       "type": "number", "title": "Depth per notch", "x-unit": "mm", "minimum": 0.1, "maximum": 100,
       "description": "How much deeper each notch sets the row, at the opener, where the notches are even. A quarter inch, 6.35 mm, is common practice.",
-      "x-es": {"title": "Profundidad por muesca", "description": "Cuánto más profundo deja el surco cada muesca, en el abridor, donde las muescas son parejas. Un cuarto de pulgada, 6.35 mm, es práctica común."},
+      "x-es": {"title": "Profundidad por muesca", "description": "Cuánto más profundo deja el surco cada muesca, en el abresurco, donde las muescas son parejas. Un cuarto de pulgada, 6.35 mm, es práctica común."},
       "examples": [6.35, 4]
     },
     "depthsMm": {

@@ -41,7 +41,7 @@ func style() adjuster.Style {
 					Guidance: "Mida el agujero en el sentido del desgaste y reste el diámetro del pasador. El límite es práctica común; siga el manual del fabricante donde dé uno. Si lo pasa, cambie la placa."},
 				{ID: "arm-play", Title: "Juego de cada brazo de rueda niveladora en su pivote", Unit: "mm", Limit: 2, WorseWhen: adjuster.WorseLarger,
 					Guidance: "Mueva cada rueda niveladora hacia arriba y hacia abajo con la mano, con el surco sobre su soporte. Mida izquierda y derecha por separado: se desgastan por separado. El límite es práctica común; siga el manual del fabricante donde dé uno. Si lo pasa, cambie el buje."},
-				{ID: "opener-disc", Title: "Diámetro de los discos abridores", Unit: "mm", Limit: 368, WorseWhen: adjuster.WorseSmaller,
+				{ID: "opener-disc", Title: "Diámetro de los discos abresurcos", Unit: "mm", Limit: 368, WorseWhen: adjuster.WorseSmaller,
 					Guidance: "Mida de lado a lado de cada disco; uno nuevo tiene comúnmente 381 mm, 15 pulgadas. Cambiarlo a los 368 mm, 14 1/2 pulgadas, es práctica común, algunos llegan a 356 mm; siga el manual del fabricante donde dé un límite. La mitad de lo que los discos pierden en diámetro el surco lo pierde en profundidad, con el mismo ajuste."},
 				{ID: "pin-clip", Title: "El seguro del pasador lo sujeta",
 					Guidance: "Jale el pasador con el seguro puesto: debe quedarse. Cambie un seguro doblado o faltante. Práctica común; siga el manual del fabricante."},
@@ -65,7 +65,7 @@ const figuresSchema = `{
     "holesMm": {
       "type": "array", "title": "Depth of each hole", "x-unit": "mm", "minItems": 2, "maxItems": 200,
       "description": "The depth that each hole sets, at the opener, from the shallowest to the deepest.",
-      "x-es": {"title": "Profundidad de cada agujero", "description": "La profundidad que da cada agujero, en el abridor, del menos profundo al más profundo."},
+      "x-es": {"title": "Profundidad de cada agujero", "description": "La profundidad que da cada agujero, en el abresurco, del menos profundo al más profundo."},
       "items": {"type": "number", "title": "Depth of this hole", "x-es": {"title": "Profundidad de este agujero"}, "x-unit": "mm", "minimum": -100, "maximum": 500},
       "examples": [[20, 27, 33, 41.5, 51], [30, 36]]
     }

@@ -42,7 +42,7 @@ func style() adjuster.Style {
 					Guidance: "Mueva cada rueda niveladora hacia arriba y hacia abajo con la mano, con el surco sobre su soporte. Mida izquierda y derecha por separado: se desgastan por separado. El límite es práctica común; siga el manual del fabricante donde dé uno. Si lo pasa, cambie el buje antes de cambiar suplementos."},
 				{ID: "arm-hole", Title: "Desgaste del agujero del brazo, sobre el diámetro del perno", Unit: "mm", Limit: 1.5, WorseWhen: adjuster.WorseLarger,
 					Guidance: "Mida el agujero en el sentido del desgaste y reste el diámetro del perno. El límite es práctica común; siga el manual del fabricante donde dé uno. Si lo pasa, cambie el brazo o póngale un buje."},
-				{ID: "opener-disc", Title: "Diámetro de los discos abridores", Unit: "mm", Limit: 368, WorseWhen: adjuster.WorseSmaller,
+				{ID: "opener-disc", Title: "Diámetro de los discos abresurcos", Unit: "mm", Limit: 368, WorseWhen: adjuster.WorseSmaller,
 					Guidance: "Mida de lado a lado de cada disco; uno nuevo tiene comúnmente 381 mm, 15 pulgadas. Cambiarlo a los 368 mm, 14 1/2 pulgadas, es práctica común, algunos llegan a 356 mm; siga el manual del fabricante donde dé un límite. La mitad de lo que los discos pierden en diámetro el surco lo pierde en profundidad, con el mismo ajuste."},
 				{ID: "shims-flat", Title: "Suplementos planos, limpios y sin rebabas",
 					Guidance: "Desarme la pila y limpie cada suplemento. Cambie los doblados, oxidados o golpeados: agregan un espesor que desaparece con el uso. Práctica común; siga el manual del fabricante."},
@@ -68,7 +68,7 @@ const figuresSchema = `{
     "leverRatio": {
       "type": "number", "title": "Lever ratio", "minimum": 0.01, "maximum": 20,
       "description": "How many mm of depth at the opener one mm of shim makes.",
-      "x-es": {"title": "Relación de palanca", "description": "Cuántos mm de profundidad en el abridor hace un mm de suplemento."},
+      "x-es": {"title": "Relación de palanca", "description": "Cuántos mm de profundidad en el abresurco hace un mm de suplemento."},
       "examples": [1.8, 1]
     },
     "kitMm": {

@@ -37,7 +37,7 @@ func style() adjuster.Style {
 			InspectionPoints: []adjuster.InspectionPoint{
 				{ID: "arm-play", Title: "Juego de cada brazo de rueda niveladora en su pivote", Unit: "mm", Limit: 2, WorseWhen: adjuster.WorseLarger,
 					Guidance: "Mueva cada rueda niveladora hacia arriba y hacia abajo con la mano, con el surco sobre su soporte. Mida izquierda y derecha por separado: se desgastan por separado. El límite es práctica común; siga el manual del fabricante donde dé uno. Si lo pasa, cambie el buje."},
-				{ID: "opener-disc", Title: "Diámetro de los discos abridores", Unit: "mm", Limit: 368, WorseWhen: adjuster.WorseSmaller,
+				{ID: "opener-disc", Title: "Diámetro de los discos abresurcos", Unit: "mm", Limit: 368, WorseWhen: adjuster.WorseSmaller,
 					Guidance: "Mida de lado a lado de cada disco; uno nuevo tiene comúnmente 381 mm, 15 pulgadas. Cambiarlo a los 368 mm, 14 1/2 pulgadas, es práctica común, algunos llegan a 356 mm; siga el manual del fabricante donde dé un límite. La mitad de lo que los discos pierden en diámetro el surco lo pierde en profundidad, con el mismo ajuste."},
 				{ID: "setting-holds", Title: "El mecanismo se queda en su posición",
 					Guidance: "Cargue y descargue las ruedas niveladoras y vea si la posición cambió: no debe cambiar. Práctica común; siga el manual del fabricante."},
@@ -68,7 +68,7 @@ const figuresSchema = `{
     "depthsMm": {
       "type": "array", "title": "Depth of each setting", "x-unit": "mm", "minItems": 2, "maxItems": 200,
       "description": "The nominal depth of every setting, at the opener, in the same order.",
-      "x-es": {"title": "Profundidad de cada posición", "description": "La profundidad nominal de cada posición, en el abridor, en el mismo orden."},
+      "x-es": {"title": "Profundidad de cada posición", "description": "La profundidad nominal de cada posición, en el abresurco, en el mismo orden."},
       "items": {"type": "number", "title": "Depth of this setting", "x-es": {"title": "Profundidad de esta posición"}, "x-unit": "mm", "minimum": -100, "maximum": 500},
       "examples": [[30, 36.5, 44, 50.5], [20, 26, 32.5, 40]]
     }

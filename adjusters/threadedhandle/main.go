@@ -46,7 +46,7 @@ func style() adjuster.Style {
 					Guidance: "Apoye una regla sobre la cara donde el brazo de la rueda niveladora toca el mecanismo y mida el hueco. El límite es práctica común; siga el manual del fabricante donde dé uno. Si lo pasa, cambie la pieza gastada: ya no da su recorrido completo."},
 				{ID: "arm-play", Title: "Juego de cada brazo de rueda niveladora en su pivote", Unit: "mm", Limit: 2, WorseWhen: adjuster.WorseLarger,
 					Guidance: "Mueva cada rueda niveladora hacia arriba y hacia abajo con la mano, con el surco sobre su soporte. Mida izquierda y derecha por separado: se desgastan por separado. El límite es práctica común; siga el manual del fabricante donde dé uno. Si lo pasa, cambie el buje."},
-				{ID: "opener-disc", Title: "Diámetro de los discos abridores", Unit: "mm", Limit: 368, WorseWhen: adjuster.WorseSmaller,
+				{ID: "opener-disc", Title: "Diámetro de los discos abresurcos", Unit: "mm", Limit: 368, WorseWhen: adjuster.WorseSmaller,
 					Guidance: "Mida de lado a lado de cada disco; uno nuevo tiene comúnmente 381 mm, 15 pulgadas. Cambiarlo a los 368 mm, 14 1/2 pulgadas, es práctica común, algunos llegan a 356 mm; siga el manual del fabricante donde dé un límite. La mitad de lo que los discos pierden en diámetro el surco lo pierde en profundidad, con el mismo ajuste."},
 				{ID: "handle-lock", Title: "El seguro o retén de la manija sujeta",
 					Guidance: "Trate de girar la manija sin soltar su seguro. No debe moverse: una manija que se corre pierde la profundidad en el campo. Práctica común; siga el manual del fabricante."},
@@ -70,7 +70,7 @@ const figuresSchema = `{
     "mmPerTurn": {
       "type": "number", "title": "Depth per turn", "x-unit": "mm", "minimum": 0.1, "maximum": 50,
       "description": "How much deeper one full turn sets the row, at the opener. A handle that works through a lever moves more or less than its thread's lead: measure it over several turns.",
-      "x-es": {"title": "Profundidad por vuelta", "description": "Cuánto más profundo deja el surco una vuelta completa, en el abridor. Una manija que trabaja por una palanca mueve más o menos que el paso de su rosca: mídalo en varias vueltas."},
+      "x-es": {"title": "Profundidad por vuelta", "description": "Cuánto más profundo deja el surco una vuelta completa, en el abresurco. Una manija que trabaja por una palanca mueve más o menos que el paso de su rosca: mídalo en varias vueltas."},
       "examples": [6.35, 3.175, 2.5]
     },
     "smallestTurn": {

@@ -133,7 +133,7 @@ const texts = {
     countUnit: { one: 'agujero', other: 'agujeros' },
     figures: 'Datos de un gato de husillo',
     pitchMm: ['Paso del husillo', 'Cuánto avanza el husillo en una vuelta.'],
-    leverRatio: ['Relación de palanca', 'Recorrido del husillo dividido por el recorrido en el abridor.'],
+    leverRatio: ['Relación de palanca', 'Recorrido del husillo dividido por el recorrido en el abresurco.'],
     holesPerTurn: ['Agujeros por vuelta', 'Agujeros del plato en una vuelta.'],
     holes: ['Agujeros en total', 'Agujeros desde el tope menos profundo hasta el más profundo, en todas las vueltas.'],
     setting: 'Posición de un gato de husillo',

@@ -131,7 +131,7 @@ func (w words) name(component string) string {
 }
 
 func (w words) verdict() string {
-	tolerance := w.Fine(w.p.ToleranceMm)
+	tolerance := w.Nominal(w.p.ToleranceMm)
 	switch k := w.out.ReadingsNeeded; k {
 	case 0:
 		return fmt.Sprintf(w.poor, tolerance, MostReadings, w.Fine(w.out.provable(w.p, MostReadings).ToleranceMm))

@@ -261,6 +261,20 @@ func TestFiveSeasons(t *testing.T) {
 	}
 }
 
+// A row that stands at its stop has no hectares left, and is told so.
+func TestTravelUsedUp(t *testing.T) {
+	p := fiveSeasons()
+	p.Travel[4].DeeperMm = 0
+	a := wear.Analyze(p)
+	five := a.Rows[4]
+	if left := five.HectaresLeft; left == nil || *left.To != 0 || !strings.Contains(five.Why, "; its travel is used up") {
+		t.Errorf("%s", a.Describe())
+	}
+	if p.Voice.Language = leveling.Spanish; !strings.Contains(wear.Analyze(p).Rows[4].Why, "; su recorrido está agotado") {
+		t.Error("not told in Spanish")
+	}
+}
+
 // Two visits are never a figure; nor is a third on the same hectares, nor three of too few rows.
 func TestNotEnough(t *testing.T) {
 	whole := fiveSeasons()

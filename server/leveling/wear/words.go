@@ -17,6 +17,7 @@ type phrases struct {
 	deeper    string // rate, from, to
 	shallower string // rate, from, to
 	unlike    string
+	usedUp    string
 	between   string // hectares, hectares
 	atLeast   string // hectares
 	noEnd     string
@@ -37,6 +38,7 @@ var english = phrases{
 	deeper:    "drifts deeper than the other rows by %s a hundred hectares (%s to %s)",
 	shallower: "drifts shallower than the other rows by %s a hundred hectares (%s to %s)",
 	unlike:    "; that is unlike the rest: inspect it for worn or wrong parts",
+	usedUp:    "; its travel is used up",
 	between:   "; its travel lasts %s to %s hectares more",
 	atLeast:   "; its travel lasts %s hectares more at least",
 	noEnd:     "; no end of its travel is in sight",
@@ -57,6 +59,7 @@ var spanish = phrases{
 	deeper:    "se va más hondo que los demás surcos %s cada cien hectáreas (%s a %s)",
 	shallower: "se va menos hondo que los demás surcos %s cada cien hectáreas (%s a %s)",
 	unlike:    "; eso difiere del resto: revise si hay piezas gastadas o equivocadas",
+	usedUp:    "; su recorrido está agotado",
 	between:   "; su recorrido alcanza para %s a %s hectáreas más",
 	atLeast:   "; su recorrido alcanza para %s hectáreas más por lo menos",
 	noEnd:     "; no se ve fin de su recorrido",
@@ -143,6 +146,8 @@ func (w words) lasts(l Left) string {
 		return w.noEnd
 	case l.To == nil || *l.To > manyHectares:
 		return fmt.Sprintf(w.atLeast, hectares(*l.From))
+	case *l.To < 1:
+		return w.usedUp
 	}
 	return fmt.Sprintf(w.between, hectares(*l.From), hectares(*l.To))
 }
