@@ -22,7 +22,7 @@ demo: build ## Start the service, plan an invented planter through HTTP, serve u
 	until [ -s $$dir/addr ]; do kill -0 $$service 2>/dev/null || exit 1; sleep 0.1; done; \
 	bin/rowdatum --service "http://$$(sed 's/.*"http":"\([^"]*\)".*/\1/' $$dir/addr)" demo && wait $$service
 
-test: check-race check-proto stories ## All tests: what CI runs
+test: check-race check-proto check-licences stories ## All tests: what CI runs
 	go vet ./...
 	.ci/postgres with go test -count=1 $(RACE) ./...
 
@@ -41,6 +41,12 @@ check-proto: ## Contracts linted, nothing promised broken, generated code fresh 
 	@if ! command -v npm >/dev/null; then .ci/absent "Node: contracts and generated code were not checked"; exit; fi; \
 	before=$$($(GENERATED)); $(MAKE) --no-print-directory proto && \
 	[ "$$before" = "$$($(GENERATED))" ] || { echo "proto/gen was not what 'make proto' gives: commit what it wrote"; exit 1; }
+
+check-licences: ## Every dependency's licence is one that is allowed, and the lists of them are fresh
+	go run -modfile=.ci/licences.mod .ci/licences/main.go --check
+
+licences: ## List the dependencies with their licences in gateway/docs/licences.md and bom.json
+	go run -modfile=.ci/licences.mod .ci/licences/main.go
 
 lint: ## gofmt, vet, staticcheck
 	@unformatted=$$(gofmt -l $$(git ls-files '*.go')); if [ -n "$$unformatted" ]; then echo "not formatted: $$unformatted"; exit 1; fi
@@ -62,7 +68,7 @@ bench: ## Benchmarks as ratios against a bare baseline of the same run; kept in 
 	set -o pipefail; .ci/postgres with go test -timeout 60m -run '^$$' -bench . -benchmem ./server/... ./gateway/... ./adjusters/... | tee /dev/stderr \
 	| go run ./clients/prove --pictures gateway/docs/bench bench | tee gateway/docs/bench.md
 
-prove: build ## What the README claims, shown from outside, an hour; kept in gateway/docs/prove.md
+prove: build ## What the README claims, shown from outside, 40 minutes; kept in gateway/docs/prove.md
 	set -o pipefail; .ci/postgres with go run ./clients/prove --pictures gateway/docs/prove | tee gateway/docs/prove.md
 
 fuzz: ## Every fuzz target for 20 s
@@ -81,4 +87,4 @@ clean: ## Remove what was built
 help: ## This list
 	@awk -F ':.*## ' '/^[a-z-]+:.*## /{printf "  %-12s %s\n", $$1, $$2}' $(MAKEFILE_LIST)
 
-.PHONY: build demo test stories check-race check-proto lint page clients crash bench prove fuzz proto clean help
+.PHONY: build demo test stories check-race check-proto check-licences licences lint page clients crash bench prove fuzz proto clean help

@@ -40,11 +40,15 @@ const redeemPath = "/v1/pairings:redeem"
 
 // authorization is the key that the caller gives, else the one that the browser holds.
 func authorization(r *http.Request) string {
-	if given := r.Header.Get("Authorization"); given != "" || r.URL.Path == redeemPath {
+	if given := givenKey(r); given != "" || r.URL.Path == redeemPath {
 		return given
 	}
 	return bearer(cookieKey(r, phoneCookie, shareCookie))
 }
+
+// givenKey is what the caller says in Authorization. Several lines are one, which is no key: a proxy in front and the
+// service must not go by different ones.
+func givenKey(r *http.Request) string { return strings.Join(r.Header.Values("Authorization"), ", ") }
 
 func bearer(key string) string {
 	if key == "" {
@@ -101,7 +105,7 @@ func (g *gateway) share(w http.ResponseWriter, r *http.Request) {
 			return
 		}
 	}
-	key := bearerKey(r.Header.Get("Authorization"))
+	key := bearerKey(givenKey(r))
 	if key == "" {
 		writeFault(w, newFault(http.StatusUnauthorized, codes.Unauthenticated, "KEY_MISSING", "The key of the link is missing; open the link whole."))
 		return

@@ -139,8 +139,13 @@ func (g *gateway) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 	defer g.finish(answer, r, c)
 
 	// The server's own WriteTimeout would cut streams, so each answer gets its own deadline; what serves
-	// a stream lifts it. A test's recorder has none.
-	_ = http.NewResponseController(w).SetWriteDeadline(c.start.Add(g.Timeout + writeGrace))
+	// a stream lifts it. A test's recorder has none. A body has one too, whoever reads it: what no route
+	// reads the server itself does, to find the next request behind it.
+	deadlines := http.NewResponseController(w)
+	_ = deadlines.SetWriteDeadline(c.start.Add(g.Timeout + writeGrace))
+	if r.ContentLength != 0 {
+		_ = deadlines.SetReadDeadline(c.start.Add(g.Timeout))
+	}
 	answer.Header().Set(requestIDHeader, c.id)
 	secureHeaders(answer.Header())
 	if g.origins.answer(answer, r) {

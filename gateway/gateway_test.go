@@ -66,7 +66,7 @@ func TestFirstPageShowsTheExample(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	_, rest, _ := strings.Cut(string(page), "```json\n")
+	_, rest, _ := strings.Cut(string(page), "```json first-plan.json\n")
 	shown, _, _ := strings.Cut(rest, "```")
 	file, err := os.ReadFile("../testdata/requests/contract-example.json")
 	if err != nil {

@@ -1,9 +1,6 @@
 package gateway
 
 import (
-	"bytes"
-	"encoding/json"
-
 	"github.com/grpc-ecosystem/grpc-gateway/v2/runtime"
 	"google.golang.org/protobuf/encoding/protojson"
 )
@@ -22,10 +19,23 @@ func newMarshaler() marshaler {
 // Marshal implements runtime.Marshaler.
 func (m marshaler) Marshal(v any) ([]byte, error) {
 	loose, err := m.JSONPb.Marshal(v)
-	if err != nil {
-		return nil, err
+	return tight(loose), err
+}
+
+// tight takes the blanks between the parts of a JSON text out of it, in place. The encoder writes no other space.
+func tight(text []byte) []byte {
+	out, quoted := text[:0], false
+	for i := 0; i < len(text); i++ {
+		switch c := text[i]; {
+		case c == ' ' && !quoted:
+			continue
+		case c == '"':
+			quoted = !quoted
+		case c == '\\': // only within quotes
+			out = append(out, c)
+			i++
+		}
+		out = append(out, text[i])
 	}
-	var out bytes.Buffer
-	err = json.Compact(&out, loose)
-	return out.Bytes(), err
+	return out
 }

@@ -22,7 +22,7 @@ import (
 	"rowdatum/proto"
 )
 
-//go:embed docs/*.md docs/alerts.yml html
+//go:embed docs/*.md docs/alerts.yml docs/bom.json html
 var files embed.FS
 
 // chapter is one page of /docs; its Markdown file has the name of its path.
@@ -47,13 +47,15 @@ var chapters = []chapter{
 	{"/docs/adjusters-any-language", "Adjusters in any language"},
 	{"/docs/running-adjusters", "Running adjusters"},
 	{"/docs/safety", "Safety"},
+	{"/docs/licences", "Licences"},
 	{apiPath, "API"},
 }
 
 const apiPath = "/docs/api"
 
-// alertsFile is a list of alerts for whoever watches the service by its metrics.
-const alertsFile = "alerts.yml"
+// plainFiles are served below /docs as they stand: alerts for whoever watches the service by its metrics, and
+// what the programs are made of.
+var plainFiles = map[string]string{"alerts.yml": "application/yaml", "bom.json": "application/vnd.cyclonedx+json; version=1.7"}
 
 // allPages makes everything that is served from memory.
 func (g *gateway) allPages() (map[string]http.Handler, error) {
@@ -65,23 +67,26 @@ func (g *gateway) allPages() (map[string]http.Handler, error) {
 	if err != nil {
 		return nil, err
 	}
-	alerts, err := files.ReadFile("docs/" + alertsFile)
-	if err != nil {
-		return nil, err
-	}
 	pages, err := frontPages()
 	if err != nil {
 		return nil, err
 	}
 	maps.Copy(pages, map[string]http.Handler{
-		"/healthz":            onlyGet(g.healthz),
-		"/readyz":             onlyGet(g.readyz),
-		"/openapi.json":       fixed("application/json", proto.OpenAPI),
-		"/docs/style.css":     fixed("text/css; charset=utf-8", style),
-		"/door.js":            fixed("text/javascript; charset=utf-8", script),
-		"/unpair":             onlyPost(unpair),
-		"/docs/" + alertsFile: fixed("application/yaml", alerts),
+		"/healthz":        onlyGet(g.healthz),
+		"/readyz":         onlyGet(g.readyz),
+		"/openapi.json":   fixed("application/json", proto.OpenAPI),
+		"/docs/":          onlyGet(http.RedirectHandler("/docs", http.StatusPermanentRedirect).ServeHTTP),
+		"/docs/style.css": fixed("text/css; charset=utf-8", style),
+		"/door.js":        fixed("text/javascript; charset=utf-8", script),
+		"/unpair":         onlyPost(unpair),
 	})
+	for name, kind := range plainFiles {
+		text, err := files.ReadFile("docs/" + name)
+		if err != nil {
+			return nil, err
+		}
+		pages["/docs/"+name] = fixed(kind, text)
+	}
 	if g.Metrics != nil {
 		pages["/metrics"] = onlyGet(g.metrics)
 	}

@@ -174,6 +174,14 @@ func TestEveryMarkdownFileIsAChapter(t *testing.T) {
 	}
 }
 
+// TestDocsWithSlash: whoever types the slash finds the first page too.
+func TestDocsWithSlash(t *testing.T) {
+	front := serve(t, &fakeService{}, Options{})
+	if got := send(t, front, "GET", "/docs/", ""); got.StatusCode != http.StatusOK || got.text != send(t, front, "GET", "/docs", "").text {
+		t.Errorf("/docs/ is %s", got.Status)
+	}
+}
+
 func TestFixedContentIsKeptByItsHash(t *testing.T) {
 	front := serve(t, &fakeService{}, Options{})
 	for _, path := range []string{"/", "/docs/plans", "/docs/style.css", "/openapi.json"} {

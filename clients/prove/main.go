@@ -8,24 +8,46 @@ import (
 	"io"
 	"os"
 	"os/signal"
+	"slices"
+	"sync"
 	"time"
 
 	"rowdatum/clients/prove/internal/benches"
+	"rowdatum/clients/prove/internal/coverage"
+	"rowdatum/clients/prove/internal/faults"
+	"rowdatum/clients/prove/internal/load"
+	"rowdatum/clients/prove/internal/optimum"
 	"rowdatum/clients/prove/internal/proof"
+	"rowdatum/clients/prove/internal/shop"
 )
 
 // part is something that can be proven.
 type part struct {
-	name string
-	run  proof.Part
+	name  string
+	alone bool // what it says depends on having the machine for itself
+	run   proof.Part
 }
 
-// parts are in the order in which they are proven.
-var parts = []part{}
+// parts are in the order in which they are told.
+var parts = []part{
+	{"shop", false, shop.Run},
+	{"optimum", false, optimum.Run},
+	{"coverage", false, coverage.Run},
+	{"speed", true, load.Speeds},
+	{"memory", false, load.Memory},
+	{"faults", false, faults.Run},
+}
 
 func main() {
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
 	defer stop()
+	if load.Asked() {
+		if err := load.Echo(os.Stdin, os.Stdout); err != nil {
+			fmt.Fprintln(os.Stderr, "prove:", err)
+			os.Exit(1)
+		}
+		return
+	}
 	if err := run(ctx, os.Args[1:], os.Stdin, os.Stdout); err != nil && !errors.Is(err, flag.ErrHelp) {
 		fmt.Fprintln(os.Stderr, "prove:", err)
 		os.Exit(1)
@@ -72,22 +94,34 @@ func choose(names []string) (chosen []part, err error) {
 	return chosen, nil
 }
 
+// prove runs the parts that want the machine alone one after the other, then the others side by side, and writes what they
+// say in the order of parts.
 func prove(ctx context.Context, chosen []part, setting proof.Setting, w *writer) error {
 	if err := w.open("Proof", "make prove"); err != nil {
 		return err
 	}
-	for _, part := range chosen {
+	said := make([][]proof.Table, len(chosen))
+	failed := make([]error, len(chosen))
+	prove := func(i int) {
 		begun := time.Now()
-		tables, err := part.run(ctx, setting)
-		if err != nil {
-			return fmt.Errorf("%s: %w", part.name, err)
+		if said[i], failed[i] = chosen[i].run(ctx, setting); failed[i] != nil {
+			failed[i] = fmt.Errorf("%s: %w", chosen[i].name, failed[i])
 		}
-		say("%s took %v", part.name, time.Since(begun).Round(time.Second))
-		if err := w.write(tables); err != nil {
-			return err
+		say("%s took %v", chosen[i].name, time.Since(begun).Round(time.Second))
+	}
+	for i, part := range chosen {
+		if part.alone {
+			prove(i)
 		}
 	}
-	return nil
+	var beside sync.WaitGroup
+	for i, part := range chosen {
+		if !part.alone {
+			beside.Go(func() { prove(i) })
+		}
+	}
+	beside.Wait()
+	return errors.Join(errors.Join(failed...), w.write(slices.Concat(said...)))
 }
 
 func say(format string, args ...any) {

@@ -31,8 +31,8 @@ func TestChoose(t *testing.T) {
 func TestPage(t *testing.T) {
 	table := proof.Table{Title: "Speed", Columns: []string{"what"}, Rows: []proof.Row{{Cells: []string{"turning"}, Ratio: 0.4, Goal: proof.AtLeast(0.5)}},
 		Pictures: []proof.Picture{{File: "speed.svg", Title: "Speed", Lines: []proof.Line{{Points: []proof.Point{{X: 1, Y: 1}, {X: 2, Y: 2}}}}}}}
-	shown := part{"speed", func(context.Context, proof.Setting) ([]proof.Table, error) { return []proof.Table{table}, nil }}
-	broken := part{"broken", func(context.Context, proof.Setting) ([]proof.Table, error) { return nil, errors.New("no disk") }}
+	shown := part{"speed", true, func(context.Context, proof.Setting) ([]proof.Table, error) { return []proof.Table{table}, nil }}
+	broken := part{"broken", false, func(context.Context, proof.Setting) ([]proof.Table, error) { return nil, errors.New("no disk") }}
 	pictures := filepath.Join(t.TempDir(), "prove")
 	out := &bytes.Buffer{}
 	w := &writer{out: out, pictures: pictures}

@@ -3,6 +3,7 @@
 package main
 
 import (
+	"bytes"
 	"encoding/json"
 	"fmt"
 	"log"
@@ -73,7 +74,7 @@ func (whole *document) add(path string) error {
 		return err
 	}
 	var part document
-	if err := json.Unmarshal(text, &part); err != nil {
+	if err := json.Unmarshal(protoName.ReplaceAllFunc(text, inJSON), &part); err != nil {
 		return err
 	}
 	whole.OpenAPI = part.OpenAPI
@@ -96,6 +97,14 @@ func (whole *document) add(path string) error {
 		}
 	}
 	return nil
+}
+
+// protoName is a field as comments of a contract name it: `next_page_token`.
+var protoName = regexp.MustCompile("`[a-z]+(_[a-z]+)+`")
+
+// inJSON is the name that callers of this description know.
+func inJSON(name []byte) []byte {
+	return regexp.MustCompile("_[a-z]").ReplaceAllFunc(name, func(found []byte) []byte { return bytes.ToUpper(found[1:]) })
 }
 
 // parameter is a collection and the id in it, as the generator names that: planters/{name_1}.

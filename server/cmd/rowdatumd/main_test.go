@@ -15,7 +15,7 @@ import (
 	"google.golang.org/grpc/credentials/insecure"
 )
 
-// programs is the folder that holds the built programs: rowdatumd, and the bundle in adjusters/.
+// programs is the folder that holds the built programs: rowdatumd, rowdatum, and the bundle in adjusters/.
 var programs string
 
 func TestMain(m *testing.M) {
@@ -43,6 +43,7 @@ func build(dir string) error {
 	}
 	for _, args := range [][]string{
 		{"build", "-o", filepath.Join(dir, "rowdatumd"), "rowdatum/server/cmd/rowdatumd"},
+		{"build", "-o", filepath.Join(dir, "rowdatum"), "rowdatum/clients/cli"},
 		{"build", "-o", filepath.Join(dir, "adjusters") + "/", "rowdatum/adjusters/..."},
 	} {
 		if out, err := exec.Command("go", args...).CombinedOutput(); err != nil {

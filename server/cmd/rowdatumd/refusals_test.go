@@ -303,22 +303,27 @@ func TestRefusals(t *testing.T) {
 	s := setScene(t, ways[0])
 	before := everything(t, ways[0])
 	for _, c := range slices.Concat(refusals(), fieldRefusals()) {
-		t.Run(c.name, func(t *testing.T) {
-			var answers [2]*status.Status
-			for i, w := range ways {
-				err := c.call(t.Context(), w, s)
-				wantReason(t, w.name, err, c.code, c.reason)
-				answers[i] = status.Convert(err)
-				checkError(t, w.name, answers[i].Proto(), bad{code: c.code, fields: c.fields})
-			}
-			// What is wrong in itself, the gateway may have said in words of its own.
-			sameDetails := slices.EqualFunc(answers[0].Details(), answers[1].Details(), func(x, y any) bool { return proto.Equal(x.(proto.Message), y.(proto.Message)) })
-			if c.code != codes.InvalidArgument && (answers[0].Message() != answers[1].Message() || !sameDetails) {
-				t.Errorf("gRPC says %v\nHTTP says %v", answers[0], answers[1])
-			}
-		})
+		c.check(t, ways, s)
 	}
 	unchanged(t, "the shop", before, everything(t, ways[0]))
+}
+
+// check makes the call both ways and wants the same refusal.
+func (c refusal) check(t *testing.T, ways [2]way, s *scene) {
+	t.Run(c.name, func(t *testing.T) {
+		var answers [2]*status.Status
+		for i, w := range ways {
+			err := c.call(t.Context(), w, s)
+			wantReason(t, w.name, err, c.code, c.reason)
+			answers[i] = status.Convert(err)
+			checkError(t, w.name, answers[i].Proto(), bad{code: c.code, fields: c.fields})
+		}
+		// What is wrong in itself, the gateway may have said in words of its own.
+		sameDetails := slices.EqualFunc(answers[0].Details(), answers[1].Details(), func(x, y any) bool { return proto.Equal(x.(proto.Message), y.(proto.Message)) })
+		if c.code != codes.InvalidArgument && (answers[0].Message() != answers[1].Message() || !sameDetails) {
+			t.Errorf("gRPC says %v\nHTTP says %v", answers[0], answers[1])
+		}
+	})
 }
 
 // TestMaskOfEverything is apart: a client's own JSON library refuses to write such a mask.

@@ -129,12 +129,13 @@ type service struct {
 	host     *adjusters.Host
 	listener net.Listener
 	inside   *bufconn.Listener
+	now      func() leveling.Micros // the clock
 }
 
 const insideBytes = 1 << 20
 
 func startService(ctx context.Context, f *flags, t telemetry, files *tlsfiles.Files, stopping <-chan struct{}, log *zap.Logger) (*service, error) {
-	s := &service{inside: bufconn.Listen(insideBytes), health: health.NewServer()}
+	s := &service{inside: bufconn.Listen(insideBytes), health: health.NewServer(), now: now}
 	if err := s.open(ctx, f, t, files, stopping, log); err != nil {
 		return nil, errors.Join(err, s.close())
 	}
@@ -151,7 +152,7 @@ func (s *service) open(ctx context.Context, f *flags, t telemetry, files *tlsfil
 	if s.store, err = store.OpenMetered(ctx, f.Store, log.Named("store"), t.metrics); err != nil {
 		return err
 	}
-	core := &flow.Flow{Store: s.store, Now: now, HooksToPrivate: f.HooksToPrivate}
+	core := &flow.Flow{Store: s.store, Now: s.now, HooksToPrivate: f.HooksToPrivate}
 	s.core = core
 	if err := f.mustBeGuarded(ctx, core); err != nil {
 		return err
@@ -174,7 +175,7 @@ func (s *service) open(ctx context.Context, f *flags, t telemetry, files *tlsfil
 		CallsPerSecond: f.CallsPerSecond,
 		CallBurst:      f.CallBurst,
 	})
-	s.hooks = hooks.Start(hooks.Options{Store: s.store, Now: now, Log: log.Named("hooks"), ToPrivate: f.HooksToPrivate, Timeout: f.HookTimeout})
+	s.hooks = hooks.Start(hooks.Options{Store: s.store, Now: s.now, Log: log.Named("hooks"), Meter: t.metrics, ToPrivate: f.HooksToPrivate, Timeout: f.HookTimeout})
 	return nil
 }
 

@@ -66,11 +66,23 @@ func figures(s *service) metrics.ServiceState {
 		},
 		Answers: func() metrics.Remembered { return remembered(s.host.Remembered()) },
 		Jobs:    func() metrics.Remembered { return remembered(s.core.FoldedJobs()) },
+		Waiting: s.waiting,
 	}
 	for state := leveling.Starting; state <= leveling.Quarantined; state++ {
 		out.States = append(out.States, stateWords[state])
 	}
 	return out
+}
+
+// waitingLook is how long the store may take to tell what waits, below the 10 s that Prometheus usually gives.
+const waitingLook = 5 * time.Second
+
+// waiting is how long the oldest event has waited to be delivered.
+func (s *service) waiting() (age time.Duration, ok bool) {
+	ctx, cancel := context.WithTimeout(context.Background(), waitingLook)
+	defer cancel()
+	age, err := s.core.OldestWaiting(ctx)
+	return age, err == nil
 }
 
 func figuresOf(p adjusters.Program) metrics.Program {

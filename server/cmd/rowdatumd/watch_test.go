@@ -273,13 +273,15 @@ func TestWatchGoesOnFromARevision(t *testing.T) {
 type assembled struct {
 	addresses
 	ways [2]way
+	core *flow.Flow
 }
 
 func assemble(t testing.TB, log *zap.Logger, times api.WatchTimes, heartbeat time.Duration) assembled {
 	t.Helper()
 	kept := must[*store.Store](t)(store.Open(t.Context(), filepath.Join(t.TempDir(), "rowdatum.db"), nil))
 	host := must[*adjusters.Host](t)(adjusters.Start(t.Context(), adjusters.Options{Dir: bundle(), Log: log}))
-	server := api.NewServer(api.Options{Flow: &flow.Flow{Store: kept, Mechanisms: host, Now: now}, Log: log, Watch: times})
+	core := &flow.Flow{Store: kept, Mechanisms: host, Now: now}
+	server := api.NewServer(api.Options{Flow: core, Log: log, Watch: times, CallsPerSecond: 1e6, CallBurst: 1e6})
 	listener := must[net.Listener](t)(net.Listen("tcp", "127.0.0.1:0"))
 	served := make(chan error, 1)
 	go func() { served <- server.Serve(listener) }()
@@ -289,7 +291,7 @@ func assemble(t testing.TB, log *zap.Logger, times api.WatchTimes, heartbeat tim
 	if err != nil {
 		t.Fatal(err)
 	}
-	a := assembled{addresses: addresses{GRPC: listener.Addr().String(), HTTP: address}}
+	a := assembled{core: core, addresses: addresses{GRPC: listener.Addr().String(), HTTP: address}}
 	t.Cleanup(func() {
 		stopGateway(web, log)
 		conn.Close()

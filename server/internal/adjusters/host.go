@@ -238,7 +238,7 @@ func (h *Host) refusedFor(m *mechanism) string {
 	return ""
 }
 
-// Options answers for every row of the question, in its order.
+// Options answers for every row of the question, in its order. The answer is shared: nobody changes it.
 func (h *Host) Options(ctx context.Context, style string, q leveling.OptionsQuestion) ([]leveling.RowOptions, error) {
 	m, leave := h.enter(ctx, style)
 	if m == nil {

@@ -75,7 +75,7 @@ func (m *mechanism) options(ctx context.Context, q leveling.OptionsQuestion) ([]
 	if err != nil {
 		return nil, err
 	}
-	return copyOptions(answer.([]leveling.RowOptions)), nil
+	return answer.([]leveling.RowOptions), nil
 }
 
 func (m *mechanism) askOptions(ctx context.Context, d *description, q leveling.OptionsQuestion) ([]leveling.RowOptions, error) {
@@ -441,24 +441,7 @@ func (q question) choices(list []leveling.Choice) question {
 	return q
 }
 
-// Callers may change what they get; what is remembered stays as it is.
-
-func copyOptions(rows []leveling.RowOptions) []leveling.RowOptions {
-	total := 0
-	for _, r := range rows {
-		total += len(r.Options)
-	}
-	all := make([]leveling.Option, 0, total)
-	out := make([]leveling.RowOptions, len(rows))
-	for i, r := range rows {
-		out[i].Violations = slices.Clone(r.Violations)
-		if from := len(all); len(r.Options) > 0 {
-			all = append(all, r.Options...)
-			out[i].Options = all[from:len(all):len(all)]
-		}
-	}
-	return out
-}
+// Callers may change what they get; what is remembered stays as it is. Options are thousands a plan, and shared.
 
 func copyWords(list []leveling.Words) []leveling.Words {
 	out := slices.Clone(list)

@@ -1,6 +1,7 @@
 package api
 
 import (
+	"cmp"
 	"context"
 	"crypto/sha256"
 	"errors"
@@ -173,7 +174,7 @@ func (a *admitted) RecvMsg(req any) error {
 	if err := a.ServerStream.RecvMsg(req); err != nil {
 		return err
 	}
-	return ownJob(keyOf(a.ctx), req)
+	return cmp.Or(readable(req), ownJob(keyOf(a.ctx), req))
 }
 
 // whileGood returns a context that ends when the key of a stream is good no longer. end must be called.

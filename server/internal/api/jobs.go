@@ -20,6 +20,7 @@ type Jobs struct {
 	Flow     *flow.Flow
 	Stopping <-chan struct{} // closed when the service stops: watchers are let go
 	Watch    WatchTimes
+	said     said
 }
 
 // WatchTimes are the times of a watch; the zero value works.

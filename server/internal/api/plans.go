@@ -3,6 +3,8 @@ package api
 import (
 	"context"
 	"fmt"
+	"math"
+	"strconv"
 
 	"google.golang.org/protobuf/types/known/structpb"
 
@@ -95,11 +97,36 @@ func object(path string, s *structpb.Struct, absent leveling.JSON, v *leveling.V
 	if s == nil {
 		return absent
 	}
-	text, err := schema.Canonical(s.AsMap())
+	text, err := canonical(s)
 	if err != nil {
 		v.Add(path, "holds a number that is not finite")
 	}
 	return leveling.JSON(text)
+}
+
+// canonical is schema.Canonical of a struct. One plain number, as most settings are, is written at once: without an
+// exponent as encoding/json does between 1e-6 and 1e21, outside of which it takes the long way.
+func canonical(s *structpb.Struct) (string, error) {
+	if len(s.GetFields()) == 1 {
+		for key, value := range s.GetFields() {
+			number, ok := value.GetKind().(*structpb.Value_NumberValue)
+			if ok && isPlain(key) && (number.NumberValue == 0 || 1e-6 <= math.Abs(number.NumberValue) && math.Abs(number.NumberValue) < 1e21) {
+				text := append(append([]byte(`{"`), key...), `":`...)
+				return string(append(strconv.AppendFloat(text, number.NumberValue, 'f', -1, 64), '}')), nil
+			}
+		}
+	}
+	return schema.Canonical(s.AsMap())
+}
+
+// isPlain says whether JSON writes a key as it is.
+func isPlain(key string) bool {
+	for i := range len(key) {
+		if c := key[i]; !('a' <= c && c <= 'z' || 'A' <= c && c <= 'Z' || '0' <= c && c <= '9') {
+			return false
+		}
+	}
+	return true
 }
 
 func planProto(a flow.PlanAnswer) (*pb.Plan, error) {

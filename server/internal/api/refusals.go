@@ -56,6 +56,8 @@ func inSpanish(e *leveling.Error) string {
 		default:
 			return fmt.Sprintf("Hay %d datos de la solicitud que están mal.", n)
 		}
+	case "NOT_READABLE":
+		return "La solicitud llegó dañada o incompleta."
 	case "JOB_CLOSED":
 		if e.Metadata["stage"] == "VOIDED" {
 			return "Este trabajo está anulado y no admite más anotaciones."
@@ -130,6 +132,8 @@ func inSpanish(e *leveling.Error) string {
 		return "Hay demasiados escribiendo en este momento; no se cambió nada."
 	case "STORE_DOWN", "STORE_NOT_OPENED":
 		return "No se puede llegar a los datos en este momento; no se cambió nada."
+	case "STORE_FULL":
+		return "No queda espacio en el disco donde están los datos; no se cambió nada. Envíelo otra vez cuando haya espacio."
 	case "STORE_UNSURE":
 		return "Se perdió la conexión con los datos mientras se guardaba; envíelo otra vez igual para saber si quedó guardado."
 	case "BACKUP_FAILED":

@@ -1,6 +1,7 @@
 package api
 
 import (
+	"cmp"
 	"context"
 	"crypto/rand"
 	"fmt"
@@ -57,6 +58,8 @@ func (noMeter) Stream(int)                               {}
 const (
 	usualDeadline   = 15 * time.Second
 	maxRequestBytes = 1 << 20
+	maxHeaderBytes  = 64 << 10         // of a call's metadata: more than the headers that the gateway takes
+	beginsWithin    = 10 * time.Second // a connection; one that says nothing is closed
 	// maxStreams is of one connection: a gateway brings all its callers over one. It is above mostWatchers,
 	// so that watchers leave room for calls.
 	maxStreams = 4096
@@ -74,6 +77,9 @@ func NewServer(o Options) *grpc.Server {
 	g := newGate(o)
 	s := grpc.NewServer(append([]grpc.ServerOption{
 		grpc.MaxRecvMsgSize(maxRequestBytes),
+		grpc.MaxHeaderListSize(maxHeaderBytes),
+		grpc.ConnectionTimeout(beginsWithin),
+		grpc.ForceServerCodecV2(newTolerant()),
 		grpc.MaxConcurrentStreams(maxStreams),
 		// Phones in a steel shed come and go: allow frequent pings, notice who has left.
 		grpc.KeepaliveEnforcementPolicy(keepalive.EnforcementPolicy{MinTime: 20 * time.Second, PermitWithoutStream: true}),
@@ -109,7 +115,7 @@ func unary(g *gate, o Options) grpc.UnaryServerInterceptor {
 			if key, err = g.admit(ctx, info.FullMethod); err != nil {
 				return key, err
 			}
-			if err := ownJob(key, req); err != nil {
+			if err := cmp.Or(readable(req), ownJob(key, req)); err != nil {
 				return key, err
 			}
 			if o.Hold != nil {

@@ -3,6 +3,7 @@ package api
 import (
 	"cmp"
 	"context"
+	"sync"
 	"time"
 
 	"google.golang.org/grpc"
@@ -34,10 +35,11 @@ func (s *Jobs) watch(stream grpc.ServerStreamingServer[pb.WatchJobResponse], key
 		ended <- s.Flow.WatchJob(ctx, key, after,
 			func() <-chan time.Time { return time.After(cmp.Or(s.Watch.Beat, usualBeat)) },
 			func(news flow.Appended) error {
-				m, err := watchProto(news, languageOf(ctx))
+				m, err := s.said.message(news, after, languageOf(ctx))
 				if err != nil {
 					return err
 				}
+				after = news.State.Revision
 				return send(m)
 			},
 			func() error { return send(&pb.WatchJobResponse{}) })
@@ -71,4 +73,51 @@ func watchProto(news flow.Appended, l leveling.Language) (*pb.WatchJobResponse, 
 		return nil, err
 	}
 	return &pb.WatchJobResponse{Events: done.GetEvents(), Job: done.GetJob()}, nil
+}
+
+// said remembers what was last said of each job to those who watch it, so that hundreds are told in one message, which
+// nobody changes. The zero value works.
+type said struct {
+	mu   sync.Mutex
+	jobs map[saidTo]saidLast
+}
+
+type saidTo struct {
+	job      flow.JobKey
+	language leveling.Language
+}
+
+type saidLast struct {
+	after, revision int
+	message         *pb.WatchJobResponse
+}
+
+// mostSaid is how many messages are kept, one a job and language: more jobs than many watch at once.
+const mostSaid = 128
+
+func (s *said) message(news flow.Appended, after int, l leveling.Language) (*pb.WatchJobResponse, error) {
+	to := saidTo{news.Head.JobKey, l}
+	s.mu.Lock()
+	last, ok := s.jobs[to]
+	s.mu.Unlock()
+	if ok && last.after == after && last.revision == news.State.Revision {
+		return last.message, nil
+	}
+	m, err := watchProto(news, l)
+	if err != nil {
+		return nil, err
+	}
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	if s.jobs == nil {
+		s.jobs = map[saidTo]saidLast{}
+	}
+	for other := range s.jobs { // where there are too many, some other goes: it is only said anew
+		if len(s.jobs) < mostSaid {
+			break
+		}
+		delete(s.jobs, other)
+	}
+	s.jobs[to] = saidLast{after, news.State.Revision, m}
+	return m, nil
 }

@@ -22,6 +22,10 @@ const (
 	phoneKeyLasts = 90 * 24 * time.Hour
 	usualShare    = 30 * 24 * time.Hour
 	longestShare  = 400 * 24 * time.Hour
+
+	// clockSlack is how far a code may seem to end later than any code does: the clock was set back since it was made, and nobody
+	// knows how old it is. More than clocks that are kept right are set by, and little beside pairingLasts; a choice of ours.
+	clockSlack = time.Minute
 )
 
 // LocalShop is the shop of callers without a key, where the service lets them in.
@@ -229,7 +233,7 @@ func (f *Flow) RedeemPairing(ctx context.Context, logID, code string) (secret st
 			return err
 		}
 		now := f.Now()
-		if p.ExpireTime <= now {
+		if p.ExpireTime <= now || p.ExpireTime > now+micros(pairingLasts+clockSlack) {
 			return wrong
 		}
 		key = Key{ID: newID(), Shop: p.Shop, Role: p.Role, Label: p.Label, Hash: hashed(secret), CreateTime: now, ExpireTime: now + micros(phoneKeyLasts)}

@@ -10,22 +10,23 @@ import (
 	"rowdatum/server/leveling/job"
 )
 
-// Delivery is one event on its way to one hook.
+// Delivery is one event on its way to one hook. The names are those under which the answer of a re-send is kept.
 type Delivery struct {
-	Serial      int64 // given by the store: the order of a job's deliveries
-	Shop, Hook  string
-	ID          string // of the event: the same at every attempt, and for every hook
-	Job         string // its name
-	Event       HookEvent
-	Body        string // the event, as it is sent
-	State       DeliveryState
-	Attempts    int
-	CreateTime  leveling.Micros
-	FirstTime   leveling.Micros // of the first attempt; 0 before it
-	DueTime     leveling.Micros // of the next attempt; 0 where it waits for one before it, or has ended
-	EndTime     leveling.Micros // 0 while it waits
-	LastStatus  int             // of HTTP; 0 where nobody answered
-	LastProblem string          // why the last attempt failed, for people
+	Serial      int64           `json:"serial"` // given by the store: the order of a job's deliveries
+	Shop        string          `json:"-"`
+	Hook        string          `json:"hook"`
+	ID          string          `json:"id"`  // of the event: the same at every attempt, and for every hook
+	Job         string          `json:"job"` // its name
+	Event       HookEvent       `json:"event"`
+	Body        string          `json:"body"` // the event, as it is sent
+	State       DeliveryState   `json:"state"`
+	Attempts    int             `json:"attempts,omitempty"`
+	CreateTime  leveling.Micros `json:"createTime"`
+	FirstTime   leveling.Micros `json:"firstTime,omitempty"`   // of the first attempt; 0 before it
+	DueTime     leveling.Micros `json:"dueTime,omitempty"`     // of the next attempt; 0 where it waits for one before it, or has ended
+	EndTime     leveling.Micros `json:"endTime,omitempty"`     // 0 while it waits
+	LastStatus  int             `json:"lastStatus,omitempty"`  // of HTTP; 0 where nobody answered
+	LastProblem string          `json:"lastProblem,omitempty"` // why the last attempt failed, for people
 }
 
 // DeliveryState is what has become of a delivery.
@@ -147,6 +148,19 @@ func (f *Flow) Deliveries(ctx context.Context, who Caller, hook string, q Query)
 		}
 		return view.Deliveries(who.Shop, hook, q)
 	})
+}
+
+// OldestWaiting is how long ago the oldest event happened that waits to be delivered, of all shops, paused hooks
+// aside; 0 where none waits.
+func (f *Flow) OldestWaiting(ctx context.Context) (age time.Duration, err error) {
+	err = f.Store.Read(ctx, func(view View) error {
+		at, err := view.OldestWaiting()
+		if at > 0 {
+			age = max(time.Duration(f.Now()-at)*time.Microsecond, 0)
+		}
+		return err
+	})
+	return age, err
 }
 
 // ResendDelivery has a delivery that has ended sent once more.

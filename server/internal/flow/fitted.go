@@ -66,6 +66,10 @@ func byStyle(mechanisms []leveling.Mechanism, rows []fittedRow) []*styleGroup {
 
 // each runs do for all groups side by side, waits for them, and keeps each one's error with its group.
 func each(groups []*styleGroup, do func(*styleGroup) error) {
+	if len(groups) == 1 { // as with most planters
+		groups[0].err = do(groups[0])
+		return
+	}
 	var wait sync.WaitGroup
 	for _, g := range groups {
 		wait.Go(func() { g.err = do(g) })

@@ -13,7 +13,7 @@ type Mechanisms interface {
 	Styles(ctx context.Context, language string) ([]leveling.Style, error)
 	// Style returns one; NotFound where it is not installed.
 	Style(ctx context.Context, id, language string) (leveling.Style, error)
-	// Options answers for every row of the question, in its order.
+	// Options answers for every row of the question, in its order. The answer is shared: nobody changes it.
 	Options(ctx context.Context, style string, q leveling.OptionsQuestion) ([]leveling.RowOptions, error)
 	// Say words every choice, in their order. Choices index figures.
 	Say(ctx context.Context, style string, figures []leveling.JSON, choices []leveling.Choice, language string) ([]leveling.Words, error)
@@ -27,4 +27,5 @@ type Flow struct {
 	// HooksToPrivate lets hooks be addresses of this machine and of private networks.
 	HooksToPrivate bool
 	folded         folded
+	read           readNews
 }

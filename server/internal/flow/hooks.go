@@ -22,7 +22,7 @@ type Hook struct {
 	URL        string          `json:"url"`
 	Events     []HookEvent     `json:"events"`
 	Paused     bool            `json:"paused,omitempty"`
-	Secret     string          `json:"secret"` // whsec_ and base64
+	Secret     string          `json:"secret,omitempty"` // whsec_ and base64
 	OldSecret  string          `json:"oldSecret,omitempty"`
 	OldUntil   leveling.Micros `json:"oldUntil,omitempty"` // until then OldSecret signs as well
 	Revision   int             `json:"revision"`
@@ -51,6 +51,41 @@ const (
 
 func hookName(id string) string { return "hooks/" + id }
 
+// answeredHook is what is remembered of an answer with a hook: no secret, but what the one that it told is known
+// again by.
+type answeredHook struct {
+	Hook
+	Told string `json:"told,omitempty"` // the secret, hashed
+}
+
+// answering leaves the secrets out of an answer that told one, or none ("").
+func answering(h Hook, told string) answeredHook {
+	h.Secret, h.OldSecret = "", ""
+	if told == "" {
+		return answeredHook{Hook: h}
+	}
+	return answeredHook{h, hashed(told)}
+}
+
+// told is the answer with its secret: the one that was made just now or, in a repeat, that of the first answer as
+// long as the hook signs with it.
+func (f *Flow) told(ctx context.Context, shop, made string, a answeredHook) (Hook, error) {
+	if hashed(made) == a.Told {
+		a.Secret = made
+		return a.Hook, nil
+	}
+	present, err := f.Hook(ctx, Caller{Shop: shop}, a.ID)
+	if err != nil && leveling.AsError(err).Kind != leveling.NotFound { // a hook that is gone signs nothing
+		return Hook{}, err
+	}
+	for _, secret := range present.Secrets(f.Now()) {
+		if hashed(secret) == a.Told {
+			a.Secret = secret
+		}
+	}
+	return a.Hook, nil
+}
+
 // Secrets are the secrets that sign at a time, the newest first.
 func (h Hook) Secrets(now leveling.Micros) []string {
 	if h.OldSecret != "" && now < h.OldUntil {
@@ -66,25 +101,31 @@ func newHookSecret() string {
 	return "whsec_" + base64.StdEncoding.EncodeToString(key[:])
 }
 
-// CreateHook registers a hook under the wanted id, or one of its own. Only its answer has the secret.
+// CreateHook registers a hook under the wanted id, or one of its own. Its answer tells the secret, and so does a
+// repeat while the hook signs with it; nothing else does.
 func (f *Flow) CreateHook(ctx context.Context, who Caller, req Request, wanted string, h Hook) (Hook, error) {
 	var v leveling.Violations
 	h.ID = wantedID("hookId", wanted, &v)
 	f.checkHook(h, &v)
-	if err := v.Err(); err != nil {
+	if err := sorted(v).Err(); err != nil {
 		return Hook{}, err
 	}
-	return once(ctx, f, who, "CreateHook", req, func(tx Tx, now leveling.Micros) (Hook, string, error) {
+	secret := newHookSecret()
+	answer, err := once(ctx, f, who, "CreateHook", req, func(tx Tx, now leveling.Micros) (answeredHook, string, error) {
 		all, err := tx.Hooks(who.Shop, Query{Limit: mostHooks})
 		if err != nil {
-			return Hook{}, "", err
+			return answeredHook{}, "", err
 		}
 		if len(all) == mostHooks {
-			return Hook{}, "", &leveling.Error{Kind: leveling.FailedState, Reason: "HOOKS_FULL", Message: fmt.Sprintf("The shop has %d hooks, which is the most.", mostHooks)}
+			return answeredHook{}, "", &leveling.Error{Kind: leveling.FailedState, Reason: "HOOKS_FULL", Message: fmt.Sprintf("The shop has %d hooks, which is the most.", mostHooks)}
 		}
-		h.Secret, h.Revision, h.CreateTime, h.UpdateTime = newHookSecret(), 1, now, now
-		return h, hookName(h.ID), tx.PutHook(who.Shop, h)
+		h.Secret, h.Revision, h.CreateTime, h.UpdateTime = secret, 1, now, now
+		return answering(h, secret), hookName(h.ID), tx.PutHook(who.Shop, h)
 	})
+	if err != nil {
+		return Hook{}, err
+	}
+	return f.told(ctx, who.Shop, secret, answer)
 }
 
 // checkHook notes what is wrong with what a caller sets. Only programs set it: it is said in English alone.
@@ -146,7 +187,7 @@ func (f *Flow) Hooks(ctx context.Context, who Caller, q Query) (page []Hook, mor
 
 // UpdateHook changes a hook; change makes the new one of the old.
 func (f *Flow) UpdateHook(ctx context.Context, who Caller, req Request, id, etag string, change func(Hook) (Hook, error)) (Hook, error) {
-	return f.rewriteHook(ctx, who, "UpdateHook", req, id, etag, func(h Hook, _ leveling.Micros) (Hook, error) {
+	answer, err := f.rewriteHook(ctx, who, "UpdateHook", req, id, etag, "", func(h Hook, _ leveling.Micros) (Hook, error) {
 		changed, err := change(h)
 		if err != nil {
 			return Hook{}, err
@@ -154,32 +195,39 @@ func (f *Flow) UpdateHook(ctx context.Context, who Caller, req Request, id, etag
 		h.URL, h.Events, h.Paused = changed.URL, changed.Events, changed.Paused
 		var v leveling.Violations
 		f.checkHook(h, &v)
-		return h, v.Err()
+		return h, sorted(v).Err()
 	})
+	return answer.Hook, err
 }
 
-// RotateHookSecret gives a hook a new secret; only its answer has it.
+// RotateHookSecret gives a hook a new secret, and tells it as CreateHook does.
 func (f *Flow) RotateHookSecret(ctx context.Context, who Caller, req Request, id string) (Hook, error) {
-	return f.rewriteHook(ctx, who, "RotateHookSecret", req, id, "", func(h Hook, now leveling.Micros) (Hook, error) {
-		h.Secret, h.OldSecret, h.OldUntil = newHookSecret(), h.Secret, now+micros(rotationTime)
+	secret := newHookSecret()
+	answer, err := f.rewriteHook(ctx, who, "RotateHookSecret", req, id, "", secret, func(h Hook, now leveling.Micros) (Hook, error) {
+		h.Secret, h.OldSecret, h.OldUntil = secret, h.Secret, now+micros(rotationTime)
 		return h, nil
 	})
+	if err != nil {
+		return Hook{}, err
+	}
+	return f.told(ctx, who.Shop, secret, answer)
 }
 
-func (f *Flow) rewriteHook(ctx context.Context, who Caller, method string, req Request, id, etag string, change func(Hook, leveling.Micros) (Hook, error)) (Hook, error) {
-	return once(ctx, f, who, method, req, func(tx Tx, now leveling.Micros) (Hook, string, error) {
+// rewriteHook changes a hook; its answer tells a secret, or none ("").
+func (f *Flow) rewriteHook(ctx context.Context, who Caller, method string, req Request, id, etag, tells string, change func(Hook, leveling.Micros) (Hook, error)) (answeredHook, error) {
+	return once(ctx, f, who, method, req, func(tx Tx, now leveling.Micros) (answeredHook, string, error) {
 		h, err := tx.Hook(who.Shop, id)
 		if err != nil {
-			return Hook{}, "", err
+			return answeredHook{}, "", err
 		}
 		if err := checkEtag(etag, h.Revision, ""); err != nil {
-			return Hook{}, "", err
+			return answeredHook{}, "", err
 		}
 		if h, err = change(h, now); err != nil {
-			return Hook{}, "", err
+			return answeredHook{}, "", err
 		}
 		h.Revision, h.UpdateTime = h.Revision+1, now
-		return h, hookName(id), tx.PutHook(who.Shop, h)
+		return answering(h, tells), hookName(id), tx.PutHook(who.Shop, h)
 	})
 }
 

@@ -2,6 +2,7 @@ package flow
 
 import (
 	"context"
+	"errors"
 	"slices"
 	"strconv"
 
@@ -44,12 +45,37 @@ type NewJob struct {
 // maxHectares bounds what one planter planted in its life.
 const maxHectares = 1_000_000
 
-// CreateJob opens a job with a copy of planter, fixture and styles as they are now.
+// errNoneYet says that a job must be made, which only works with styles. It is Stale: somebody else's doing, no failure.
+var errNoneYet = &leveling.Error{Kind: leveling.Stale, Message: "There is no such job yet."}
+
+// CreateJob opens a job with a copy of planter, fixture and styles as they are now. Where it was opened before, by
+// this request or as the job of n.FindBy, no adjuster is asked.
 func (f *Flow) CreateJob(ctx context.Context, who Caller, req Request, by Writer, n NewJob) (JobView, error) {
 	opened, err := f.opening(ctx, who, n)
 	if err != nil {
 		return JobView{}, err
 	}
+	key, err := n.check(who, &opened)
+	if err != nil {
+		return JobView{}, err
+	}
+	made, err := f.putJob(ctx, who, req, by, n, key, &opened)
+	if errors.Is(err, errNoneYet) {
+		if opened.Styles, err = f.stylesOf(ctx, opened.Planter); err != nil {
+			return JobView{}, err
+		}
+		made, err = f.putJob(ctx, who, req, by, n, key, &opened)
+	}
+	if err != nil {
+		return JobView{}, err
+	}
+	key.Job = made.Job // of the first answer, where this is a repeat
+	view, err := f.jobAt(ctx, key, max(made.Revision, 1))
+	return view.JobView, err
+}
+
+// check notes all that is wrong with a job to open, and returns its name.
+func (n NewJob) check(who Caller, opened *job.Opened) (JobKey, error) {
 	var v leveling.Violations
 	key := JobKey{Shop: who.Shop, Planter: n.Planter, Job: wantedID("jobId", n.WantedID, &v)}
 	v.Words("job.workOrder", n.WorkOrder, 0, leveling.MaxExternalIDSize)
@@ -62,27 +88,27 @@ func (f *Flow) CreateJob(ctx context.Context, who Caller, req Request, by Writer
 	if n.FindBy != "" && n.ExternalIDs[n.FindBy] == "" {
 		v.Add("findBy", "is %q, which is not a key of job.externalIds", n.FindBy)
 	}
-	if err := sorted(v).Err(); err != nil {
-		return JobView{}, err
-	}
-	made, err := once(ctx, f, who, "CreateJob", req, func(tx Tx, now leveling.Micros) (jobMade, string, error) {
-		if found, err := n.find(tx, who); err != nil || len(found) > 0 {
+	return key, sorted(v).Err()
+}
+
+// putJob finds the job or writes it; without styles it is errNoneYet instead.
+func (f *Flow) putJob(ctx context.Context, who Caller, req Request, by Writer, n NewJob, key JobKey, opened *job.Opened) (jobMade, error) {
+	return once(ctx, f, who, "CreateJob", req, func(tx Tx, now leveling.Micros) (jobMade, string, error) {
+		found, err := n.find(tx, who)
+		switch {
+		case err != nil || len(found) > 0:
 			return foundJob(found), "", err
+		case opened.Styles == nil:
+			return jobMade{}, "", errNoneYet
 		}
 		head := JobHead{JobKey: key, Fixture: n.Fixture, WorkOrder: n.WorkOrder, ExternalIDs: n.ExternalIDs,
 			Stage: job.StageOpen, Revision: 1, CreateTime: now, UpdateTime: now}
-		first := job.Event{Revision: 1, CreateTime: now, EventTime: by.EventTime, Person: by.Person, Opened: &opened}
+		first := job.Event{Revision: 1, CreateTime: now, EventTime: by.EventTime, Person: by.Person, Opened: opened}
 		if err := tx.PutJob(head, []job.Event{first}); err != nil {
 			return jobMade{}, "", err
 		}
 		return jobMade{Job: key.Job}, jobName(key), tell(tx, head, []job.Event{first})
 	})
-	if err != nil {
-		return JobView{}, err
-	}
-	key.Job = made.Job // of the first answer, where this is a repeat
-	view, err := f.jobAt(ctx, key, max(made.Revision, 1))
-	return view.JobView, err
 }
 
 // jobMade is the answer that is kept of opening a job: its state then follows from the log.
@@ -107,9 +133,9 @@ func foundJob(found []JobHead) (made jobMade) {
 	return made
 }
 
-// opening takes the copy that a job is worked from.
+// opening takes the copy that a job is worked from, but for its styles.
 func (f *Flow) opening(ctx context.Context, who Caller, n NewJob) (job.Opened, error) {
-	opened := job.Opened{Aim: n.Aim, Verify: n.Verify, WorkOrder: n.WorkOrder, Hectares: n.Hectares, Styles: map[string]leveling.Style{},
+	opened := job.Opened{Aim: n.Aim, Verify: n.Verify, WorkOrder: n.WorkOrder, Hectares: n.Hectares,
 		Fixture: leveling.ShopFixture{Kind: leveling.Window, Figures: leveling.DefaultsOf(leveling.Window)}}
 	err := f.Store.Read(ctx, func(view View) (err error) {
 		if opened.Planter, err = view.Planter(who.Shop, n.Planter); err != nil || n.Fixture == "" {
@@ -118,23 +144,26 @@ func (f *Flow) opening(ctx context.Context, who Caller, n NewJob) (job.Opened, e
 		opened.Fixture, err = view.Fixture(who.Shop, n.Fixture)
 		return err
 	})
-	if err != nil {
-		return job.Opened{}, err
-	}
 	opened.Reach = opened.Planter.Reach
 	if n.Reach != nil {
 		opened.Reach = *n.Reach
 	}
-	groups := byStyle(opened.Planter.Mechanisms, fittedRows(opened.Planter.Rows))
+	return opened, err
+}
+
+// stylesOf asks the adjusters whether they serve every row of a planter, and copies its styles.
+func (f *Flow) stylesOf(ctx context.Context, planter leveling.Planter) (map[string]leveling.Style, error) {
+	groups := byStyle(planter.Mechanisms, fittedRows(planter.Rows))
 	each(groups, func(g *styleGroup) error { return g.ask(ctx, f.Mechanisms, "") })
 	if err := firstError(groups); err != nil {
-		return job.Opened{}, err
+		return nil, err
 	}
+	styles := map[string]leveling.Style{}
 	for _, g := range groups {
 		g.style.FiguresSchema, g.style.SettingSchema = "", ""
-		opened.Styles[g.id] = g.style
+		styles[g.id] = g.style
 	}
-	return opened, nil
+	return styles, nil
 }
 
 func fittedRows(rows []leveling.PlanterRow) []fittedRow {

@@ -2,6 +2,7 @@ package flow
 
 import (
 	"context"
+	"sync"
 	"time"
 
 	"rowdatum/server/leveling"
@@ -65,8 +66,9 @@ func (f *Flow) planOf(ctx context.Context, key JobKey, etag string, ask job.Ask)
 func (f *Flow) WatchJob(ctx context.Context, key JobKey, after int, pause func() <-chan time.Time, send func(Appended) error, beat func() error) error {
 	changed, cancel := f.Store.Subscribe(key)
 	defer cancel()
+	told := 0
 	for first := true; ; first = false {
-		news, err := f.news(ctx, key, after)
+		news, err := f.news(ctx, key, after, told)
 		if err != nil {
 			return err
 		}
@@ -81,7 +83,7 @@ func (f *Flow) WatchJob(ctx context.Context, key JobKey, after int, pause func()
 			}
 		}
 		select {
-		case <-changed:
+		case told = <-changed:
 		case <-pause():
 			if err := beat(); err != nil {
 				return err
@@ -92,8 +94,12 @@ func (f *Flow) WatchJob(ctx context.Context, key JobKey, after int, pause func()
 	}
 }
 
-// news are the events after a revision, and the job after them.
-func (f *Flow) news(ctx context.Context, key JobKey, after int) (Appended, error) {
+// news are the events after a revision, and the job after them: as another watcher has read them if they go as far as
+// has been told, so that hundreds of watchers read a new event once.
+func (f *Flow) news(ctx context.Context, key JobKey, after, told int) (Appended, error) {
+	if a, ok := f.read.last(key, after); ok && told > 0 && a.State.Revision >= told {
+		return a, nil
+	}
 	a, err := f.jobAt(ctx, key, 0)
 	if err != nil || a.State.Revision <= after {
 		return a, err
@@ -102,5 +108,45 @@ func (f *Flow) news(ctx context.Context, key JobKey, after int) (Appended, error
 		a.Events, err = view.Events(key, after, a.State.Revision-after)
 		return err
 	})
+	if err == nil {
+		f.read.put(key, after, a)
+	}
 	return a, err
+}
+
+// mostRead is how many jobs' news are kept: more jobs than many watch at once.
+const mostRead = 128
+
+// readNews remembers what watchers have last read of each job. The zero value works.
+type readNews struct {
+	mu   sync.Mutex
+	jobs map[JobKey]readAfter
+}
+
+type readAfter struct {
+	after int
+	news  Appended
+}
+
+func (r *readNews) last(key JobKey, after int) (Appended, bool) {
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	last, ok := r.jobs[key]
+	return last.news, ok && last.after == after
+}
+
+// put keeps news. Where there are too many, some other job's go: they are only read again.
+func (r *readNews) put(key JobKey, after int, news Appended) {
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	if r.jobs == nil {
+		r.jobs = map[JobKey]readAfter{}
+	}
+	for other := range r.jobs {
+		if len(r.jobs) < mostRead {
+			break
+		}
+		delete(r.jobs, other)
+	}
+	r.jobs[key] = readAfter{after, news}
 }

@@ -22,8 +22,8 @@ type Store interface {
 	// does not harm the others.
 	Write(ctx context.Context, do func(Tx) error) error
 	// Subscribe tells of a job's new revisions, from this process or another on the same database: changed
-	// receives after a commit (several may become one). cancel ends it.
-	Subscribe(key JobKey) (changed <-chan struct{}, cancel func())
+	// receives the last one after a commit (several may become one). cancel ends it.
+	Subscribe(key JobKey) (changed <-chan int, cancel func())
 	// Probe returns nil if the store can be written right now.
 	Probe(ctx context.Context) error
 }
@@ -59,6 +59,9 @@ type View interface {
 	Hooks(shop string, q Query) ([]Hook, error)
 	// DueHooks returns the hooks of all shops that have a delivery due, paused ones included.
 	DueHooks(now leveling.Micros) ([]Hook, error)
+	// OldestWaiting returns when the oldest event happened that waits, of all shops, paused hooks aside; 0 where
+	// none waits.
+	OldestWaiting() (leveling.Micros, error)
 	Delivery(shop, hook, id string) (Delivery, error)
 	// Deliveries returns those before a serial (in q.After), newest first.
 	Deliveries(shop, hook string, q Query) ([]Delivery, error)

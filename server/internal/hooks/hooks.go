@@ -19,6 +19,7 @@ type Options struct {
 	Store     flow.Store
 	Now       func() leveling.Micros // the clock
 	Log       *zap.Logger            // nil is silent
+	Meter     Meter                  // nil counts nothing
 	ToPrivate bool                   // send to this machine and into private networks too
 	Timeout   time.Duration          // of one attempt; 0 is 10 s
 
@@ -26,6 +27,21 @@ type Options struct {
 	Pause  func(attempts int) time.Duration // after so many attempts that failed; nil is 1 s, doubling to 1 h
 	GiveUp time.Duration                    // after the first attempt; 0 is 3 days
 }
+
+// Meter hears of what becomes of deliveries. Its methods return at once.
+type Meter interface {
+	// TryFailed hears of each attempt that the receiver did not take.
+	TryFailed()
+	// Delivered and GivenUp hear of each delivery that ended, once that is written down.
+	Delivered()
+	GivenUp()
+}
+
+type noMeter struct{}
+
+func (noMeter) TryFailed() {}
+func (noMeter) Delivered() {}
+func (noMeter) GivenUp()   {}
 
 // Choices of ours.
 const (
@@ -68,6 +84,9 @@ func Start(o Options) *Deliverer {
 	o.Timeout, o.Look, o.GiveUp = cmp.Or(o.Timeout, usualTimeout), cmp.Or(o.Look, usualLook), cmp.Or(o.GiveUp, usualGiveUp)
 	if o.Log == nil {
 		o.Log = zap.NewNop()
+	}
+	if o.Meter == nil {
+		o.Meter = noMeter{}
 	}
 	if o.Pause == nil {
 		o.Pause = usualPause
@@ -168,19 +187,35 @@ func (d *Deliverer) send(h flow.Hook, x flow.Delivery) {
 	if got.problem != "" && d.ctx.Err() != nil {
 		x.DueTime = now // the attempt was cut off by us, and does not count
 	} else {
+		if got.problem != "" {
+			d.Meter.TryFailed()
+		}
 		x = d.after(x, got, now)
 	}
 	d.note(x)
 	ctx, cancel := context.WithTimeout(context.WithoutCancel(d.ctx), keepBound)
 	defer cancel()
 	err := d.Store.Write(ctx, func(tx flow.Tx) error { return tx.KeepDelivery(x, claim, now) })
-	if err != nil && leveling.AsError(err).Kind != leveling.Stale { // stale: the hook is gone, or somebody else has it
+	switch {
+	case err == nil:
+		d.ended(x)
+	case leveling.AsError(err).Kind != leveling.Stale: // stale: the hook is gone, or somebody else has it
 		d.Log.Warn("what came of a delivery was not kept; it is sent again", append(about(x), zap.Error(err))...)
 	}
 	d.count(h, -1)
 	select {
 	case d.wake <- struct{}{}:
 	default: // it will look
+	}
+}
+
+// ended counts a delivery that has ended.
+func (d *Deliverer) ended(x flow.Delivery) {
+	switch x.State {
+	case flow.Delivered:
+		d.Meter.Delivered()
+	case flow.Dead:
+		d.Meter.GivenUp()
 	}
 }
 

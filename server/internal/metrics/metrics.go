@@ -38,6 +38,10 @@ type Metrics struct {
 	committed   prometheus.Histogram
 
 	asked *prometheus.HistogramVec
+
+	delivered   prometheus.Counter
+	givenUp     prometheus.Counter
+	triesFailed prometheus.Counter
 }
 
 // New returns metrics that know of the process and its program, and nothing yet of what it serves.
@@ -62,6 +66,9 @@ func New() *Metrics {
 		committed:   prometheus.NewHistogram(histogram("store_commit_seconds", "How long a transaction of writes took, its commit included.", commitSeconds)),
 		asked: prometheus.NewHistogramVec(histogram("adjuster_question_seconds", "How long adjusters took over questions that were not remembered.", callSeconds),
 			[]string{"program", "question", "outcome"}),
+		delivered:   prometheus.NewCounter(counter("hook_deliveries_total", "Deliveries to hooks that their receivers took.")),
+		givenUp:     prometheus.NewCounter(counter("hook_deliveries_given_up_total", "Deliveries to hooks that were given up: dead letters.")),
+		triesFailed: prometheus.NewCounter(counter("hook_tries_failed_total", "Tries of deliveries to hooks that their receivers did not take.")),
 	}
 	m.registry.MustRegister(collectors.NewGoCollector(), collectors.NewProcessCollector(collectors.ProcessCollectorOpts{}), buildInfo())
 	return m
@@ -118,6 +125,15 @@ func (m *Metrics) Group(writes, failed int, took time.Duration) {
 	m.groups.Observe(float64(writes))
 	m.committed.Observe(took.Seconds())
 }
+
+// Delivered implements hooks.Meter.
+func (m *Metrics) Delivered() { m.delivered.Inc() }
+
+// GivenUp implements hooks.Meter.
+func (m *Metrics) GivenUp() { m.givenUp.Inc() }
+
+// TryFailed implements hooks.Meter.
+func (m *Metrics) TryFailed() { m.triesFailed.Inc() }
 
 // Asked implements adjusters.Meter.
 func (m *Metrics) Asked(program, question string, ok bool, took time.Duration) {

@@ -1,6 +1,8 @@
 package metrics
 
 import (
+	"time"
+
 	"github.com/prometheus/client_golang/prometheus"
 )
 
@@ -22,11 +24,15 @@ type ServiceState struct {
 	Programs func() []Program
 	Answers  func() Remembered // of adjusters
 	Jobs     func() Remembered // folded
+	// Waiting is how long the oldest event has waited to be delivered, 0 where none waits; ok is false where nobody
+	// knows.
+	Waiting func() (age time.Duration, ok bool)
 }
 
 // Service has the metrics speak of a service.
 func (m *Metrics) Service(s ServiceState) {
-	m.registry.MustRegister(m.calls, m.called, m.streams, m.writes, m.writeErrors, m.groups, m.committed, m.asked, &programs{ServiceState: s})
+	m.registry.MustRegister(m.calls, m.called, m.streams, m.writes, m.writeErrors, m.groups, m.committed, m.asked, m.delivered, m.givenUp, m.triesFailed,
+		&programs{ServiceState: s}, waiting{s.Waiting})
 	for _, r := range []struct {
 		name, what string
 		now        func() Remembered
@@ -40,6 +46,24 @@ func (m *Metrics) Service(s ServiceState) {
 		}
 		count(r.name+"_remembered_total", r.what+" that found it remembered.", func() uint64 { return r.now().Hits })
 		count(r.name+"_not_remembered_total", r.what+" that did not find it remembered.", func() uint64 { return r.now().Misses })
+	}
+}
+
+// waiting looks at each collection how long the oldest event has waited; where nobody knows, nothing is told.
+type waiting struct {
+	now func() (time.Duration, bool)
+}
+
+var oldestWaiting = prometheus.NewDesc(prometheus.BuildFQName(namespace, "hook", "oldest_waiting_seconds"),
+	"Age of the oldest event that waits to be delivered, paused hooks aside; 0 where none waits.", nil, nil)
+
+// Describe implements prometheus.Collector.
+func (w waiting) Describe(out chan<- *prometheus.Desc) { out <- oldestWaiting }
+
+// Collect implements prometheus.Collector.
+func (w waiting) Collect(out chan<- prometheus.Metric) {
+	if age, ok := w.now(); ok {
+		out <- prometheus.MustNewConstMetric(oldestWaiting, prometheus.GaugeValue, age.Seconds())
 	}
 }
 

@@ -49,6 +49,11 @@ func unsure(err error) error {
 	return unavailable("STORE_UNSURE", "The store was lost while it wrote; ask again with the same request id to learn whether it is written.", errors.New(err.Error()))
 }
 
+// full is for a disk without room, found while writing or while committing: a commit whose end could not be written is none.
+func full(err error) error {
+	return unavailable("STORE_FULL", "There is no room left where the store is kept; nothing was changed. Ask again when somebody has made room.", err)
+}
+
 // misuse is a fault of the caller's code.
 func misuse(format string, args ...any) error {
 	return fmt.Errorf("the store is used wrongly: "+format, args...)
@@ -76,6 +81,8 @@ func judged(ctx context.Context, e engine.Engine, doing string, err error) error
 		return unavailable("STORE_BUSY", "Too many are writing at this moment; nothing was changed.", f)
 	case engine.Down, engine.Lost:
 		return unavailable("STORE_DOWN", "The store cannot be reached at this moment; nothing was changed.", f)
+	case engine.Full:
+		return full(f)
 	default:
 		return f
 	}

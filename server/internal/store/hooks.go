@@ -39,6 +39,27 @@ func (v view) DueHooks(now leveling.Micros) ([]flow.Hook, error) {
 	}, sqlDueHooks, int64(now))
 }
 
+// OldestWaiting returns when the oldest event happened that waits, paused hooks aside.
+func (v view) OldestWaiting() (oldest leveling.Micros, err error) {
+	all, err := query(v.session, func(row func(...any) error) (at leveling.Micros, err error) {
+		var body []byte
+		if err := row(&body, &at); err != nil {
+			return 0, err
+		}
+		var h flow.Hook
+		if err = json.Unmarshal(body, &h); h.Paused {
+			at = 0
+		}
+		return at, err
+	}, sqlWaiting)
+	for _, at := range all {
+		if at > 0 && (oldest == 0 || at < oldest) {
+			oldest = at
+		}
+	}
+	return oldest, err
+}
+
 // Delivery returns a delivery.
 func (v view) Delivery(shop, hook, id string) (flow.Delivery, error) {
 	d, ok, err := one(v.session, scanDelivery, sqlDelivery, shop, hook, id)

@@ -18,24 +18,24 @@ type hub struct {
 
 type watchedJob struct {
 	revision int // the last one told
-	ears     map[chan struct{}]bool
+	ears     map[chan int]bool
 }
 
-func (h *hub) subscribe(key flow.JobKey) (<-chan struct{}, func()) {
-	ear := make(chan struct{}, 1)
+func (h *hub) subscribe(key flow.JobKey) (<-chan int, func()) {
+	ear := make(chan int, 1)
 	h.mu.Lock()
 	defer h.mu.Unlock()
 	if h.jobs == nil {
 		h.jobs = map[flow.JobKey]*watchedJob{}
 	}
 	if h.jobs[key] == nil {
-		h.jobs[key] = &watchedJob{ears: map[chan struct{}]bool{}}
+		h.jobs[key] = &watchedJob{ears: map[chan int]bool{}}
 	}
 	h.jobs[key].ears[ear] = true
 	return ear, func() { h.leave(key, ear) }
 }
 
-func (h *hub) leave(key flow.JobKey, ear chan struct{}) {
+func (h *hub) leave(key flow.JobKey, ear chan int) {
 	h.mu.Lock()
 	defer h.mu.Unlock()
 	if job := h.jobs[key]; job != nil && job.ears[ear] {
@@ -57,9 +57,10 @@ func (h *hub) tell(key flow.JobKey, revision int) {
 	job.revision = revision
 	for ear := range job.ears {
 		select {
-		case ear <- struct{}{}:
-		default: // it has not looked since it was last told
+		case <-ear: // it has not looked since it was last told
+		default:
 		}
+		ear <- revision // there is room: nobody else sends
 	}
 }
 

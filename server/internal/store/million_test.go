@@ -3,7 +3,9 @@ package store
 import (
 	"context"
 	"fmt"
+	"maps"
 	"path/filepath"
+	"slices"
 	"testing"
 	"time"
 
@@ -22,7 +24,11 @@ const (
 // BenchmarkMillion compares a store of a million events with one of a thousand: each ratio is the median time
 // with many over that with few, in alternated runs.
 func BenchmarkMillion(b *testing.B) {
-	few, many := filled(b, fewEvents), filled(b, manyEvents)
+	crowds := map[int]*crowd{}
+	for events := fewEvents; events <= manyEvents; events *= 10 {
+		crowds[events] = filled(b, events)
+	}
+	few, many := crowds[fewEvents], crowds[manyEvents]
 	for _, c := range []struct {
 		name string
 		do   func(*crowd, int) error
@@ -62,6 +68,40 @@ func BenchmarkMillion(b *testing.B) {
 			}
 			b.ReportMetric(median(ratios), "ratio")
 		})
+	}
+	b.Run("growth", func(b *testing.B) { growth(b, crowds) })
+}
+
+// growth is how the time of the commonest works grows with the events kept: "x-a-thousand" is in times of a store with a
+// thousand, in alternated runs.
+func growth(b *testing.B, crowds map[int]*crowd) {
+	few := crowds[fewEvents]
+	for _, c := range []struct {
+		name string
+		do   func(*crowd, int) error
+	}{
+		{"opening", (*crowd).open},
+		{"appending", (*crowd).append},
+	} {
+		for _, events := range slices.Sorted(maps.Keys(crowds)) {
+			b.Run(fmt.Sprintf("%s/events=%d", c.name, events), func(b *testing.B) {
+				var ratios []float64
+				took := func(one *crowd, n int) time.Duration {
+					start := time.Now()
+					if err := c.do(one, n); err != nil {
+						b.Fatal(err)
+					}
+					return time.Since(start)
+				}
+				for n := 0; b.Loop(); n++ {
+					b.StopTimer()
+					bare := took(few, n)
+					b.StartTimer()
+					ratios = append(ratios, took(crowds[events], n).Seconds()/bare.Seconds())
+				}
+				b.ReportMetric(median(ratios), "x-a-thousand")
+			})
+		}
 	}
 }
 

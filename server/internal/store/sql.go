@@ -56,6 +56,8 @@ const (
 
 	sqlDueHooks = `SELECT x.shop, x.body FROM hooks x WHERE EXISTS
 		(SELECT 1 FROM deliveries d WHERE d.shop = x.shop AND d.hook = x.id AND d.due > 0 AND d.due <= $1)`
+	sqlWaiting = `SELECT x.body, (SELECT min(d.create_time) FROM deliveries d WHERE d.shop = x.shop AND d.hook = x.id AND d.state = 1) FROM hooks x
+		WHERE EXISTS (SELECT 1 FROM deliveries d WHERE d.shop = x.shop AND d.hook = x.id AND d.state = 1)`
 	sqlDeleteHook     = `DELETE FROM hooks WHERE shop = $1 AND id = $2`
 	sqlDeleteHeard    = `DELETE FROM deliveries WHERE shop = $1 AND hook = $2`
 	sqlDropDeliveries = `DELETE FROM deliveries WHERE serial IN (SELECT serial FROM deliveries WHERE end_time > 0 AND end_time < $1 LIMIT $2)`

@@ -152,7 +152,7 @@ func (s *Store) Backup(ctx context.Context, file string) error {
 }
 
 // Subscribe tells of a job's new revisions.
-func (s *Store) Subscribe(key flow.JobKey) (<-chan struct{}, func()) { return s.hub.subscribe(key) }
+func (s *Store) Subscribe(key flow.JobKey) (<-chan int, func()) { return s.hub.subscribe(key) }
 
 // reread asks for the revision of every watched job: words of other processes can be lost.
 func (s *Store) reread() {

@@ -10,12 +10,15 @@ import (
 
 	"github.com/jackc/pgx/v5"
 
+	"rowdatum/server/internal/flow"
 	"rowdatum/server/internal/store/storetest"
 )
 
 func TestSQLite(t *testing.T) {
 	storetest.Run(t, func(t *testing.T) storetest.Place {
-		return placeAt(filepath.Join(t.TempDir(), "rowdatum.db"), false)
+		p := placeAt(filepath.Join(t.TempDir(), "rowdatum.db"), false)
+		p.PlanOfChanges = sqlitePlan
+		return p
 	})
 }
 
@@ -23,7 +26,49 @@ func TestPostgres(t *testing.T) {
 	if !havePostgres(t) {
 		return
 	}
-	storetest.Run(t, func(t *testing.T) storetest.Place { return placeAt(newDatabase(t), true) })
+	storetest.Run(t, func(t *testing.T) storetest.Place {
+		place := newDatabase(t)
+		p := placeAt(place, true)
+		p.PlanOfChanges = func(t *testing.T, _ storetest.Store, shop string, after int64, limit int) string {
+			return postgresPlan(t, place, shop, after, limit)
+		}
+		return p
+	})
+}
+
+func sqlitePlan(t *testing.T, s storetest.Store, shop string, after int64, limit int) string {
+	t.Helper()
+	var lines []string
+	err := s.Read(t.Context(), func(v flow.View) (err error) {
+		lines, err = query(v.(view).session, func(row func(...any) error) (detail string, err error) {
+			var id, parent, unused int
+			err = row(&id, &parent, &unused, &detail)
+			return detail, err
+		}, "EXPLAIN QUERY PLAN "+sqlChanges, shop, after, limit)
+		return err
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return strings.Join(lines, "\n")
+}
+
+// postgresPlan is the plan that a prepared statement is given once it has run a few times: for any shop and cursor.
+func postgresPlan(t *testing.T, place, shop string, after int64, limit int) string {
+	t.Helper()
+	conn := connect(t, place)
+	execOn(t, conn, "ANALYZE audit")
+	execOn(t, conn, "SET plan_cache_mode = force_generic_plan")
+	execOn(t, conn, "PREPARE changes (text, bigint, bigint) AS "+sqlChanges)
+	rows, err := conn.Query(t.Context(), fmt.Sprintf("EXPLAIN EXECUTE changes ('%s', %d, %d)", shop, after, limit))
+	if err != nil {
+		t.Fatal(err)
+	}
+	lines, err := pgx.CollectRows(rows, pgx.RowTo[string])
+	if err != nil {
+		t.Fatal(err)
+	}
+	return strings.Join(lines, "\n")
 }
 
 func placeAt(place string, several bool) storetest.Place {

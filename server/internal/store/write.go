@@ -224,7 +224,7 @@ func (t *tx) isolated(w *write, careful bool) error {
 	}
 	w.outcome = run(w.do, t)
 	switch faultOf(t.faulty) {
-	case engine.Again, engine.Down, engine.Lost:
+	case engine.Again, engine.Down, engine.Full, engine.Lost:
 		return t.faulty
 	}
 	if t.ctx.Err() != nil {

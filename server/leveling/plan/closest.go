@@ -67,17 +67,21 @@ func (s *solver) leaves() (depths []pm, spared []micros) {
 // eachWindow calls f, by rising low end, with the smallest window from every option's depth on that
 // holds an option of every row.
 func (s *solver) eachWindow(f func(window)) {
-	s.eachRow(func(i int, r *row) {
-		for j := range r.options {
-			s.pieces = append(s.pieces, piece{from: r.options[j].depth, row: int32(i)})
+	n := s.inReach()
+	both := make([]place, 2*n)
+	places, starts := both[:0:n], make([]int, 0, len(s.rows)+1)
+	for i := range s.rows {
+		starts = append(starts, len(places))
+		for j := range s.rows[i].options {
+			places = append(places, placeOf(s.rows[i].options[j].depth, i))
 		}
-	})
-	s.sortPieces()
+	}
+	places, _ = sortRuns(places, both[n:], starts, mergePlaces)
 	inside := make([]int32, len(s.rows))
 	missing, next := s.live, 0
-	for _, p := range s.pieces {
-		for ; missing > 0 && next < len(s.pieces); next++ {
-			row := s.pieces[next].row
+	for _, p := range places {
+		for ; missing > 0 && next < len(places); next++ {
+			row := places[next].row()
 			if inside[row]++; inside[row] == 1 {
 				missing--
 			}
@@ -85,11 +89,19 @@ func (s *solver) eachWindow(f func(window)) {
 		if missing > 0 {
 			return
 		}
-		f(window{p.from, s.pieces[next-1].from})
-		if inside[p.row]--; inside[p.row] == 0 {
+		f(window{p.depth(), places[next-1].depth()})
+		if inside[p.row()]--; inside[p.row()] == 0 {
 			missing++
 		}
 	}
+}
+
+// inReach is how many options there are in reach.
+func (s *solver) inReach() (n int) {
+	for i := range s.rows {
+		n += len(s.rows[i].options)
+	}
+	return n
 }
 
 // within is row r's choice inside window w: leave where it lies in it, else the option of the window

@@ -14,7 +14,7 @@ func (s *solver) tradeoff() []TradeoffPoint {
 		return []TradeoffPoint{{}}
 	}
 	leaves, _ := s.leaves()
-	var windows []window
+	windows := make([]window, 0, s.inReach())
 	s.eachWindow(func(w window) { windows = append(windows, w) })
 	narrowest := make([]pm, len(windows)+1) // of windows i and on
 	narrowest[len(windows)] = math.MaxInt64

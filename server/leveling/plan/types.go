@@ -44,7 +44,7 @@ type Plan struct {
 }
 
 // Part is the branch of the rule that settled a row.
-type Part int
+type Part int8
 
 // The parts, as the computation's description letters them.
 const (

@@ -15,10 +15,13 @@ type words struct {
 	out *Plan
 	leveling.Voice
 	*phrases
+	within string // the tolerance: it is in every row's reason
 }
 
 func newWords(s *solver, out *Plan) words {
-	return words{s, out, s.Voice, phrasesIn(s.Voice)}
+	w := words{s: s, out: out, Voice: s.Voice, phrases: phrasesIn(s.Voice)}
+	w.within = w.tolerance()
+	return w
 }
 
 func phrasesIn(v leveling.Voice) *phrases { return leveling.In(v.Language, &english, &spanish) }
@@ -63,7 +66,7 @@ func (w words) away(depthMm float64) string {
 }
 
 func (w words) sureOf(chance float64) string {
-	return fmt.Sprintf(w.sure, w.Percent(chance), w.tolerance())
+	return fmt.Sprintf(w.sure, w.Percent(chance), w.within)
 }
 
 // tolerance is to a tenth of a mm beside measured lengths; in inches it may be finer than the ruling.
@@ -81,7 +84,7 @@ func (w words) whyNotLeft(r *row, o *RowPlan) string {
 	case w.s.Aim.Kind == leveling.Closest:
 		return w.widens
 	}
-	return fmt.Sprintf(w.leftSure, w.Percent(o.Chance), w.tolerance())
+	return fmt.Sprintf(w.leftSure, w.Percent(o.Chance), w.within)
 }
 
 func (w words) brings(o *RowPlan) string {

@@ -16,6 +16,7 @@ type Picture struct {
 	Title string
 	X, Y  string // what the axes are, with their units
 	Log   bool   // both axes are logarithmic; every number is then above 0
+	Left  bool   // the lines' names stand on the left, for lines that rise
 	Lines []Line
 }
 
@@ -32,7 +33,7 @@ type Point struct{ X, Y float64 }
 func (p Picture) Draw(folder string) error {
 	drawn := plot.New()
 	drawn.Title.Text, drawn.X.Label.Text, drawn.Y.Label.Text = p.Title, p.X, p.Y
-	drawn.Legend.Top = true
+	drawn.Legend.Top, drawn.Legend.Left = true, p.Left
 	drawn.Add(plotter.NewGrid())
 	if p.Log {
 		drawn.X.Scale, drawn.Y.Scale = plot.LogScale{}, plot.LogScale{}

@@ -26,7 +26,8 @@ type Row struct {
 // Goal is what a ratio is to be. The zero value asks for nothing.
 type Goal struct {
 	limit   float64
-	asks    string // "≥", "≤" or "": nothing
+	most    float64 // with "to"
+	asks    string  // "≥", "≤", "to" or "": nothing
 	because string
 }
 
@@ -35,6 +36,9 @@ func AtLeast(limit float64) Goal { return Goal{limit: limit, asks: "≥"} }
 
 // AtMost asks for a ratio of limit or less.
 func AtMost(limit float64) Goal { return Goal{limit: limit, asks: "≤"} }
+
+// Between asks for a ratio from low to high.
+func Between(low, high float64) Goal { return Goal{limit: low, most: high, asks: "to"} }
 
 // Because tells why the goal is missed, for where it is.
 func (g Goal) Because(reason string) Goal {
@@ -49,6 +53,8 @@ func (r Row) Missed() bool {
 		return !(r.Ratio >= r.Goal.limit)
 	case "≤":
 		return !(r.Ratio <= r.Goal.limit)
+	case "to":
+		return !(r.Ratio >= r.Goal.limit && r.Ratio <= r.Goal.most)
 	}
 	return false
 }
@@ -94,8 +100,11 @@ func (t Table) Write(w io.Writer) error {
 
 // String returns the goal as it stands in its column.
 func (g Goal) String() string {
-	if g.asks == "" {
+	switch g.asks {
+	case "":
 		return ""
+	case "to":
+		return fmt.Sprintf("%g to %g", g.limit, g.most)
 	}
 	return g.asks + " " + strconv.FormatFloat(g.limit, 'g', -1, 64)
 }

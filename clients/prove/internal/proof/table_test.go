@@ -18,6 +18,7 @@ func TestGoals(t *testing.T) {
 	}{
 		{0.6, proof.AtLeast(0.6), false}, {0.5999, proof.AtLeast(0.6), true}, {math.NaN(), proof.AtLeast(0.6), true},
 		{0.85, proof.AtMost(0.85), false}, {0.8501, proof.AtMost(0.85), true}, {math.NaN(), proof.AtMost(0.85), true},
+		{0.86, proof.Between(0.86, 0.94), false}, {0.8599, proof.Between(0.86, 0.94), true}, {0.9401, proof.Between(0.86, 0.94), true}, {math.NaN(), proof.Between(0.86, 0.94), true},
 		{7, proof.Goal{}, false},
 	} {
 		if got := (proof.Row{Ratio: c.ratio, Goal: c.goal}).Missed(); got != c.missed {

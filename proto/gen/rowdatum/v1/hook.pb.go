@@ -407,7 +407,7 @@ type CreateHookRequest struct {
 	Hook *Hook `protobuf:"bytes,1,opt,name=hook,proto3" json:"hook,omitempty"`
 	// Wanted id: lower-case letters, digits, hyphens, at most 63; empty: chosen by the service.
 	HookId string `protobuf:"bytes,2,opt,name=hook_id,json=hookId,proto3" json:"hook_id,omitempty"`
-	// Makes the call safe to send twice: a UUID. A repeat tells the secret again.
+	// Makes the call safe to send twice: a UUID. A repeat tells the secret again, as long as the hook signs with it.
 	RequestId     string `protobuf:"bytes,3,opt,name=request_id,json=requestId,proto3" json:"request_id,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
@@ -753,7 +753,7 @@ type RotateHookSecretRequest struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
 	// `hooks/{hook}`.
 	Name string `protobuf:"bytes,1,opt,name=name,proto3" json:"name,omitempty"`
-	// Makes the call safe to send twice: a UUID. A repeat tells the secret again.
+	// Makes the call safe to send twice: a UUID. A repeat tells the secret again, as long as the hook signs with it.
 	RequestId     string `protobuf:"bytes,2,opt,name=request_id,json=requestId,proto3" json:"request_id,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache

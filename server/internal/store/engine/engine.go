@@ -42,5 +42,6 @@ const (
 	Again              // another transaction was in the way: running it again helps
 	Taken              // a value that must be unique is there already
 	Down               // the disk or the database is not to be had
+	Full               // there is no room left
 	Lost               // the connection is gone; what was not committed is undone
 )

@@ -113,6 +113,8 @@ func (e *Engine) Fault(err error) engine.Fault {
 		return engine.Again
 	case "23505": // unique violation
 		return engine.Taken
+	case "53100": // disk full
+		return engine.Full
 	case "57P01", "57P02", "57P03", "25P03", "25P04": // shut down, crashed, starting; transaction idle or running for too long
 		return engine.Lost
 	}

@@ -178,7 +178,9 @@ func (e *Engine) Fault(err error) engine.Fault {
 	}
 	const primary = 0xff // the low byte of an extended code
 	switch fault.Code() & primary {
-	case sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED, sqlite3.SQLITE_IOERR, sqlite3.SQLITE_FULL, sqlite3.SQLITE_CANTOPEN, sqlite3.SQLITE_READONLY,
+	case sqlite3.SQLITE_FULL:
+		return engine.Full
+	case sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED, sqlite3.SQLITE_IOERR, sqlite3.SQLITE_CANTOPEN, sqlite3.SQLITE_READONLY,
 		sqlite3.SQLITE_PERM, sqlite3.SQLITE_NOMEM, sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB, sqlite3.SQLITE_PROTOCOL:
 		return engine.Down
 	}

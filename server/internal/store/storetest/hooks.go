@@ -1,8 +1,10 @@
 package storetest
 
 import (
+	"errors"
 	"fmt"
 	"slices"
+	"strings"
 	"sync"
 	"testing"
 
@@ -45,6 +47,28 @@ func testChanges(t *testing.T, p Place) {
 		}
 	}
 	wantEqual(t, "changes", got, want)
+}
+
+// testChangesByIndex: among many readings the few changes are found by their own index, and come sorted from it.
+func testChangesByIndex(t *testing.T, p Place) {
+	s := open(t, p)
+	const many = 5000
+	write(t, s, func(tx flow.Tx) error {
+		for n := range many {
+			method := "AddReadings"
+			if n%100 == 0 {
+				method = "SignJob"
+			}
+			if err := tx.PutAudit(entry(shop, method, n)); err != nil {
+				return err
+			}
+		}
+		return nil
+	})
+	plan := p.PlanOfChanges(t, s, shop, 100, 50)
+	if !strings.Contains(plan, "audit_changes") || strings.Contains(strings.ToLower(plan), "sort") || strings.Contains(plan, "TEMP B-TREE") {
+		t.Errorf("changes are looked up so:\n%s", plan)
+	}
 }
 
 // testChangesBesideWriters reads on from a cursor while many write, through several stores where the place has
@@ -221,6 +245,36 @@ func readErr[T any](t *testing.T, s Store, do func(flow.View) (T, error)) (got T
 		return err
 	})
 	return got, err
+}
+
+// testOldestWaiting: what has ended, and what a paused hook keeps back, is not waited for.
+func testOldestWaiting(t *testing.T, p Place) {
+	s := open(t, p)
+	want := func(what string, at leveling.Micros) {
+		t.Helper()
+		wantEqual(t, what, read(t, s, func(v flow.View) (leveling.Micros, error) { return v.OldestWaiting() }), at)
+	}
+	want("nothing", 0)
+	paused, foreign := hook("paused"), hook("h")
+	paused.Paused = true
+	write(t, s, func(tx flow.Tx) error {
+		return errors.Join(tx.PutHook(shop, hook("h")), tx.PutHook(shop, paused), tx.PutHook(other, foreign))
+	})
+	at := func(shop, hook, id string, at leveling.Micros) flow.Delivery {
+		d := delivery(hook, id, "j")
+		d.Shop, d.CreateTime = shop, at
+		return d
+	}
+	putDeliveries(t, s, at(shop, "paused", "e1", noon))
+	want("of a paused hook", 0)
+	putDeliveries(t, s, at(shop, "h", "e2", noon+20), at(shop, "h", "e3", noon+30), at(other, "h", "e4", noon+10))
+	want("of any shop", noon+10)
+	write(t, s, func(tx flow.Tx) error { return tx.DeleteHook(other, "h") })
+	want("of the next shop", noon+20)
+	_, all := claim(t, s, noon+40, noon+50, 1)
+	all[0].State, all[0].DueTime, all[0].EndTime = flow.Delivered, 0, noon+41
+	write(t, s, func(tx flow.Tx) error { return tx.KeepDelivery(all[0], noon+50, noon+41) })
+	want("after one arrived", noon+30)
 }
 
 // testDeliveriesInOrder: one of a job and hook is due at a time, the oldest; sent again, it takes its turn.

@@ -21,6 +21,8 @@ type Store interface {
 type Place struct {
 	Open    func(t *testing.T) Store // opens it, once more if Several
 	Several bool                     // several stores may have it open at once, each like a process of its own
+	// PlanOfChanges is how the database goes about a page of changes, in its own words.
+	PlanOfChanges func(t *testing.T, s Store, shop string, after int64, limit int) string
 }
 
 // Run sits the whole exam; place makes a new place.
@@ -45,10 +47,12 @@ func Run(t *testing.T, place func(t *testing.T) Place) {
 		{"audit", testAudit},
 		{"changes", testChanges},
 		{"changes while many write", testChangesBesideWriters},
+		{"changes by their index", testChangesByIndex},
 		{"hooks", testHooks},
 		{"deliveries", testDeliveries},
 		{"deliveries in order", testDeliveriesInOrder},
 		{"deliveries to several", testClaims},
+		{"the oldest delivery that waits", testOldestWaiting},
 		{"shops", testShops},
 		{"texts", testTexts},
 		{"a failed write leaves nothing", testFailedWrite},

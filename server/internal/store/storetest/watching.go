@@ -9,7 +9,7 @@ import (
 	"rowdatum/server/leveling/job"
 )
 
-func wait(t *testing.T, what string, changed <-chan struct{}) {
+func wait(t *testing.T, what string, changed <-chan int) {
 	t.Helper()
 	select {
 	case <-changed:
@@ -28,7 +28,7 @@ func testWatching(t *testing.T, p Place) {
 	defer stillCancel()
 	// Word of the jobs' opening may still be on its way.
 	time.Sleep(settle)
-	for _, ear := range []<-chan struct{}{changed, also, still} {
+	for _, ear := range []<-chan int{changed, also, still} {
 		select {
 		case <-ear:
 		default:

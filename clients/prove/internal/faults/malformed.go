@@ -1,0 +1,355 @@
+package faults
+
+import (
+	"bytes"
+	"context"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"math/rand/v2"
+	"net/http"
+	"regexp"
+	"strconv"
+	"strings"
+	"sync"
+	"time"
+
+	"google.golang.org/genproto/googleapis/api/annotations"
+	spb "google.golang.org/genproto/googleapis/rpc/code"
+	"google.golang.org/grpc"
+	"google.golang.org/grpc/codes"
+	"google.golang.org/grpc/mem"
+	"google.golang.org/grpc/status"
+	"google.golang.org/protobuf/encoding/protojson"
+	"google.golang.org/protobuf/proto"
+	"google.golang.org/protobuf/reflect/protoreflect"
+	"google.golang.org/protobuf/reflect/protoregistry"
+)
+
+// How many malformed bodies are sent, half of them as JSON, and how.
+const (
+	bodies       = 10_000
+	bodiesQuick  = 1_000
+	senders      = 4
+	bodyMost     = 10 * time.Second // for an answer to one
+	targetEvery  = 250              // bodies of one sender; then a new job is their target, for the old one may be void by now
+	streamOpen   = 50 * time.Millisecond
+	memoryGrowth = 1.5 // from after the first fifth of the bodies to the end
+)
+
+// malformed sends requests that are wrong in every way to every method, while others work.
+func malformed(ctx context.Context, p *prover, o *outcome) error {
+	s, err := p.scene(ctx, p.adjusters())
+	if err != nil {
+		return err
+	}
+	defer s.end()
+	m := &malformer{scene: s, methods: methods()}
+	count := bodies
+	if p.Quick {
+		count = bodiesQuick
+	}
+	o.times = 1
+	err = s.rounds(ctx, o, func(ctx context.Context, _ *load) (time.Time, error) {
+		return time.Now(), m.sendAll(ctx, count)
+	})
+	o.times = count
+	o.kept = append(o.kept, kept{must: "a malformed body is refused with a code of the caller's (or is harmless, and answered)", asked: m.sent, good: m.sent - len(m.wrong), comment: m.summary()})
+	const mebi = 1 << 20
+	if m.memoryAfter > 0 {
+		o.kept = append(o.kept, kept{must: "memory, MiB: after a fifth of the bodies, and after all", asked: int(m.memoryBefore / mebi), good: int(m.memoryAfter / mebi), atMost: memoryGrowth})
+	}
+	alive, healthErr := s.get(ctx, "/healthz")
+	health := kept{must: "/healthz answers afterwards", asked: 1}
+	if healthErr == nil && alive.code == http.StatusOK {
+		health.good = 1
+	}
+	o.kept = append(o.kept, health)
+	return err
+}
+
+// malformer sends malformed bodies and counts what came back.
+type malformer struct {
+	scene   *scene
+	methods []protoreflect.MethodDescriptor
+
+	mu     sync.Mutex
+	sent   int
+	by     map[string]int
+	wrong  []string // answers that nobody may get for what he sent
+	failed error
+
+	memoryBefore, memoryAfter float64 // resident, bytes
+}
+
+// methods are all of the contract.
+func methods() (all []protoreflect.MethodDescriptor) {
+	protoregistry.GlobalFiles.RangeFilesByPackage("rowdatum.v1", func(file protoreflect.FileDescriptor) bool {
+		for i := range file.Services().Len() {
+			service := file.Services().Get(i)
+			for j := range service.Methods().Len() {
+				all = append(all, service.Methods().Get(j))
+			}
+		}
+		return true
+	})
+	slicesByName(all)
+	return all
+}
+
+// sendAll sends so many bodies; memory is looked at on the way.
+func (m *malformer) sendAll(ctx context.Context, count int) (err error) {
+	m.by = map[string]int{}
+	if err := m.send(ctx, 0, count/5); err != nil {
+		return err
+	}
+	if m.memoryBefore, err = m.scene.memory(ctx); err != nil {
+		return err
+	}
+	if err := m.send(ctx, count/5, count); err != nil {
+		return err
+	}
+	m.memoryAfter, err = m.scene.memory(ctx)
+	return err
+}
+
+// send sends the bodies from one number to another, each a function of its number.
+func (m *malformer) send(ctx context.Context, from, to int) error {
+	var sending sync.WaitGroup
+	for sender := range senders {
+		sending.Go(func() {
+			target := ""
+			for n, k := from+sender, 0; n < to && ctx.Err() == nil; n, k = n+senders, k+1 {
+				if k%targetEvery == 0 {
+					job, err := m.target(ctx)
+					if err != nil {
+						m.mu.Lock()
+						m.failed = errors.Join(m.failed, err)
+						m.mu.Unlock()
+						return
+					}
+					target = job
+				}
+				m.one(ctx, n, target)
+			}
+		})
+	}
+	sending.Wait()
+	return errors.Join(m.failed, ctx.Err())
+}
+
+// target opens a job of its own, on a planter of its own, to be aimed at.
+func (m *malformer) target(ctx context.Context) (string, error) {
+	planter, err := m.scene.newPlanter(ctx)
+	if err != nil {
+		return "", err
+	}
+	return m.scene.newJob(ctx, planter)
+}
+
+// one sends one body and judges what comes back.
+func (m *malformer) one(ctx context.Context, n int, target string) {
+	random := rand.New(rand.NewPCG(uint64(n), 10_000))
+	method := m.methods[n/2%len(m.methods)]
+	ctx, cancel := context.WithTimeout(ctx, bodyMost)
+	defer cancel()
+	request := (&filler{random: random, target: target}).request(method)
+	var name, what string
+	var err error
+	if n%2 == 0 {
+		what, err = m.overHTTP(ctx, random, method, request)
+	} else {
+		what, err = m.overGRPC(ctx, random, method, request)
+	}
+	if name = "answered"; err != nil {
+		name = judged(err)
+	}
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	m.sent++
+	m.by[name]++
+	if !callers[name] {
+		m.wrong = append(m.wrong, fmt.Sprintf("body %d, %s, %s: %.300v", n, method.FullName(), what, err))
+	}
+}
+
+// callers are what somebody may be told who sends nonsense.
+var callers = map[string]bool{"answered": true, "INVALID_ARGUMENT": true, "NOT_FOUND": true, "FAILED_PRECONDITION": true, "ABORTED": true, "ALREADY_EXISTS": true,
+	"RESOURCE_EXHAUSTED": true, "UNAUTHENTICATED": true, "PERMISSION_DENIED": true, "405": true, "400 of HTTP itself": true}
+
+func judged(err error) string {
+	if s, ok := status.FromError(err); ok {
+		return spb.Code(s.Code()).String()
+	}
+	if h, ok := errors.AsType[httpOnly](err); ok {
+		return string(h)
+	}
+	return noAnswer
+}
+
+// httpOnly is an answer of the HTTP server itself, before anybody looked at the body.
+type httpOnly string
+
+func (h httpOnly) Error() string { return string(h) }
+
+// summary tells what came back, and the first thing that must not.
+func (m *malformer) summary() string {
+	out := counted(m.by)
+	if len(m.wrong) > 0 {
+		out += "; first: " + m.wrong[0]
+	}
+	return out
+}
+
+// raw passes bytes as they are.
+type raw struct{}
+
+func (raw) Name() string { return "proto" }
+
+func (raw) Marshal(v any) (mem.BufferSlice, error) {
+	return mem.BufferSlice{mem.SliceBuffer(*v.(*[]byte))}, nil
+}
+
+func (raw) Unmarshal(data mem.BufferSlice, v any) error {
+	*v.(*[]byte) = data.Materialize()
+	return nil
+}
+
+// overGRPC sends a spoiled message.
+func (m *malformer) overGRPC(ctx context.Context, random *rand.Rand, method protoreflect.MethodDescriptor, request proto.Message) (string, error) {
+	good, err := proto.MarshalOptions{Deterministic: true}.Marshal(request)
+	if err != nil {
+		return "", err
+	}
+	spoil := wireSpoilers[random.IntN(len(wireSpoilers))]
+	body := spoil.do(random, good)
+	var answer []byte
+	path := "/" + string(method.Parent().FullName()) + "/" + string(method.Name())
+	if !method.IsStreamingServer() {
+		return spoil.name, m.scene.conn.Invoke(ctx, path, &body, &answer, grpc.ForceCodecV2(raw{}))
+	}
+	ctx, cancel := context.WithTimeout(ctx, streamOpen)
+	defer cancel()
+	stream, err := m.scene.conn.NewStream(ctx, &grpc.StreamDesc{ServerStreams: true}, path, grpc.ForceCodecV2(raw{}))
+	if err != nil {
+		return spoil.name, err
+	}
+	if err := errors.Join(stream.SendMsg(&body), stream.CloseSend()); err != nil && !errors.Is(err, io.EOF) {
+		return spoil.name, err
+	}
+	if err = stream.RecvMsg(&answer); status.Code(err) == codes.DeadlineExceeded {
+		err = nil // it would have gone on
+	}
+	return spoil.name, err
+}
+
+// variable is {name=planters/*} in an address.
+var variable = regexp.MustCompile(`\{([a-z_.]+)(=[^}]*)?\}`)
+
+// overHTTP sends spoiled JSON to the address that the contract gives the method. Where there is no body, the query is spoiled.
+func (m *malformer) overHTTP(ctx context.Context, random *rand.Rand, method protoreflect.MethodDescriptor, request proto.Message) (string, error) {
+	verb, pattern, of := ruleOf(method)
+	text, err := protojson.Marshal(request)
+	if err != nil {
+		return "", err
+	}
+	var fields map[string]any
+	if err := json.Unmarshal(text, &fields); err != nil {
+		return "", err
+	}
+	path := variable.ReplaceAllStringFunc(pattern, func(v string) string { return taken(fields, variable.FindStringSubmatch(v)[1]) })
+	var body any = fields
+	if of != "" && of != "*" {
+		body = fields[jsonName(of)]
+	}
+	good, err := json.Marshal(body)
+	if err != nil {
+		return "", err
+	}
+	spoil := textSpoilers[random.IntN(len(textSpoilers))]
+	spoiled := spoil.do(random, good)
+	if of == "" {
+		path += "?" + query(random, spoiled)
+		spoiled = nil
+	}
+	if strings.HasSuffix(pattern, ":watch") {
+		var cancel context.CancelFunc
+		ctx, cancel = context.WithTimeout(ctx, streamOpen)
+		defer cancel()
+	}
+	answer, err := m.scene.do(ctx, verb, path, spoiled)
+	switch {
+	case strings.HasSuffix(pattern, ":watch") && errors.Is(err, context.DeadlineExceeded):
+		return spoil.name, nil // it would have gone on
+	case err != nil:
+		return spoil.name, err
+	case answer.code < 300:
+		return spoil.name, nil
+	}
+	return spoil.name, answer.err()
+}
+
+// answer is what came over HTTP.
+type answer struct {
+	code int
+	text []byte
+}
+
+func (a answer) err() error {
+	err := refusal(a.code, a.text)
+	if _, ok := status.FromError(err); ok && a.code < 500 {
+		return err
+	}
+	switch a.code {
+	case http.StatusMethodNotAllowed:
+		return httpOnly("405")
+	case http.StatusBadRequest:
+		return httpOnly("400 of HTTP itself")
+	}
+	return httpOnly(fmt.Sprintf("HTTP status %d: %.200s", a.code, a.text))
+}
+
+func (s *scene) get(ctx context.Context, path string) (answer, error) {
+	return s.do(ctx, http.MethodGet, path, nil)
+}
+
+func (s *scene) do(ctx context.Context, verb, path string, body []byte) (answer, error) {
+	request, err := http.NewRequestWithContext(ctx, verb, s.URL()+path, bytes.NewReader(body))
+	if err != nil {
+		return answer{}, err
+	}
+	request.Header.Set("Content-Type", "application/json")
+	got, err := s.http.Do(request)
+	if err != nil {
+		return answer{}, err
+	}
+	defer got.Body.Close()
+	text, err := io.ReadAll(got.Body)
+	return answer{got.StatusCode, text}, err
+}
+
+var resident = regexp.MustCompile(`(?m)^process_resident_memory_bytes (\S+)$`)
+
+// memory is how much the service holds, as its metrics tell.
+func (s *scene) memory(ctx context.Context) (float64, error) {
+	metrics, err := s.get(ctx, "/metrics")
+	if err != nil {
+		return 0, err
+	}
+	found := resident.FindSubmatch(metrics.text)
+	if found == nil {
+		return 0, nil // this system does not tell
+	}
+	return strconv.ParseFloat(string(found[1]), 64)
+}
+
+func ruleOf(method protoreflect.MethodDescriptor) (verb, pattern, body string) {
+	rule, _ := proto.GetExtension(method.Options(), annotations.E_Http).(*annotations.HttpRule)
+	for verb, pattern := range map[string]string{http.MethodGet: rule.GetGet(), http.MethodPost: rule.GetPost(), http.MethodPatch: rule.GetPatch(), http.MethodDelete: rule.GetDelete()} {
+		if pattern != "" {
+			return verb, pattern, rule.GetBody()
+		}
+	}
+	return http.MethodPost, "", "*"
+}

@@ -1,0 +1,59 @@
+package load
+
+import (
+	"context"
+	"fmt"
+	"path/filepath"
+
+	"rowdatum/clients/internal/service"
+	"rowdatum/clients/prove/internal/proof"
+)
+
+// Speeds is all whose time counts: it wants the machine for itself.
+func Speeds(ctx context.Context, s proof.Setting) ([]proof.Table, error) {
+	running, err := start(ctx, s)
+	if err != nil {
+		return nil, err
+	}
+	defer running.End()
+	tables, err := plans(ctx, s, running)
+	if err != nil {
+		return nil, fmt.Errorf("plans: %w", err)
+	}
+	conn, err := dial(running.GRPC)
+	if err != nil {
+		return nil, err
+	}
+	defer conn.Close()
+	crowd, err := watchers(ctx, s, conn)
+	if err != nil {
+		return nil, fmt.Errorf("watchers: %w", err)
+	}
+	many, err := jobs(ctx, s, conn)
+	if err != nil {
+		return nil, fmt.Errorf("jobs: %w", err)
+	}
+	return append(tables, crowd, many), nil
+}
+
+// Memory is whether the service grows under load. Others may run beside it.
+func Memory(ctx context.Context, s proof.Setting) ([]proof.Table, error) {
+	flat, err := memory(ctx, s)
+	if err != nil {
+		return nil, err
+	}
+	return []proof.Table{flat}, nil
+}
+
+// start runs the service with at least the threaded handles.
+func start(ctx context.Context, s proof.Setting) (*service.Service, error) {
+	running, err := service.Start(ctx, service.Options{Program: filepath.Join(s.Programs, "rowdatumd")})
+	if err != nil {
+		return nil, err
+	}
+	if err := running.Serving(ctx, 1); err != nil {
+		running.End()
+		return nil, err
+	}
+	return running, nil
+}
