@@ -437,3 +437,33 @@ func TestWrote(t *testing.T) {
 		t.Errorf("a new id wrote %+v, %q", events, hash)
 	}
 }
+
+// A row misread by an inch, moved for it and read twice where it really stands: the two readings that agree are what counts,
+// and neither depth nor scale is drawn towards the misread one. Left and right alike.
+func TestContradictedStayCountsNoMore(t *testing.T) {
+	for _, side := range []job.Side{job.WholeRow, job.Left} {
+		s := newShop(opened(4, 0))
+		for row := 2; row <= 4; row++ {
+			if err := s.readMm(row, 50.8); err != nil {
+				t.Fatal(err)
+			}
+		}
+		read := func(mm float64) *job.RowState {
+			if err := s.read(job.Reading{Row: 1, Value: mm, Unit: job.MM, Side: side, AfterMove: s.state.Row(1).LastMove}); err != nil {
+				t.Fatal(err)
+			}
+			return s.state.Row(1)
+		}
+		read(76.2)
+		if err := s.moveNow(1, -4); err != nil {
+			t.Fatal(err)
+		}
+		if r := read(25.4); len(r.LeftOut) != 1 || math.Abs(r.Estimate.DepthMm-50.8) > 1e-9 {
+			t.Fatalf("one surprise counts: %+v", r.Estimate)
+		}
+		r := read(25.4)
+		if len(r.LeftOut) != 0 || math.Abs(r.Estimate.DepthMm-25.4) > 1e-9 || r.Estimate.Scale != 1 {
+			t.Errorf("what was contradicted still counts: left out %v, %+v", r.LeftOut, r.Estimate)
+		}
+	}
+}

@@ -44,6 +44,7 @@ type stay struct {
 	last     *rowReading // the last one in the log, nil where there is none
 	lastOut  bool        // the last one does not count: it surprises
 	sides    *float64    // left minus right
+	anew     bool        // what counts contradicts what the earlier stays foretold, which therefore count no more
 	readings []rowReading
 }
 
@@ -118,9 +119,30 @@ func (l *rowLog) follow(b estimate.Budget) estimate.Track {
 	t := l.track(b)
 	for i := range l.stays {
 		s := &l.stays[i]
-		t = l.begin(t, s, b)
-		if s.mean.Readings > 0 {
-			t.Observe(s.mean)
+		t = l.observe(l.begin(t, s, b), i, b)
+	}
+	return t
+}
+
+// observe takes a track through what was read in a stay.
+func (l *rowLog) observe(t estimate.Track, stay int, b estimate.Budget) estimate.Track {
+	s := &l.stays[stay]
+	if s.anew {
+		t = l.start(stay, b)
+	}
+	if s.mean.Readings > 0 {
+		t.Observe(s.mean)
+	}
+	return t
+}
+
+// start is a track that begins with a stay, as if nothing had been read before: with the scale that the planter had, or that
+// parts changed since then have.
+func (l *rowLog) start(stay int, b estimate.Budget) estimate.Track {
+	t := l.track(b)
+	for i := range l.stays[:stay+1] {
+		if l.stays[i].partChanged() {
+			t = l.begin(t, &l.stays[i], b)
 		}
 	}
 	return t
@@ -138,9 +160,7 @@ func (l *rowLog) settle(g estimate.Gate, b estimate.Budget) {
 			half = 0
 		}
 		half = s.count(g, t, half, &l.pool)
-		if s.mean.Readings > 0 {
-			t.Observe(s.mean)
-		}
+		t = l.observe(t, i, b)
 	}
 }
 
@@ -177,7 +197,8 @@ func (s *stay) count(g estimate.Gate, t estimate.Track, half float64, pool *esti
 	last := len(s.readings) - 1
 	s.last = &s.readings[last]
 	for i, side := range [3]Side{WholeRow, Left, Right} {
-		counts := agreeing(s.readings, side, g, t, shift(side, half))
+		counts, anew := agreeing(s.readings, side, g, t, shift(side, half))
+		s.anew = s.anew || anew
 		for j, r := range s.readings {
 			switch {
 			case r.side != side:
@@ -239,15 +260,16 @@ func shift(side Side, half float64) float64 {
 
 // party is a set of readings of one side that agree with each other.
 type party struct {
-	sum     float64
-	members []int
+	sum       float64
+	members   []int
+	surprises bool // its first reading is not what the earlier stays foretell
 }
 
 // agreeing says which readings of one side count. A reading that agrees with none before it, or that
 // begins the stay and is not what the row's earlier stays foretell, does not count until a later one
-// agrees with it; then the latest agreeing set counts.
-func agreeing(readings []rowReading, side Side, g estimate.Gate, t estimate.Track, shift float64) []bool {
-	counts := make([]bool, len(readings))
+// agrees with it; then the latest agreeing set counts, and anew tells where that speaks against the earlier stays.
+func agreeing(readings []rowReading, side Side, g estimate.Gate, t estimate.Track, shift float64) (counts []bool, anew bool) {
+	counts = make([]bool, len(readings))
 	var parties []party
 	counting := -1
 	for j, r := range readings {
@@ -261,8 +283,9 @@ func agreeing(readings []rowReading, side Side, g estimate.Gate, t estimate.Trac
 		}
 		if i < 0 {
 			i = len(parties)
-			parties = append(parties, party{})
-			if agrees, known := g.Foretold(t, r.depthMm-shift); counting < 0 && (agrees || !known) {
+			agrees, known := g.Foretold(t, r.depthMm-shift)
+			parties = append(parties, party{surprises: known && !agrees})
+			if counting < 0 && !parties[i].surprises {
 				counting = i
 			}
 		} else {
@@ -275,8 +298,9 @@ func agreeing(readings []rowReading, side Side, g estimate.Gate, t estimate.Trac
 		for _, j := range parties[counting].members {
 			counts[j] = true
 		}
+		anew = parties[counting].surprises
 	}
-	return counts
+	return counts, anew
 }
 
 // asFound is the row as the readings before any step found it.
