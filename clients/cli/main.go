@@ -53,6 +53,7 @@ type flags struct {
 	Field    fieldCommands    `cmd:"" help:"A level planter in the field: another planting depth by one count on every row."`
 	Dig      digCommands      `cmd:"" help:"Seeds dug in the field, row by row: which rows differ, and what to correct."`
 	Wear     wearCommand      `cmd:"" help:"What the seasons did to a planter: how its rows drift, and how long travel and parts last."`
+	Hook     hookCommands     `cmd:"" help:"Addresses that hear of a shop's jobs, and what they were sent."`
 	Styles   stylesCommand    `cmd:"" help:"List the styles of depth mechanism that the service knows, and how a file names them."`
 	Adjuster adjusterCommands `cmd:"" help:"For who makes an adjuster: write a new one, examine any."`
 	Demo     demoCommand      `cmd:"" help:"Plan an invented planter on a running service and say where the service is."`

@@ -42,12 +42,13 @@ func TestScripts(t *testing.T) {
 	})
 }
 
-// startService starts a service that keeps what it is told until the script ends, and names it to the program.
+// startService starts a service that keeps what it is told until the script ends, and names it to the program. Arguments are
+// flags of the service.
 func startService(ts *testscript.TestScript, neg bool, args []string) {
-	if neg || len(args) != 0 {
-		ts.Fatalf("usage: service")
+	if neg {
+		ts.Fatalf("usage: service [FLAG…]")
 	}
-	running, err := service.Start(context.Background(), service.Options{Program: filepath.Join(ts.Getenv("BIN"), "rowdatumd")})
+	running, err := service.Start(context.Background(), service.Options{Program: filepath.Join(ts.Getenv("BIN"), "rowdatumd"), Flags: args})
 	ts.Check(err)
 	ts.Defer(running.End)
 	_, err = (&api.Client{Base: running.URL()}).WaitReady(context.Background(), maxSettle)
