@@ -51,24 +51,28 @@ func built(ctx context.Context, folder string, styles []string) (*Service, error
 		return nil, err
 	}
 	s.ours = true
-	if err := s.Serving(ctx, len(styles)); err != nil {
+	if err := s.Serving(ctx); err != nil {
 		s.End()
 		return nil, err
 	}
 	return s, nil
 }
 
-// Serving waits until so many styles are served.
-func (s *Service) Serving(ctx context.Context, styles int) error {
+// Serving waits until every program in its folder of adjusters is served.
+func (s *Service) Serving(ctx context.Context) error {
+	adjusters, err := os.ReadDir(s.options.Adjusters)
+	if err != nil {
+		return err
+	}
 	ctx, cancel := context.WithTimeout(ctx, maxStart)
 	defer cancel()
 	for {
-		if n, err := s.served(ctx); err == nil && n >= styles {
+		if n, err := s.served(ctx); err == nil && n >= len(adjusters) {
 			return nil
 		}
 		select {
 		case <-ctx.Done():
-			return fmt.Errorf("not all of %d styles were served within %v. The service said:\n%s", styles, maxStart, s.Said)
+			return fmt.Errorf("not all of %d styles were served within %v. The service said:\n%s", len(adjusters), maxStart, s.Said)
 		case <-time.After(20 * time.Millisecond):
 		}
 	}

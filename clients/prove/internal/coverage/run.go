@@ -2,11 +2,8 @@ package coverage
 
 import (
 	"context"
-	"os"
-	"path/filepath"
 
 	rowdatum "rowdatum/clients/go"
-	"rowdatum/clients/internal/service"
 	"rowdatum/clients/prove/internal/proof"
 	pb "rowdatum/proto/gen/rowdatum/v1"
 )
@@ -25,23 +22,12 @@ type effort struct{ calls, jobs, chances int }
 
 // Run tries what jobs and plans state, less often in the short form.
 func Run(ctx context.Context, setting proof.Setting) ([]proof.Table, error) {
-	s, err := service.Start(ctx, service.Options{Program: filepath.Join(setting.Programs, "rowdatumd")})
+	running, err := setting.Start(ctx)
 	if err != nil {
 		return nil, err
 	}
-	defer s.End()
-	adjusters, err := os.ReadDir(filepath.Join(setting.Programs, "adjusters"))
-	if err != nil {
-		return nil, err
-	}
-	if err := s.Serving(ctx, len(adjusters)); err != nil {
-		return nil, err
-	}
-	client, err := rowdatum.Dial(s.GRPC, rowdatum.Options{})
-	if err != nil {
-		return nil, err
-	}
-	defer client.Close()
+	defer running.End()
+	client := running.Client
 	p := prover{client: client, styles: map[string]*pb.Style{}}
 	for style, err := range rowdatum.All(ctx, client.Styles.ListStyles, &pb.ListStylesRequest{}, (*pb.ListStylesResponse).GetStyles) {
 		if err != nil {

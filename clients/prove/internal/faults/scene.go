@@ -4,7 +4,6 @@ import (
 	"context"
 	"fmt"
 	"net/http"
-	"os"
 	"time"
 
 	"google.golang.org/grpc"
@@ -44,11 +43,7 @@ func (s *scene) open(ctx context.Context, p *prover, adjusters string, flags []s
 		return err
 	}
 	s.close = append(s.close, s.End)
-	files, err := os.ReadDir(adjusters)
-	if err != nil {
-		return err
-	}
-	if err := s.Serving(ctx, len(files)); err != nil {
+	if err := s.Serving(ctx); err != nil {
 		return err
 	}
 	if err := s.lead(s.GRPC, s.HTTP); err != nil {

@@ -3,20 +3,18 @@ package load
 import (
 	"context"
 	"fmt"
-	"path/filepath"
 
-	"rowdatum/clients/internal/service"
 	"rowdatum/clients/prove/internal/proof"
 )
 
 // Speeds is all whose time counts: it wants the machine for itself.
 func Speeds(ctx context.Context, s proof.Setting) ([]proof.Table, error) {
-	running, err := start(ctx, s)
+	running, err := s.Start(ctx)
 	if err != nil {
 		return nil, err
 	}
 	defer running.End()
-	tables, err := plans(ctx, s, running)
+	tables, err := plans(ctx, s, running.Service)
 	if err != nil {
 		return nil, fmt.Errorf("plans: %w", err)
 	}
@@ -43,17 +41,4 @@ func Memory(ctx context.Context, s proof.Setting) ([]proof.Table, error) {
 		return nil, err
 	}
 	return []proof.Table{flat}, nil
-}
-
-// start runs the service with at least the threaded handles.
-func start(ctx context.Context, s proof.Setting) (*service.Service, error) {
-	running, err := service.Start(ctx, service.Options{Program: filepath.Join(s.Programs, "rowdatumd")})
-	if err != nil {
-		return nil, err
-	}
-	if err := running.Serving(ctx, 1); err != nil {
-		running.End()
-		return nil, err
-	}
-	return running, nil
 }

@@ -33,7 +33,7 @@ func memory(ctx context.Context, s proof.Setting) (proof.Table, error) {
 	if s.Quick {
 		k = soak{long: 8 * time.Second, every: 50 * time.Millisecond, plans: 4, different: 400, pause: 100 * time.Millisecond, goal: 2}
 	}
-	running, err := start(ctx, s)
+	running, err := s.Start(ctx)
 	if err != nil {
 		return proof.Table{}, err
 	}

@@ -8,13 +8,11 @@ import (
 	"math/rand/v2"
 	"os"
 	"os/exec"
-	"path/filepath"
 	"time"
 
 	"golang.org/x/sync/errgroup"
 
 	rowdatum "rowdatum/clients/go"
-	"rowdatum/clients/internal/service"
 	"rowdatum/clients/prove/internal/proof"
 	pb "rowdatum/proto/gen/rowdatum/v1"
 )
@@ -30,23 +28,12 @@ func Run(ctx context.Context, setting proof.Setting) ([]proof.Table, error) {
 	if _, err := exec.LookPath(solverName); err != nil {
 		return nil, ErrNoSolver
 	}
-	s, err := service.Start(ctx, service.Options{Program: filepath.Join(setting.Programs, "rowdatumd")})
+	running, err := setting.Start(ctx)
 	if err != nil {
 		return nil, err
 	}
-	defer s.End()
-	adjusters, err := os.ReadDir(filepath.Join(setting.Programs, "adjusters"))
-	if err != nil {
-		return nil, err
-	}
-	if err := s.Serving(ctx, len(adjusters)); err != nil {
-		return nil, err
-	}
-	client, err := rowdatum.Dial(s.GRPC, rowdatum.Options{})
-	if err != nil {
-		return nil, err
-	}
-	defer client.Close()
+	defer running.End()
+	client := running.Client
 	a := asker{client: client}
 	if a.styles, err = styles(ctx, client); err != nil {
 		return nil, err

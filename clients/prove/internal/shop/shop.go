@@ -3,35 +3,20 @@ package shop
 import (
 	"context"
 	"fmt"
-	"os"
-	"path/filepath"
 
 	rowdatum "rowdatum/clients/go"
-	"rowdatum/clients/internal/service"
 	"rowdatum/clients/prove/internal/proof"
 	rowdatumv1 "rowdatum/proto/gen/rowdatum/v1"
 )
 
 // Run levels planters in all ways and says what came out.
 func Run(ctx context.Context, setting proof.Setting) ([]proof.Table, error) {
-	running, err := service.Start(ctx, service.Options{Program: filepath.Join(setting.Programs, "rowdatumd")})
+	running, err := setting.Start(ctx)
 	if err != nil {
 		return nil, err
 	}
 	defer running.End()
-	adjusters, err := os.ReadDir(filepath.Join(setting.Programs, "adjusters"))
-	if err != nil {
-		return nil, err
-	}
-	if err := running.Serving(ctx, len(adjusters)); err != nil {
-		return nil, err
-	}
-	client, err := rowdatum.Dial(running.GRPC, rowdatum.Options{})
-	if err != nil {
-		return nil, err
-	}
-	defer client.Close()
-	t := &trial{client: client, size: long(), say: setting.Say}
+	t := &trial{client: running.Client, size: long(), say: setting.Say}
 	if setting.Quick {
 		t.size = quick()
 	}
