@@ -179,7 +179,7 @@ func BenchmarkOptions(b *testing.B) {
 	figures := text(b, figures{LeverRatio: 1.8, KitMm: []float64{0.5, 1, 2, 3}, StackMaxMm: 12, ShimMakes: "SHALLOWER"})
 	for n := range 3 {
 		setting := text(b, setting{ShimsMm: []float64{1, 2, 0.5}[:n+1]})
-		b.Run(fmt.Sprintf("shims=%d", n+1), func(b *testing.B) {
+		b.Run(fmt.Sprintf("%d-shims", n+1), func(b *testing.B) {
 			base := encoding(b, adjustertest.Ask(b, s, figures, setting))
 			b.ResetTimer()
 			for b.Loop() {

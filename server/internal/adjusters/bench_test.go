@@ -3,6 +3,7 @@ package adjusters
 import (
 	"context"
 	"fmt"
+	"os"
 	"slices"
 	"testing"
 	"time"
@@ -113,14 +114,32 @@ func handles(n int) (names []string) {
 
 // BenchmarkMeter is one look at what every process of the machine uses: once a second.
 func BenchmarkMeter(b *testing.B) {
+	base := listing(b, "/proc")
+	b.ResetTimer()
 	for b.Loop() {
 		sample()
 	}
+	b.ReportMetric(float64(b.Elapsed())/float64(b.N)/base, "x-listing")
+}
+
+// listing is the time in ns that it takes to read the names in a folder.
+func listing(b *testing.B, dir string) float64 {
+	const rounds = 20
+	begun := time.Now()
+	for range rounds {
+		if _, err := os.ReadDir(dir); err != nil {
+			b.Fatal(err)
+		}
+	}
+	return float64(time.Since(begun)) / rounds
 }
 
 // BenchmarkLook is one look at a folder of 30 programs: five times a second.
 func BenchmarkLook(b *testing.B) {
 	dir := built(b, handles(30)...)
+	base := listing(b, dir)
+	b.ResetTimer()
+	defer func() { b.ReportMetric(float64(b.Elapsed())/float64(b.N)/base, "x-listing") }()
 	for b.Loop() {
 		if files, _, err := look(dir); err != nil || len(files) != 30 {
 			b.Fatal(files, err)

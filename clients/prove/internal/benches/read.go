@@ -61,7 +61,7 @@ func row(result *benchfmt.Result) (proof.Row, error) {
 		switch against, times := strings.CutPrefix(v.Unit, "x-"); {
 		case v.Unit == "ratio" || times:
 			out.Ratio, compared = v.Value, true
-			out.Cells[3] = "time of " + against
+			out.Cells[3] = "time of " + strings.ReplaceAll(against, "-", " ")
 			if !times {
 				out.Cells[3] = "speed of the bare baseline"
 			}
@@ -108,7 +108,7 @@ func extend(pictures []proof.Picture, result *benchfmt.Result) []proof.Picture {
 	if !ok || !timed {
 		return pictures
 	}
-	file := "bench-" + strings.ToLower(strings.NewReplacer("/", "-", "=", "-").Replace(series+"-"+what)) + ".svg"
+	file := strings.ToLower(strings.NewReplacer("/", "-", "=", "-").Replace(series+"-"+what)) + ".svg"
 	i := slices.IndexFunc(pictures, func(p proof.Picture) bool { return p.File == file })
 	if i < 0 {
 		i = len(pictures)
