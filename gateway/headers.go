@@ -9,7 +9,7 @@ import (
 )
 
 // policy lets a page use its own style sheet and nothing else, whoever's text stands in it.
-const policy = "default-src 'none'; style-src 'self'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'"
+const policy = "default-src 'none'; style-src 'self'; img-src 'self'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'"
 
 func secureHeaders(h http.Header) {
 	h.Set("Content-Security-Policy", policy)

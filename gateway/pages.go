@@ -8,6 +8,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"html/template"
+	"io/fs"
 	"maps"
 	"net/http"
 	"strings"
@@ -22,7 +23,7 @@ import (
 	"rowdatum/proto"
 )
 
-//go:embed docs/*.md docs/alerts.yml docs/bom.json html
+//go:embed docs/*.md docs/alerts.yml docs/bom.json docs/prove/*.svg docs/bench/*.svg html
 var files embed.FS
 
 // chapter is one page of /docs; its Markdown file has the name of its path.
@@ -47,6 +48,8 @@ var chapters = []chapter{
 	{"/docs/adjusters-any-language", "Adjusters in any language"},
 	{"/docs/running-adjusters", "Running adjusters"},
 	{"/docs/safety", "Safety"},
+	{"/docs/prove", "What is proven"},
+	{"/docs/bench", "Benchmarks"},
 	{"/docs/licences", "Licences"},
 	{apiPath, "API"},
 }
@@ -80,13 +83,11 @@ func (g *gateway) allPages() (map[string]http.Handler, error) {
 		"/door.js":        fixed("text/javascript; charset=utf-8", script),
 		"/unpair":         onlyPost(unpair),
 	})
-	for name, kind := range plainFiles {
-		text, err := files.ReadFile("docs/" + name)
-		if err != nil {
-			return nil, err
-		}
-		pages["/docs/"+name] = fixed(kind, text)
+	plain, err := plainPages()
+	if err != nil {
+		return nil, err
 	}
+	maps.Copy(pages, plain)
 	if g.Metrics != nil {
 		pages["/metrics"] = onlyGet(g.metrics)
 	}
@@ -117,6 +118,27 @@ func (g *gateway) allPages() (map[string]http.Handler, error) {
 		if err := draw(c.Path, "chapter.html", chapterPage{c, chapters, body}); err != nil {
 			return nil, err
 		}
+	}
+	return pages, nil
+}
+
+// plainPages makes what is served as it stands, the pictures of the chapters among it.
+func plainPages() (map[string]http.Handler, error) {
+	kinds := maps.Clone(plainFiles)
+	pictures, err := fs.Glob(files, "docs/*/*.svg")
+	if err != nil {
+		return nil, err
+	}
+	for _, picture := range pictures {
+		kinds[strings.TrimPrefix(picture, "docs/")] = "image/svg+xml"
+	}
+	pages := map[string]http.Handler{}
+	for name, kind := range kinds {
+		text, err := files.ReadFile("docs/" + name)
+		if err != nil {
+			return nil, err
+		}
+		pages["/docs/"+name] = fixed(kind, text)
 	}
 	return pages, nil
 }
