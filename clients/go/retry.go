@@ -2,12 +2,12 @@ package rowdatum
 
 import (
 	"context"
-	"crypto/rand"
 	"errors"
-	"fmt"
 	mathrand "math/rand/v2"
 	"strings"
 	"time"
+
+	"rowdatum/clients/internal/requestid"
 
 	"google.golang.org/genproto/googleapis/api/annotations"
 	"google.golang.org/grpc"
@@ -79,7 +79,7 @@ func withID(method string, req any) (request any, repeatable bool) {
 	}
 	if m.ProtoReflect().Get(field).String() == "" {
 		m = proto.Clone(m)
-		m.ProtoReflect().Set(field, protoreflect.ValueOfString(newID()))
+		m.ProtoReflect().Set(field, protoreflect.ValueOfString(requestid.New()))
 	}
 	return m, true
 }
@@ -94,12 +94,4 @@ func changesNothing(method string) bool {
 	rule, _ := proto.GetExtension(found.Options(), annotations.E_Http).(*annotations.HttpRule)
 	post := rule.GetPost()
 	return rule.GetGet() != "" || strings.HasSuffix(post, ":compute") || strings.HasSuffix(post, ":analyze")
-}
-
-// newID returns a random UUID (RFC 9562, version 4).
-func newID() string {
-	var b [16]byte
-	rand.Read(b[:]) // never fails
-	b[6], b[8] = b[6]&0x0F|0x40, b[8]&0x3F|0x80
-	return fmt.Sprintf("%x-%x-%x-%x-%x", b[:4], b[4:6], b[6:8], b[8:10], b[10:])
 }

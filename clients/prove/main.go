@@ -56,7 +56,7 @@ func main() {
 
 func run(ctx context.Context, args []string, in io.Reader, out io.Writer) error {
 	flags := flag.NewFlagSet("prove", flag.ContinueOnError)
-	setting := proof.Setting{Postgres: os.Getenv("ROWDATUM_TEST_POSTGRES"), Say: say}
+	setting := proof.Setting{Say: say}
 	flags.StringVar(&setting.Programs, "programs", "bin", "folder with rowdatumd and its adjusters")
 	flags.BoolVar(&setting.Quick, "quick", false, "fewer tries: shows that it runs, not what comes out")
 	pictures := flags.String("pictures", "", "folder for the pictures; empty: none are drawn")

@@ -9,6 +9,7 @@ import (
 	"google.golang.org/protobuf/encoding/protojson"
 	"google.golang.org/protobuf/types/known/emptypb"
 
+	"rowdatum/clients/internal/requestid"
 	rowdatumv1 "rowdatum/proto/gen/rowdatum/v1"
 )
 
@@ -30,13 +31,13 @@ func (c *Client) Hooks(ctx context.Context) ([]*rowdatumv1.Hook, error) {
 
 // DeleteHook removes a hook; what waits for it is not sent.
 func (c *Client) DeleteHook(ctx context.Context, name string) ([]byte, error) {
-	return c.call(ctx, http.MethodDelete, "/v1/"+name+"?requestId="+newID(), nil, &emptypb.Empty{})
+	return c.call(ctx, http.MethodDelete, "/v1/"+name+"?requestId="+requestid.New(), nil, &emptypb.Empty{})
 }
 
 // RotateHookSecret gives a hook a new secret, which is in the answer.
 func (c *Client) RotateHookSecret(ctx context.Context, name string) (*rowdatumv1.Hook, []byte, error) {
 	hook := &rowdatumv1.Hook{}
-	answer, err := c.write(ctx, "/v1/"+name+":rotateSecret", fmt.Appendf(nil, `{"requestId":%q}`, newID()), hook)
+	answer, err := c.write(ctx, "/v1/"+name+":rotateSecret", fmt.Appendf(nil, `{"requestId":%q}`, requestid.New()), hook)
 	return hook, answer, err
 }
 
@@ -52,6 +53,6 @@ func (c *Client) Deliveries(ctx context.Context, hook, filter string) ([]*rowdat
 // ResendDelivery has a delivery that ended sent again.
 func (c *Client) ResendDelivery(ctx context.Context, name string) (*rowdatumv1.Delivery, []byte, error) {
 	delivery := &rowdatumv1.Delivery{}
-	answer, err := c.write(ctx, "/v1/"+name+":resend", fmt.Appendf(nil, `{"requestId":%q}`, newID()), delivery)
+	answer, err := c.write(ctx, "/v1/"+name+":resend", fmt.Appendf(nil, `{"requestId":%q}`, requestid.New()), delivery)
 	return delivery, answer, err
 }

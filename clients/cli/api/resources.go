@@ -2,7 +2,6 @@ package api
 
 import (
 	"context"
-	"crypto/rand"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -13,6 +12,7 @@ import (
 	"google.golang.org/protobuf/encoding/protojson"
 	"google.golang.org/protobuf/proto"
 
+	"rowdatum/clients/internal/requestid"
 	rowdatumv1 "rowdatum/proto/gen/rowdatum/v1"
 )
 
@@ -35,14 +35,6 @@ func (c *Client) write(ctx context.Context, path string, body []byte, answer pro
 	return c.call(ctx, http.MethodPost, path, body, answer)
 }
 
-// newID returns a random UUID (RFC 9562, version 4).
-func newID() string {
-	var b [16]byte
-	rand.Read(b[:]) // never fails
-	b[6], b[8] = b[6]&0x0F|0x40, b[8]&0x3F|0x80
-	return fmt.Sprintf("%x-%x-%x-%x-%x", b[:4], b[4:6], b[6:8], b[8:10], b[10:])
-}
-
 // create posts a resource; id is the wanted one, under the name that its parameter has.
 func (c *Client) create(ctx context.Context, path string, query url.Values, body []byte, answer proto.Message) ([]byte, error) {
 	for name := range query {
@@ -50,7 +42,7 @@ func (c *Client) create(ctx context.Context, path string, query url.Values, body
 			query.Del(name)
 		}
 	}
-	query.Set("requestId", newID())
+	query.Set("requestId", requestid.New())
 	return c.write(ctx, path+"?"+query.Encode(), body, answer)
 }
 
@@ -178,6 +170,6 @@ func withID(request proto.Message) ([]byte, error) {
 	if err := json.Unmarshal(text, &fields); err != nil {
 		return nil, err
 	}
-	fields["requestId"], _ = json.Marshal(newID())
+	fields["requestId"], _ = json.Marshal(requestid.New())
 	return json.Marshal(fields)
 }

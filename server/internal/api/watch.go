@@ -3,9 +3,9 @@ package api
 import (
 	"cmp"
 	"context"
-	"sync"
 	"time"
 
+	lru "github.com/hashicorp/golang-lru/v2"
 	"google.golang.org/grpc"
 
 	pb "rowdatum/proto/gen/rowdatum/v1"
@@ -76,10 +76,15 @@ func watchProto(news flow.Appended, l leveling.Language) (*pb.WatchJobResponse, 
 }
 
 // said remembers what was last said of each job to those who watch it, so that hundreds are told in one message, which
-// nobody changes. The zero value works.
-type said struct {
-	mu   sync.Mutex
-	jobs map[saidTo]saidLast
+// nobody changes.
+type said struct{ jobs *lru.Cache[saidTo, saidLast] }
+
+func newSaid() said {
+	jobs, err := lru.New[saidTo, saidLast](mostSaid)
+	if err != nil {
+		panic(err) // only a size of none
+	}
+	return said{jobs}
 }
 
 type saidTo struct {
@@ -95,29 +100,14 @@ type saidLast struct {
 // mostSaid is how many messages are kept, one a job and language: more jobs than many watch at once.
 const mostSaid = 128
 
-func (s *said) message(news flow.Appended, after int, l leveling.Language) (*pb.WatchJobResponse, error) {
+func (s said) message(news flow.Appended, after int, l leveling.Language) (*pb.WatchJobResponse, error) {
 	to := saidTo{news.Head.JobKey, l}
-	s.mu.Lock()
-	last, ok := s.jobs[to]
-	s.mu.Unlock()
-	if ok && last.after == after && last.revision == news.State.Revision {
+	if last, ok := s.jobs.Get(to); ok && last.after == after && last.revision == news.State.Revision {
 		return last.message, nil
 	}
 	m, err := watchProto(news, l)
-	if err != nil {
-		return nil, err
+	if err == nil {
+		s.jobs.Add(to, saidLast{after, news.State.Revision, m})
 	}
-	s.mu.Lock()
-	defer s.mu.Unlock()
-	if s.jobs == nil {
-		s.jobs = map[saidTo]saidLast{}
-	}
-	for other := range s.jobs { // where there are too many, some other goes: it is only said anew
-		if len(s.jobs) < mostSaid {
-			break
-		}
-		delete(s.jobs, other)
-	}
-	s.jobs[to] = saidLast{after, news.State.Revision, m}
-	return m, nil
+	return m, err
 }

@@ -9,11 +9,29 @@ import (
 // foldedJobs is how many jobs are kept folded: more than a group of shops has open at once.
 const foldedJobs = 512
 
+// bounded is a map of what is only worked out again where it is gone. Its owner locks it.
+type bounded[K comparable, V any] map[K]V
+
+// put keeps a value. Where there would be more than most, some other goes, whichever.
+func (b *bounded[K, V]) put(key K, value V, most int) {
+	if *b == nil {
+		*b = bounded[K, V]{}
+	}
+	_, known := (*b)[key]
+	for other := range *b {
+		if known || len(*b) < most {
+			break
+		}
+		delete(*b, other)
+	}
+	(*b)[key] = value
+}
+
 // folded remembers what committed events of jobs come to, so that an append costs one event and not the
 // whole log. A state is immutable, and only committed ones are put here. The zero value works.
 type folded struct {
 	mu   sync.Mutex
-	jobs map[JobKey]JobView
+	jobs bounded[JobKey, JobView]
 
 	hits, misses uint64 // of last
 }
@@ -38,26 +56,14 @@ func (f *folded) last(key JobKey) (JobView, bool) {
 	return view, known
 }
 
-// put keeps a job with its last state, unless a later one is there. Where there are too many, some other
-// goes: which one does not matter, it is only folded again.
+// put keeps a job with its last state, unless a later one is there.
 func (f *folded) put(view JobView) {
 	f.mu.Lock()
 	defer f.mu.Unlock()
-	if f.jobs == nil {
-		f.jobs = map[JobKey]JobView{}
-	}
 	key := view.Head.JobKey
-	old, known := f.jobs[key]
-	if known && old.State.Revision >= view.State.Revision {
-		return
+	if old, known := f.jobs[key]; !known || old.State.Revision < view.State.Revision {
+		f.jobs.put(key, view, foldedJobs)
 	}
-	for other := range f.jobs {
-		if known || len(f.jobs) < foldedJobs {
-			break
-		}
-		delete(f.jobs, other)
-	}
-	f.jobs[key] = view
 }
 
 // job folds a job up to a revision; 0 is its last. In a transaction it sees what that has written.

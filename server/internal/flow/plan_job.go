@@ -120,7 +120,7 @@ const mostRead = 128
 // readNews remembers what watchers have last read of each job. The zero value works.
 type readNews struct {
 	mu   sync.Mutex
-	jobs map[JobKey]readAfter
+	jobs bounded[JobKey, readAfter]
 }
 
 type readAfter struct {
@@ -135,18 +135,8 @@ func (r *readNews) last(key JobKey, after int) (Appended, bool) {
 	return last.news, ok && last.after == after
 }
 
-// put keeps news. Where there are too many, some other job's go: they are only read again.
 func (r *readNews) put(key JobKey, after int, news Appended) {
 	r.mu.Lock()
 	defer r.mu.Unlock()
-	if r.jobs == nil {
-		r.jobs = map[JobKey]readAfter{}
-	}
-	for other := range r.jobs {
-		if len(r.jobs) < mostRead {
-			break
-		}
-		delete(r.jobs, other)
-	}
-	r.jobs[key] = readAfter{after, news}
+	r.jobs.put(key, readAfter{after, news}, mostRead)
 }

@@ -6,6 +6,7 @@ import (
 	"math/rand/v2"
 
 	rowdatum "rowdatum/clients/go"
+	"rowdatum/clients/prove/internal/proof"
 	pb "rowdatum/proto/gen/rowdatum/v1"
 )
 
@@ -40,7 +41,7 @@ func (p prover) plan(ctx context.Context, rng *rand.Rand, f fixture, rows []trut
 		Mechanisms: mechanisms(),
 	}
 	for i, t := range rows {
-		row := &pb.RowReadings{Row: int32(i + 1), Mechanism: t.id, Setting: object(t.setting)}
+		row := &pb.RowReadings{Row: int32(i + 1), Mechanism: t.id, Setting: proof.Object(t.setting)}
 		for range readings {
 			row.ReadingsMm = append(row.ReadingsMm, f.read(rng, t.depth))
 		}

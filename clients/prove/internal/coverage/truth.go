@@ -4,8 +4,7 @@ import (
 	"math"
 	"math/rand/v2"
 
-	"google.golang.org/protobuf/types/known/structpb"
-
+	"rowdatum/clients/prove/internal/proof"
 	pb "rowdatum/proto/gen/rowdatum/v1"
 )
 
@@ -71,19 +70,10 @@ func (t *truth) move(rng *rand.Rand, effect float64) {
 	t.depth += t.scale*effect + t.seating*rng.NormFloat64()
 }
 
-// object makes the JSON object of a style. What is written here is sound.
-func object(fields map[string]any) *structpb.Struct {
-	made, err := structpb.NewStruct(fields)
-	if err != nil {
-		panic(err)
-	}
-	return made
-}
-
 // mechanisms are all kinds.
 func mechanisms() (out []*pb.Mechanism) {
 	for _, k := range kinds {
-		out = append(out, &pb.Mechanism{Id: k.id, Style: k.style, Figures: object(k.figures)})
+		out = append(out, &pb.Mechanism{Id: k.id, Style: k.style, Figures: proof.Object(k.figures)})
 	}
 	return out
 }

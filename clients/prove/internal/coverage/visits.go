@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math/rand/v2"
 
+	"rowdatum/clients/prove/internal/proof"
 	pb "rowdatum/proto/gen/rowdatum/v1"
 )
 
@@ -57,7 +58,7 @@ type visit struct {
 func (v *visit) work(ctx context.Context, fixture string) error {
 	planter := &pb.Planter{DisplayName: "Planter", Mechanisms: mechanisms()}
 	for i, t := range v.rows {
-		planter.Rows = append(planter.Rows, &pb.PlanterRow{Row: int32(i + 1), Mechanism: t.id, Setting: object(t.setting)})
+		planter.Rows = append(planter.Rows, &pb.PlanterRow{Row: int32(i + 1), Mechanism: t.id, Setting: proof.Object(t.setting)})
 	}
 	planter, err := v.client.Planters.CreatePlanter(ctx, &pb.CreatePlanterRequest{Planter: planter})
 	if err != nil {

@@ -2,14 +2,13 @@ package faults
 
 import (
 	"context"
-	"crypto/rand"
-	"fmt"
 	mathrand "math/rand/v2"
 	"slices"
 	"sync"
 	"sync/atomic"
 	"time"
 
+	"rowdatum/clients/internal/requestid"
 	pb "rowdatum/proto/gen/rowdatum/v1"
 )
 
@@ -183,7 +182,7 @@ func (w *writer) send(ctx context.Context, wr *write) {
 // next thinks of a write: a note, or up to three readings of one of its own rows.
 func (w *writer) next() *write {
 	row := int32(1 + w.n*planterRows/writers + w.rand.IntN(planterRows/writers))
-	id := newID()
+	id := requestid.New()
 	if w.rand.IntN(2) == 0 {
 		return &write{writer: w.n, events: 1, notes: &pb.AddNotesRequest{Name: w.ledger.job, RequestId: id, Person: "Ada", Notes: []*pb.Note{{Row: row, Text: "looked at it"}}}}
 	}
@@ -193,14 +192,6 @@ func (w *writer) next() *write {
 		out.readings.Readings = append(out.readings.Readings, &pb.Reading{Row: row, Value: 48 + float64(w.rand.IntN(64))/16, Unit: pb.LengthUnit_MM})
 	}
 	return out
-}
-
-// newID returns a random UUID (RFC 9562, version 4).
-func newID() string {
-	var b [16]byte
-	rand.Read(b[:]) // never fails
-	b[6], b[8] = b[6]&0x0F|0x40, b[8]&0x3F|0x80
-	return fmt.Sprintf("%x-%x-%x-%x-%x", b[:4], b[4:6], b[6:8], b[8:10], b[10:])
 }
 
 // caller asks one thing after another beside the writers, to see whether it goes on while a fault lasts.

@@ -11,6 +11,7 @@ import (
 	"sync"
 	"time"
 
+	"rowdatum/clients/prove/internal/proof"
 	pb "rowdatum/proto/gen/rowdatum/v1"
 )
 
@@ -125,8 +126,8 @@ func planOf(style string, n int64) *pb.ComputePlanRequest {
 		figures, at = map[string]any{"mmPerHole": new, "holes": 8.0}, map[string]any{"hole": 4.0}
 	}
 	return &pb.ComputePlanRequest{
-		Mechanisms: []*pb.Mechanism{{Id: "m", Style: style, Figures: object(figures)}},
-		Rows: []*pb.RowReadings{{Row: 1, Mechanism: "m", Setting: object(at), ReadingsMm: []float64{50}},
-			{Row: 2, Mechanism: "m", Setting: object(at), ReadingsMm: []float64{42}}},
+		Mechanisms: []*pb.Mechanism{{Id: "m", Style: style, Figures: proof.Object(figures)}},
+		Rows: []*pb.RowReadings{{Row: 1, Mechanism: "m", Setting: proof.Object(at), ReadingsMm: []float64{50}},
+			{Row: 2, Mechanism: "m", Setting: proof.Object(at), ReadingsMm: []float64{42}}},
 	}
 }

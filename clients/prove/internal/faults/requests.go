@@ -9,6 +9,9 @@ import (
 	"strings"
 	"time"
 
+	"rowdatum/clients/internal/requestid"
+	"rowdatum/clients/prove/internal/proof"
+
 	"google.golang.org/genproto/googleapis/api/annotations"
 	"google.golang.org/protobuf/proto"
 	"google.golang.org/protobuf/reflect/protoreflect"
@@ -96,9 +99,9 @@ func (f *filler) fill(m protoreflect.Message, deep int) {
 
 func (f *filler) object(field protoreflect.FieldDescriptor) proto.Message {
 	if field.Name() == "figures" {
-		return object(map[string]any{"mmPerTurn": 4.0, "smallestTurn": 0.25, "totalTurns": 16.0})
+		return proof.Object(map[string]any{"mmPerTurn": 4.0, "smallestTurn": 0.25, "totalTurns": 16.0})
 	}
-	return object(map[string]any{"turns": 8.0})
+	return proof.Object(map[string]any{"turns": 8.0})
 }
 
 func isOutput(field protoreflect.FieldDescriptor) bool {
@@ -134,7 +137,7 @@ func (f *filler) value(field protoreflect.FieldDescriptor) protoreflect.Value {
 
 func (f *filler) text(name string) string {
 	planter, _, _ := strings.Cut(f.target, "/jobs/")
-	known := map[string]string{"request_id": newID(), "style": handle, "mechanism": "m", "id": "m", "name": f.target, "job": f.target, "parent": planter, "planter": planter,
+	known := map[string]string{"request_id": requestid.New(), "style": handle, "mechanism": "m", "id": "m", "name": f.target, "job": f.target, "parent": planter, "planter": planter,
 		"person": "Ada", "fixture": "", "page_token": "", "cursor": "", "filter": "stage=OPEN", "etag": `"1"`, "caution": "stands", "point": "handle-play",
 		"url": "https://receiver.invalid/", "planter_id": "", "job_id": "", "find_by": "", "language": "en"}
 	if text, ok := known[name]; ok {

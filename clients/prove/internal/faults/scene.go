@@ -7,10 +7,10 @@ import (
 	"time"
 
 	"google.golang.org/grpc"
-	"google.golang.org/protobuf/types/known/structpb"
 
 	rowdatum "rowdatum/clients/go"
 	"rowdatum/clients/internal/service"
+	"rowdatum/clients/prove/internal/proof"
 	pb "rowdatum/proto/gen/rowdatum/v1"
 )
 
@@ -103,18 +103,9 @@ func (s *scene) log(ctx context.Context, job string) (events []*pb.JobEvent, err
 }
 
 func handles(name string) *pb.Planter {
-	out := &pb.Planter{DisplayName: name, Mechanisms: []*pb.Mechanism{{Id: "m", Style: handle, Figures: object(map[string]any{"mmPerTurn": 4.0, "smallestTurn": 0.25, "totalTurns": 16.0})}}}
+	out := &pb.Planter{DisplayName: name, Mechanisms: []*pb.Mechanism{{Id: "m", Style: handle, Figures: proof.Object(map[string]any{"mmPerTurn": 4.0, "smallestTurn": 0.25, "totalTurns": 16.0})}}}
 	for row := range int32(planterRows) {
-		out.Rows = append(out.Rows, &pb.PlanterRow{Row: row + 1, Mechanism: "m", Setting: object(map[string]any{"turns": 8.0})})
-	}
-	return out
-}
-
-// object makes a Struct of plain values; anything else is a mistake of this package.
-func object(fields map[string]any) *structpb.Struct {
-	out, err := structpb.NewStruct(fields)
-	if err != nil {
-		panic(err)
+		out.Rows = append(out.Rows, &pb.PlanterRow{Row: row + 1, Mechanism: "m", Setting: proof.Object(map[string]any{"turns": 8.0})})
 	}
 	return out
 }

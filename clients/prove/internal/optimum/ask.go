@@ -4,9 +4,8 @@ import (
 	"context"
 	"fmt"
 
-	"google.golang.org/protobuf/types/known/structpb"
-
 	rowdatum "rowdatum/clients/go"
+	"rowdatum/clients/prove/internal/proof"
 	pb "rowdatum/proto/gen/rowdatum/v1"
 )
 
@@ -32,40 +31,30 @@ func styles(ctx context.Context, client *rowdatum.Client) (map[string]*pb.Style,
 }
 
 // request asks for a plan.
-func (p problem) request(aim pb.Aim_Kind) (*pb.ComputePlanRequest, error) {
+func (p problem) request(aim pb.Aim_Kind) *pb.ComputePlanRequest {
 	out := &pb.ComputePlanRequest{
 		Fixture: &pb.FixtureFigures{ResolutionMm: &p.resolution, RepeatabilityMm: &p.repeat, FloorMm: &p.floor},
 		Aim:     &pb.Aim{Kind: aim, ToleranceMm: &p.tolerance, Confidence: &p.confidence, MissSeconds: &p.miss},
 		Reach:   &pb.Reach{ShallowerMm: &p.shallower, DeeperMm: &p.deeper},
 	}
 	for i, m := range p.mechanisms {
-		figures, err := structpb.NewStruct(m.figures)
-		if err != nil {
-			return nil, err
-		}
-		out.Mechanisms = append(out.Mechanisms, &pb.Mechanism{Id: mechanismID(i), Style: m.style, Figures: figures})
+		out.Mechanisms = append(out.Mechanisms, &pb.Mechanism{Id: mechanismID(i), Style: m.style, Figures: proof.Object(m.figures)})
 	}
 	for i, r := range p.rows {
-		row, err := r.request(i + 1)
-		if err != nil {
-			return nil, err
-		}
-		out.Rows = append(out.Rows, row)
+		out.Rows = append(out.Rows, r.request(i+1))
 	}
-	return out, nil
+	return out
 }
 
 func mechanismID(i int) string { return fmt.Sprintf("m%d", i) }
 
-func (r row) request(number int) (*pb.RowReadings, error) {
+func (r row) request(number int) *pb.RowReadings {
 	out := &pb.RowReadings{Row: int32(number), Mechanism: mechanismID(r.on), ReadingsMm: r.readings, Scale: &r.scale}
 	if r.scaleSd >= 0 {
 		out.ScaleSd = &r.scaleSd
 	}
-	if r.setting == nil {
-		return out, nil
+	if r.setting != nil {
+		out.Setting = proof.Object(r.setting)
 	}
-	setting, err := structpb.NewStruct(r.setting)
-	out.Setting = setting
-	return out, err
+	return out
 }

@@ -153,10 +153,7 @@ func (a asker) holdClosest(ctx context.Context, s solver, p problem, rows []figu
 
 // plan asks a plan and judges it.
 func (a asker) plan(ctx context.Context, p problem, rows []figured, aim pb.Aim_Kind, out *outcome) (judged, error) {
-	request, err := p.request(aim)
-	if err != nil {
-		return judged{}, err
-	}
+	request := p.request(aim)
 	begun := time.Now()
 	plan, err := a.client.Plans.ComputePlan(ctx, request)
 	if err != nil {

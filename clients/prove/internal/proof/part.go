@@ -9,7 +9,6 @@ type Part func(context.Context, Setting) ([]Table, error)
 type Setting struct {
 	Programs string // folder with rowdatumd, and the adjusters in its folder adjusters
 	Quick    bool   // a short form, for tests: fewer tries, goals not judged
-	Postgres string // URL of a database server that may be written to and restarted; empty: none
 	// Repository is the folder of these sources, for what a proof needs that no shop has: programs that lie, databases to restart.
 	// Empty: the present folder.
 	Repository string

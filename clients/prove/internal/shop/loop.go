@@ -8,6 +8,7 @@ import (
 	"google.golang.org/protobuf/types/known/structpb"
 
 	rowdatum "rowdatum/clients/go"
+	"rowdatum/clients/prove/internal/proof"
 	rowdatumv1 "rowdatum/proto/gen/rowdatum/v1"
 )
 
@@ -82,19 +83,11 @@ const mechanismID = "all"
 
 // mechanism is the planter's, as the API takes it.
 func (p *planter) mechanism() *rowdatumv1.Mechanism {
-	return &rowdatumv1.Mechanism{Id: mechanismID, Style: p.style, Figures: object(p.figures)}
+	return &rowdatumv1.Mechanism{Id: mechanismID, Style: p.style, Figures: proof.Object(p.figures)}
 }
 
 // setting is where every row stands when the planter comes in.
-func (p *planter) setting() *structpb.Struct { return object(map[string]any{p.place: p.found}) }
-
-func object(fields map[string]any) *structpb.Struct {
-	made, err := structpb.NewStruct(fields)
-	if err != nil {
-		panic(err) // only numbers are put in
-	}
-	return made
-}
+func (p *planter) setting() *structpb.Struct { return proof.Object(map[string]any{p.place: p.found}) }
 
 // became takes in what a write made of the job.
 func (v *visit) became(after *rowdatumv1.AppendResponse, err error) error {
