@@ -87,6 +87,17 @@ func (v *Violations) Say(field string, say func(Language) string) {
 	*v = append(*v, Violation{field, say(English), say(Spanish)})
 }
 
+// Of puts violations of one entry of a list below it: their field f is then list[i].f.
+func (v Violations) Of(list string, i int) {
+	for k := range v {
+		at := fmt.Sprintf("%s[%d]", list, i)
+		if v[k].Field != "" {
+			at += "." + v[k].Field
+		}
+		v[k].Field = at
+	}
+}
+
 // say notes one with a phrase of this package.
 func (v *Violations) say(field string, phrase func(*phrases) string, args ...any) {
 	v.Say(field, func(l Language) string { return fmt.Sprintf(phrase(Voice{Language: l}.phrases()), args...) })

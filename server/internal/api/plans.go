@@ -3,12 +3,7 @@ package api
 import (
 	"context"
 	"fmt"
-	"math"
-	"strconv"
 
-	"google.golang.org/protobuf/types/known/structpb"
-
-	"rowdatum/adjusters/schema"
 	pb "rowdatum/proto/gen/rowdatum/v1"
 	"rowdatum/server/internal/flow"
 	"rowdatum/server/leveling"
@@ -51,9 +46,12 @@ func planRequest(req *pb.ComputePlanRequest) flow.PlanRequest {
 	ask.Aim = aimOf("aim", req.GetAim(), ask.Aim, &ask.Unreadable)
 	ask.Reach = reachOf(req.GetReach())
 	ask.Mechanisms = mechanismsOf("", req.GetMechanisms(), &ask.Unreadable)
+	ask.Rows = make([]flow.PlanRow, len(req.GetRows()))
 	for i, r := range req.GetRows() {
-		ask.Rows = append(ask.Rows, flow.PlanRow{Number: int(r.GetRow()), Mechanism: r.GetMechanism(), ReadingsMm: r.GetReadingsMm(),
-			Setting: object(fmt.Sprintf("rows[%d].setting", i), r.GetSetting(), "", &ask.Unreadable), Scale: r.Scale, ScaleSd: r.ScaleSd})
+		noted := len(ask.Unreadable)
+		ask.Rows[i] = flow.PlanRow{Number: int(r.GetRow()), Mechanism: r.GetMechanism(), ReadingsMm: r.GetReadingsMm(),
+			Setting: object("setting", r.GetSetting(), "", &ask.Unreadable), Scale: r.Scale, ScaleSd: r.ScaleSd}
+		ask.Unreadable[noted:].Of("rows", i)
 	}
 	for _, number := range req.GetReferenceRows() {
 		ask.ReferenceRows = append(ask.ReferenceRows, int(number))
@@ -90,43 +88,6 @@ func set(to *float64, from *float64) {
 	if from != nil {
 		*to = *from
 	}
-}
-
-// object writes a struct as canonical JSON; absent is what an absent one stands for.
-func object(path string, s *structpb.Struct, absent leveling.JSON, v *leveling.Violations) leveling.JSON {
-	if s == nil {
-		return absent
-	}
-	text, err := canonical(s)
-	if err != nil {
-		v.Add(path, "holds a number that is not finite")
-	}
-	return leveling.JSON(text)
-}
-
-// canonical is schema.Canonical of a struct. One plain number, as most settings are, is written at once: without an
-// exponent as encoding/json does between 1e-6 and 1e21, outside of which it takes the long way.
-func canonical(s *structpb.Struct) (string, error) {
-	if len(s.GetFields()) == 1 {
-		for key, value := range s.GetFields() {
-			number, ok := value.GetKind().(*structpb.Value_NumberValue)
-			if ok && isPlain(key) && (number.NumberValue == 0 || 1e-6 <= math.Abs(number.NumberValue) && math.Abs(number.NumberValue) < 1e21) {
-				text := append(append([]byte(`{"`), key...), `":`...)
-				return string(append(strconv.AppendFloat(text, number.NumberValue, 'f', -1, 64), '}')), nil
-			}
-		}
-	}
-	return schema.Canonical(s.AsMap())
-}
-
-// isPlain says whether JSON writes a key as it is.
-func isPlain(key string) bool {
-	for i := range len(key) {
-		if c := key[i]; !('a' <= c && c <= 'z' || 'A' <= c && c <= 'Z' || '0' <= c && c <= '9') {
-			return false
-		}
-	}
-	return true
 }
 
 func planProto(a flow.PlanAnswer) (*pb.Plan, error) {

@@ -119,11 +119,13 @@ func planterOf(p *pb.Planter) (leveling.Planter, error) {
 		out.RowSpacingMm = p.RowSpacingMm
 	}
 	for i, row := range p.GetRows() {
+		noted := len(v)
 		if _, known := pb.Rank_name[int32(row.GetRank())]; !known {
-			v.Add(fmt.Sprintf("planter.rows[%d].rank", i), "is %d, must be FRONT or REAR", row.GetRank())
+			v.Add("rank", "is %d, must be FRONT or REAR", row.GetRank())
 		}
 		out.Rows = append(out.Rows, leveling.PlanterRow{Number: int(row.GetRow()), Mechanism: row.GetMechanism(), Rank: leveling.Rank(row.GetRank()),
-			Setting: object(fmt.Sprintf("planter.rows[%d].setting", i), row.GetSetting(), "", &v)})
+			Setting: object("setting", row.GetSetting(), "", &v)})
+		v[noted:].Of("planter.rows", i)
 	}
 	for _, section := range p.GetSections() {
 		out.Sections = append(out.Sections, leveling.Section{Title: section.GetTitle(), FirstRow: int(section.GetFirstRow()), LastRow: int(section.GetLastRow())})
@@ -165,8 +167,10 @@ func planterProto(p leveling.Planter) (*pb.Planter, error) {
 func mechanismsOf(path string, mechanisms []*pb.Mechanism, v *leveling.Violations) []leveling.Mechanism {
 	var out []leveling.Mechanism
 	for i, m := range mechanisms {
+		noted := len(*v)
 		out = append(out, leveling.Mechanism{ID: m.GetId(), Style: m.GetStyle(),
-			Figures: object(fmt.Sprintf("%smechanisms[%d].figures", path, i), m.GetFigures(), "{}", v)})
+			Figures: object("figures", m.GetFigures(), "{}", v)})
+		(*v)[noted:].Of(path+"mechanisms", i)
 	}
 	return out
 }

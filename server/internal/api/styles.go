@@ -2,10 +2,7 @@ package api
 
 import (
 	"context"
-	"encoding/json"
 	"fmt"
-
-	"google.golang.org/protobuf/types/known/structpb"
 
 	pb "rowdatum/proto/gen/rowdatum/v1"
 	"rowdatum/server/internal/flow"
@@ -82,16 +79,4 @@ func styleProto(s leveling.Style) (*pb.Style, error) {
 			Limit: p.Limit, WorseWhen: pb.WorseWhen(p.WorseWhen), Guidance: p.Guidance})
 	}
 	return out, nil
-}
-
-// structOf returns nil for an empty text.
-func structOf(text leveling.JSON) (*structpb.Struct, error) {
-	if text == "" {
-		return nil, nil
-	}
-	var object map[string]any
-	if err := json.Unmarshal([]byte(text), &object); err != nil {
-		return nil, err
-	}
-	return structpb.NewStruct(object)
 }

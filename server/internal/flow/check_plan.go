@@ -39,7 +39,9 @@ func (req *PlanRequest) checkRows(mechanisms map[string]bool, v *leveling.Violat
 		return
 	}
 	for i, row := range req.Rows {
-		row.check(fmt.Sprintf("rows[%d]", i), v)
+		noted := len(*v)
+		row.check(v)
+		(*v)[noted:].Of("rows", i)
 	}
 }
 
@@ -62,23 +64,25 @@ func checkFitted(rows []fittedRow, mechanisms map[string]bool, v *leveling.Viola
 	return true
 }
 
-func (row *PlanRow) check(path string, v *leveling.Violations) {
+func (row *PlanRow) check(v *leveling.Violations) {
 	if n := len(row.ReadingsMm); n == 0 || n > leveling.MaxReadingsPerRow {
-		say(v, path+".readingsMm", func(p *phrases) string { return p.readingsWrong }, n, leveling.MaxReadingsPerRow)
+		say(v, "readingsMm", func(p *phrases) string { return p.readingsWrong }, n, leveling.MaxReadingsPerRow)
 	} else {
 		for k, depth := range row.ReadingsMm {
-			v.Within(fmt.Sprintf("%s.readingsMm[%d]", path, k), depth, leveling.MinDepthMm, leveling.MaxDepthMm, " mm")
+			noted := len(*v)
+			v.Within("", depth, leveling.MinDepthMm, leveling.MaxDepthMm, " mm")
+			(*v)[noted:].Of("readingsMm", k)
 		}
 	}
-	checkScale(path, row.Scale, row.ScaleSd, v)
+	checkScale(row.Scale, row.ScaleSd, v)
 }
 
 // checkScale notes a scale that cannot be; nil is not said.
-func checkScale(path string, scale, sd *float64, v *leveling.Violations) {
+func checkScale(scale, sd *float64, v *leveling.Violations) {
 	if scale != nil {
-		v.AboveZero(path+".scale", *scale, maxScale, "")
+		v.AboveZero("scale", *scale, maxScale, "")
 	}
 	if sd != nil {
-		v.Within(path+".scaleSd", *sd, 0, maxScale, "")
+		v.Within("scaleSd", *sd, 0, maxScale, "")
 	}
 }

@@ -61,7 +61,7 @@ func (f *Flow) ComputePlan(ctx context.Context, req PlanRequest) (PlanAnswer, er
 	if err := firstError(groups); err != nil {
 		return PlanAnswer{}, err
 	}
-	return f.worded(ctx, plan.Compute(req.problem(groups)), groups, req.voice(), req.cautions())
+	return f.worded(ctx, f.planner.Compute(req.problem(groups)), groups, req.voice(), req.cautions())
 }
 
 // voice speaks mm whatever the fixture's ruling: the request does.
@@ -87,7 +87,12 @@ func (req *PlanRequest) problem(groups []*styleGroup) plan.Problem {
 }
 
 // planRows are the rows of all groups with their options; of is what is known of the row at an index.
-func planRows(groups []*styleGroup, mechanisms []leveling.Mechanism, of func(i int, s *leveling.Style) estimate.Estimate) (rows []plan.Row) {
+func planRows(groups []*styleGroup, mechanisms []leveling.Mechanism, of func(i int, s *leveling.Style) estimate.Estimate) []plan.Row {
+	n := 0
+	for _, g := range groups {
+		n += len(g.rows)
+	}
+	rows := make([]plan.Row, 0, n)
 	for _, g := range groups {
 		for k, i := range g.rows {
 			at := g.question.Rows[k]
@@ -111,10 +116,10 @@ func orElse(x *float64, otherwise float64) float64 {
 func (f *Flow) worded(ctx context.Context, p plan.Plan, groups []*styleGroup, v leveling.Voice, asked []string) (PlanAnswer, error) {
 	answer := PlanAnswer{Plan: p, Moves: make([]Move, len(p.Rows))}
 	place := make(map[int]int, len(p.Rows))
-	chosen := make(map[int]plan.RowPlan, len(p.Rows))
-	for i, row := range p.Rows {
-		place[row.Row], chosen[row.Row] = i, row
+	for i := range p.Rows {
+		place[p.Rows[i].Row] = i
 	}
+	chosen := func(number int) *plan.RowPlan { return &p.Rows[place[number]] }
 	each(groups, func(g *styleGroup) error { return g.say(ctx, f.Mechanisms, v.Language, chosen) })
 	if err := firstError(groups); err != nil {
 		return PlanAnswer{}, err
@@ -124,7 +129,7 @@ func (f *Flow) worded(ctx context.Context, p plan.Plan, groups []*styleGroup, v 
 	for _, g := range groups {
 		touched := false
 		for i, number := range g.numbers {
-			if row := chosen[number]; row.Part != plan.NoReach && !row.Option.Leave {
+			if row := chosen(number); row.Part != plan.NoReach && !row.Option.Leave {
 				touched = true
 				answer.Moves[place[number]] = Move{Unit: g.style.CountUnit.For(row.Option.Count), Say: g.words[i].Say}
 			}
@@ -153,7 +158,8 @@ func (req *PlanRequest) cautions() []string {
 	if req.Aim.DatumMm != nil && req.Aim.Kind != leveling.SetDepth {
 		out = append(out, p.datumNotRead)
 	}
-	rows := slices.SortedFunc(slices.Values(req.Rows), func(a, b PlanRow) int { return a.Number - b.Number })
+	rows := slices.Clone(req.Rows)
+	slices.SortFunc(rows, func(a, b PlanRow) int { return a.Number - b.Number })
 	readings := make([][]float64, len(rows))
 	for i, row := range rows {
 		readings[i] = row.ReadingsMm

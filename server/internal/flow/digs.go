@@ -153,6 +153,6 @@ func (f *Flow) correction(ctx context.Context, p leveling.Planter, a dig.Analysi
 	if len(problem.Rows) == 0 {
 		return nil, nil
 	}
-	answer, err := f.worded(ctx, plan.Compute(problem), groups, j.Voice, nil)
+	answer, err := f.worded(ctx, f.planner.Compute(problem), groups, j.Voice, nil)
 	return &answer, err
 }

@@ -2,7 +2,6 @@ package flow
 
 import (
 	"context"
-	"fmt"
 	"strconv"
 
 	"rowdatum/server/leveling"
@@ -86,14 +85,15 @@ func (req *FieldRequest) check() leveling.Violations {
 		return v
 	}
 	for i, row := range req.Rows {
-		path := fmt.Sprintf("rows[%d]", i)
-		checkScale(path, row.Scale, row.ScaleSd, &v)
+		noted := len(v)
+		checkScale(row.Scale, row.ScaleSd, &v)
 		switch {
 		case (row.DepthMm == nil) != req.atOneDepth():
-			say(&v, path+".depthMm", func(p *phrases) string { return p.someDepths })
+			say(&v, "depthMm", func(p *phrases) string { return p.someDepths })
 		case row.DepthMm != nil:
-			v.Within(path+".depthMm", *row.DepthMm, leveling.MinDepthMm, leveling.MaxDepthMm, " mm")
+			v.Within("depthMm", *row.DepthMm, leveling.MinDepthMm, leveling.MaxDepthMm, " mm")
 		}
+		v[noted:].Of("rows", i)
 	}
 	return v
 }

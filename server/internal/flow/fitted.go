@@ -164,12 +164,12 @@ func (g *styleGroup) named(cause *leveling.Error) error {
 
 // say asks for the words of every chosen option, leave included: a row that is left may still carry a
 // caution of its own.
-func (g *styleGroup) say(ctx context.Context, m Mechanisms, l leveling.Language, chosen map[int]plan.RowPlan) error {
+func (g *styleGroup) say(ctx context.Context, m Mechanisms, l leveling.Language, chosen func(number int) *plan.RowPlan) error {
 	g.words = make([]leveling.Words, len(g.rows))
-	var choices []leveling.Choice
-	var asked []int
+	choices := make([]leveling.Choice, 0, len(g.rows))
+	asked := make([]int, 0, len(g.rows))
 	for i, number := range g.numbers {
-		if row := chosen[number]; row.Part != plan.NoReach {
+		if row := chosen(number); row.Part != plan.NoReach {
 			asked = append(asked, i)
 			choices = append(choices, leveling.Choice{RowSetting: g.question.Rows[i], Option: row.Option})
 		}

@@ -4,6 +4,7 @@ import (
 	"context"
 
 	"rowdatum/server/leveling"
+	"rowdatum/server/leveling/plan"
 )
 
 // Mechanisms answers for the installed styles. Its errors are leveling.Errors: FailedState with reason
@@ -26,6 +27,7 @@ type Flow struct {
 	Now        func() leveling.Micros // the clock
 	// HooksToPrivate lets hooks be addresses of this machine and of private networks.
 	HooksToPrivate bool
+	planner        plan.Planner
 	folded         folded
 	read           readNews
 }

@@ -7,7 +7,6 @@ import (
 
 	"rowdatum/server/leveling"
 	"rowdatum/server/leveling/job"
-	"rowdatum/server/leveling/plan"
 )
 
 // PlanJob computes a plan from a job whose etag the caller has seen, and issues it; with dry it is only
@@ -49,7 +48,7 @@ func (f *Flow) planOf(ctx context.Context, key JobKey, etag string, ask job.Ask)
 	if free && view.State.PlanRevision > 0 {
 		asked = append(asked, phrasesIn(problem.Voice).choseAnew)
 	}
-	answer, err := f.worded(ctx, plan.Compute(problem), groups, problem.Voice, asked)
+	answer, err := f.worded(ctx, f.planner.Compute(problem), groups, problem.Voice, asked)
 	if err != nil {
 		return job.Issued{}, JobView{}, err
 	}

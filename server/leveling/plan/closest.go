@@ -67,17 +67,18 @@ func (s *solver) leaves() (depths []pm, spared []micros) {
 // eachWindow calls f, by rising low end, with the smallest window from every option's depth on that
 // holds an option of every row.
 func (s *solver) eachWindow(f func(window)) {
-	n := s.inReach()
-	both := make([]place, 2*n)
-	places, starts := both[:0:n], make([]int, 0, len(s.rows)+1)
+	places, starts := slices.Grow(s.places[:0], cap(s.options)), s.starts[:0]
 	for i := range s.rows {
 		starts = append(starts, len(places))
 		for j := range s.rows[i].options {
 			places = append(places, placeOf(s.rows[i].options[j].depth, i))
 		}
 	}
-	places, _ = sortRuns(places, both[n:], starts, mergePlaces)
-	inside := make([]int32, len(s.rows))
+	s.starts = starts
+	s.places, s.sorting = sortRuns(places, s.sorting, starts, mergePlaces)
+	places = s.places
+	inside := zeros(s.inside, len(s.rows))
+	s.inside = inside
 	missing, next := s.live, 0
 	for _, p := range places {
 		for ; missing > 0 && next < len(places); next++ {
@@ -96,12 +97,11 @@ func (s *solver) eachWindow(f func(window)) {
 	}
 }
 
-// inReach is how many options there are in reach.
-func (s *solver) inReach() (n int) {
-	for i := range s.rows {
-		n += len(s.rows[i].options)
-	}
-	return n
+// zeros returns n zeros, in the room that is given where it is enough.
+func zeros[T any](room []T, n int) []T {
+	room = slices.Grow(room[:0], n)[:n]
+	clear(room)
+	return room
 }
 
 // within is row r's choice inside window w: leave where it lies in it, else the option of the window

@@ -20,7 +20,14 @@ const (
 // toPm rounds; what is off every planter is held at 100 m.
 func toPm(mm float64) pm {
 	const limit = float64(maxPm)
-	return pm(max(-limit, min(limit, math.RoundToEven(mm*pmPerMm))))
+	switch x := math.RoundToEven(mm * pmPerMm); {
+	case x > limit:
+		return maxPm
+	case x < -limit:
+		return -maxPm
+	default:
+		return pm(x)
+	}
 }
 
 func (a pm) mm() float64 { return float64(a) / pmPerMm }

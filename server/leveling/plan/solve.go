@@ -4,14 +4,32 @@ import (
 	"cmp"
 	"math"
 	"slices"
+	"sync"
 
 	"rowdatum/server/leveling"
 	"rowdatum/server/leveling/estimate"
 )
 
+// Planner computes plans, side by side if need be; the zero value is ready. It keeps the room that a search takes
+// for the next one, and nothing of any problem.
+type Planner struct{ solvers sync.Pool }
+
+// Compute is the package's function.
+func (l *Planner) Compute(p Problem) Plan {
+	s, ok := l.solvers.Get().(*solver)
+	if !ok {
+		s = new(solver)
+	}
+	defer l.solvers.Put(s)
+	defer s.forget()
+	s.prepare(&p)
+	return s.compute()
+}
+
 // Compute finds the plan and all that is said about it.
-func Compute(p Problem) Plan {
-	s := newSolver(&p)
+func Compute(p Problem) Plan { return newSolver(&p).compute() }
+
+func (s *solver) compute() Plan {
 	out := s.solve()
 	out.Tradeoff = s.tradeoff()
 	w := newWords(s, &out)
@@ -24,40 +42,47 @@ func Compute(p Problem) Plan {
 // Solve finds the plan alone: no trade-off, no marks, no words.
 func Solve(p Problem) Plan { return newSolver(&p).solve() }
 
-// solver holds one problem prepared for the search.
+// solver holds one problem prepared for the search, and rooms that are used again.
 type solver struct {
 	*Problem
 	settler
-	rows    []row // by rising number
-	live    int   // how many rows are not stuck
-	miss    micros
-	mean    pm // of the estimates of rows that are not stuck, of all if all are
-	pieces  []piece
-	scratch []piece
-	starts  []int // where each row's own run of pieces starts
+	rows            []row // by rising number
+	live            int   // how many rows are not stuck
+	miss            micros
+	mean            pm // of the estimates of rows that are not stuck, of all if all are
+	options         []option
+	pieces          []piece
+	scratch         []piece
+	starts          []int // where each row's own run of pieces starts
+	places, sorting []place
+	inside          []int32
+	windows         []window
+	narrowest       []pm
 }
 
 func newSolver(p *Problem) *solver {
-	s := &solver{
-		Problem: p,
-		settler: settler{
-			accept: estimate.NewAcceptance(p.Aim.ToleranceMm, p.Aim.Confidence),
-			widest: toPm(p.Aim.ToleranceMm),
-		},
-		rows:    make([]row, len(p.Rows)),
-		miss:    toMicros(p.Aim.MissSeconds),
-		pieces:  make([]piece, 0, 4*len(p.Rows)),
-		scratch: make([]piece, 0, 4*len(p.Rows)),
-		starts:  make([]int, 0, len(p.Rows)+1),
-	}
+	s := new(solver)
+	s.prepare(p)
+	return s
+}
+
+// prepare takes up a problem.
+func (s *solver) prepare(p *Problem) {
+	s.Problem = p
+	s.accept, s.widest = estimate.NewAcceptance(p.Aim.ToleranceMm, p.Aim.Confidence), toPm(p.Aim.ToleranceMm)
+	s.live, s.miss = 0, toMicros(p.Aim.MissSeconds)
+	s.rows = slices.Grow(s.rows[:0], len(p.Rows))
+	s.pieces, s.scratch = slices.Grow(s.pieces[:0], 4*len(p.Rows)), slices.Grow(s.scratch[:0], 4*len(p.Rows))
+	s.starts = slices.Grow(s.starts[:0], len(p.Rows)+1)
 	options := 0
 	for i := range p.Rows {
-		s.rows[i].Row = &p.Rows[i]
+		s.rows = append(s.rows, row{Row: &p.Rows[i]})
 		options += len(p.Rows[i].Options)
 	}
 	slices.SortFunc(s.rows, func(a, b row) int { return cmp.Compare(a.Number, b.Number) })
 	s.join()
-	room := make([]option, 0, options)
+	s.options = slices.Grow(s.options[:0], options)
+	room := s.options
 	for i := range s.rows {
 		r := &s.rows[i]
 		room = r.prepare(p.Reach, &s.accept, room)
@@ -66,7 +91,12 @@ func newSolver(p *Problem) *solver {
 		}
 	}
 	s.mean = s.meanEstimate()
-	return s
+}
+
+// forget lets go of the problem.
+func (s *solver) forget() {
+	s.Problem = nil
+	clear(s.rows)
 }
 
 // join adds what the aim adds to every row's variance.

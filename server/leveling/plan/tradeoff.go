@@ -1,6 +1,9 @@
 package plan
 
-import "math"
+import (
+	"math"
+	"slices"
+)
 
 // tradeoff finds, for every number of rows touched, the smallest spread within reach.
 //
@@ -14,19 +17,16 @@ func (s *solver) tradeoff() []TradeoffPoint {
 		return []TradeoffPoint{{}}
 	}
 	leaves, _ := s.leaves()
-	windows := make([]window, 0, s.inReach())
-	s.eachWindow(func(w window) { windows = append(windows, w) })
-	narrowest := make([]pm, len(windows)+1) // of windows i and on
-	narrowest[len(windows)] = math.MaxInt64
-	for i := len(windows) - 1; i >= 0; i-- {
-		narrowest[i] = min(narrowest[i+1], windows[i].high-windows[i].low)
-	}
-
 	spread := make([]pm, len(leaves)+1) // by how many present depths are held
 	for q := range spread {
 		spread[q] = math.MaxInt64
 	}
-	spread[0] = narrowest[0]
+	windows := slices.Grow(s.windows[:0], cap(s.options))
+	s.eachWindow(func(w window) {
+		windows = append(windows, w)
+		spread[0] = min(spread[0], w.high-w.low)
+	})
+	s.windows = windows
 	begin := 0
 	for i := range leaves {
 		end := begin
@@ -50,7 +50,8 @@ func (s *solver) holding(spread []pm, depths []pm, windows []window) {
 	if len(windows) == 0 {
 		return
 	}
-	narrowest := make([]pm, len(windows)+1)
+	s.narrowest = slices.Grow(s.narrowest[:0], len(windows)+1)
+	narrowest := s.narrowest[:len(windows)+1] // of windows i and on
 	narrowest[len(windows)] = math.MaxInt64
 	for i := len(windows) - 1; i >= 0; i-- {
 		narrowest[i] = min(narrowest[i+1], windows[i].high-windows[i].low)

@@ -6,6 +6,7 @@ import (
 	"math/big"
 	"math/rand/v2"
 	"slices"
+	"sync"
 	"testing"
 
 	"rowdatum/server/leveling"
@@ -633,6 +634,25 @@ func TestEqualsTwin(t *testing.T) {
 			t.Errorf("verdict %v was seen %d times only", v, verdicts[v])
 		}
 	}
+}
+
+// A planner's room is used again and again; nothing of one problem shows in the plan of another.
+func TestPlannerRemembersNothing(t *testing.T) {
+	var planner plan.Planner
+	var work sync.WaitGroup
+	for caller := range 4 {
+		work.Go(func() {
+			rng := rand.New(rand.NewPCG(8, uint64(caller)))
+			for i := range 500 {
+				p := randomProblem(rng)
+				if got, want := planner.Compute(p).Describe(), plan.Compute(p).Describe(); got != want {
+					t.Errorf("case %d:\n%s\nand alone\n%s", i, got, want)
+					return
+				}
+			}
+		})
+	}
+	work.Wait()
 }
 
 // No datum beats the one found, wherever it is put.
