@@ -34,8 +34,7 @@ func jobs(ctx context.Context, s proof.Setting, conn *grpc.ClientConn) (proof.Ta
 	}
 	return proof.Table{Title: "Jobs at once", Columns: []string{"at once", "jobs signed", "calls a job", "jobs/s", "median call", "99th percentile"},
 		Notes: []string{
-			fmt.Sprintf("Each caller opens a job on a planter of %d rows of its own, reads, plans, moves, reads again and signs, as the service says what is next, without a pause. Every job was signed. "+
-				"The calls of opening are counted as one.", planterRows),
+			fmt.Sprintf("Each caller opens a job on a planter of %d rows of its own, reads, plans, moves, reads again and signs, as the service says what is next, without a pause. Every job was signed.", planterRows),
 			"Ratio: jobs a second over those one at a time.",
 		},
 		Rows: []proof.Row{
@@ -55,7 +54,7 @@ func (s *shop) level(ctx context.Context, planters, atOnce int, seed uint64) (ra
 			if err != nil {
 				return err
 			}
-			return v.finish(ctx)
+			return finish(ctx, v)
 		})
 	}
 	err = work.Wait()

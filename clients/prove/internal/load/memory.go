@@ -110,21 +110,21 @@ func (k soak) watchedJob(ctx context.Context, s *shop, seed uint64) error {
 	}
 	watch, leave := context.WithCancel(ctx)
 	defer leave()
-	stream, err := s.jobs.WatchJob(watch, &rowdatumv1.WatchJobRequest{Name: v.job.GetName()})
+	stream, err := s.jobs.WatchJob(watch, &rowdatumv1.WatchJobRequest{Name: v.Job.GetName()})
 	if err != nil {
 		return err
 	}
-	if err := v.finish(ctx); err != nil {
+	if err := finish(ctx, v); err != nil {
 		return err
 	}
-	for last := int32(0); last < v.job.GetRevision(); {
+	for last := int32(0); last < v.Job.GetRevision(); {
 		message, err := stream.Recv()
 		if err != nil {
-			return fmt.Errorf("watching %s: %w", v.job.GetName(), err)
+			return fmt.Errorf("watching %s: %w", v.Job.GetName(), err)
 		}
 		for _, event := range message.GetEvents() {
 			if last++; event.GetRevision() != last {
-				return fmt.Errorf("the watcher of %s saw event %d where %d was next", v.job.GetName(), event.GetRevision(), last)
+				return fmt.Errorf("the watcher of %s saw event %d where %d was next", v.Job.GetName(), event.GetRevision(), last)
 			}
 		}
 	}

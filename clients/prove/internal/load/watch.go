@@ -71,7 +71,7 @@ func (s *shop) watched(ctx context.Context, many int, seed uint64) (out watched,
 	standing := make(chan struct{}, many)
 	for i := range seen {
 		work.Go(func() (err error) {
-			seen[i], err = s.see(ctx, v.job.GetName(), standing)
+			seen[i], err = s.see(ctx, v.Job.GetName(), standing)
 			return err
 		})
 	}
@@ -85,9 +85,8 @@ func (s *shop) watched(ctx context.Context, many int, seed uint64) (out watched,
 	sent := make([]time.Time, appended)
 	begun := time.Now()
 	for i := range sent {
-		row := v.job.GetState().GetRows()[i%planterRows]
 		sent[i] = time.Now()
-		if err := became(v, ctx, s.jobs.AddReadings, &rowdatumv1.AddReadingsRequest{Name: v.job.GetName(), Person: person, Readings: []*rowdatumv1.Reading{v.read(i%planterRows, row)}}); err != nil {
+		if err := v.Read(ctx, v.Job.GetState().GetRows()[i%planterRows]); err != nil {
 			cancel()
 			work.Wait()
 			return out, err
