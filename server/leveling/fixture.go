@@ -26,6 +26,10 @@ const (
 	MaxDepthMm = 300
 )
 
+// SlipMm is the least that a misread number is off by, half an inch: who misreads a tape takes a whole or a half
+// inch for its neighbour. Common practice, no source.
+const SlipMm = 25.4 / 2
+
 // Limits on one request.
 const (
 	MaxRows           = 120

@@ -52,7 +52,7 @@ type Verify int
 // The rules.
 const (
 	VerifyMoved      Verify = iota // every moved row, once after its last move
-	VerifyWhenNeeded               // rows whose predicted depth is not proven even
+	VerifyWhenNeeded               // rows whose predicted depth is not proven even, or far off by one reading
 )
 
 // Reading is one fixture number taken on one row, as typed.

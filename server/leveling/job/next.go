@@ -72,7 +72,6 @@ func (d *deriver) lonely(l *rowLog) reason {
 // planned says what the last plan asks of a row that is read, or foretold, without surprise.
 func (d *deriver) planned(r *RowState, i int) (NextStep, reason) {
 	p, l := d.planRow(i), d.State.rows[i]
-	now := &l.stays[len(l.stays)-1]
 	moved := r.LastMove != d.plannedAt[i]
 	fresh := l.changed > d.PlanRevision
 	switch {
@@ -80,7 +79,7 @@ func (d *deriver) planned(r *RowState, i int) (NextStep, reason) {
 		return NextExcept, func(w words) string { return w.noTravel }
 	case !moved && !p.Option.Leave && r.Verdict != leveling.Even:
 		return d.move(r, i, p, fresh)
-	case d.unverified(r, now):
+	case d.unverified(i):
 		return NextReadAfterMove, expecting(r.Estimate.DepthMm)
 	case r.Verdict == leveling.Even:
 		return NextDone, func(w words) string { return w.standing(r) }
@@ -94,13 +93,19 @@ func (d *deriver) planned(r *RowState, i int) (NextStep, reason) {
 	return NextExcept, standing(r, func(w words) string { return w.planIsHelpless })
 }
 
-// move says whether the plan's move still leads where the plan says, after what was read since.
+// move says whether the plan's move still leads where the plan says, after what was read since, and whether
+// the row is known well enough to be moved and not read after.
 func (d *deriver) move(r *RowState, i int, p *plan.RowPlan, fresh bool) (NextStep, reason) {
 	if fresh && p.Part == plan.Moved {
 		t := d.State.rows[i].follow(d.budget)
 		t.Move(p.Option.EffectMm, d.State.rows[i].style.SeatingMm)
 		if e := t.Estimate(); d.verdict(e.DepthMm, e.UncertaintyMm) != leveling.Even {
 			return NextPlan, standing(r, func(w words) string { return w.moveIsOld })
+		}
+	}
+	if r.Measured && d.Opened.Verify == VerifyWhenNeeded {
+		if y, far := d.farOnOne(d.State.rows[i]); far {
+			return NextReadAgain, puttingIt(y)
 		}
 	}
 	r.Move = &PlannedMove{Option: p.Option}
@@ -133,7 +138,7 @@ func (s *State) need(i int) need {
 		return needPlan
 	case now.lastOut:
 		return needReadingAgain
-	case s.unverified(r, now):
+	case s.unverified(i):
 		return needReadingAfterMove
 	case r.Verdict != leveling.Even:
 		return needPart
@@ -141,7 +146,32 @@ func (s *State) need(i int) need {
 	return needNothing
 }
 
-// unverified says whether a row was moved and is to be read before it counts as even.
-func (s *State) unverified(r *RowState, now *stay) bool {
-	return now.moved() && !r.Measured && (s.Opened.Verify == VerifyMoved || r.Verdict != leveling.Even)
+// unverified says whether the row at an index was moved and is to be read before it counts as even.
+func (s *State) unverified(i int) bool {
+	r, l := &s.Rows[i], s.rows[i]
+	switch {
+	case !l.stays[len(l.stays)-1].moved() || r.Measured:
+		return false
+	case s.Opened.Verify == VerifyMoved || r.Verdict != leveling.Even:
+		return true
+	}
+	_, far := s.farOnOne(l)
+	return far
+}
+
+// farOnOne says whether all that is known of a row's depth is one reading, so far from the datum that a row
+// that is even may have given it by a slip: a move that nobody reads after would then do harm unseen.
+func (s *State) farOnOne(l *rowLog) (readMm float64, far bool) {
+	readings := 0
+	for i := range l.stays {
+		now := &l.stays[i]
+		if now.anew || now.partChanged() {
+			readings = 0
+		}
+		if now.mean.Readings > 0 {
+			readings, readMm = readings+now.mean.Readings, now.mean.MeanMm
+		}
+	}
+	away := pico(readMm) - pico(*s.DatumMm)
+	return readMm, readings == 1 && max(away, -away) >= pico(leveling.SlipMm-s.Aim.ToleranceMm)
 }

@@ -26,6 +26,7 @@ type phrases struct {
 	farFromOwn      string // reading, the others
 	farFromOthers   string // reading, middle of the others
 	farFromAsLeft   string // reading, as last left
+	farOnOne        string // reading, from the datum
 
 	about         string // rows, what
 	surprises     string
@@ -85,6 +86,7 @@ var english = phrases{
 	farFromOwn:      "the last reading, %s, does not agree with the others (%s); it does not count until another agrees",
 	farFromOthers:   "its only reading, %s, is far from the other rows (their middle is %s); read it once more",
 	farFromAsLeft:   "its only reading, %s, is far from the %s that it was last left at; read it once more",
+	farOnOne:        "its only reading, %s, puts it %s: a long way to move on one reading; read it once more first",
 
 	about:         "%s: %s",
 	surprises:     "the last reading surprises; read once more.",
@@ -143,6 +145,7 @@ var spanish = phrases{
 	farFromOwn:      "la última lectura, %s, no coincide con las otras (%s); no cuenta hasta que otra coincida",
 	farFromOthers:   "su única lectura, %s, está lejos de los demás surcos (que rondan %s); léalo una vez más",
 	farFromAsLeft:   "su única lectura, %s, está lejos de como quedó la última vez (%s); léalo una vez más",
+	farOnOne:        "su única lectura, %s, lo pone %s: es mucho para moverlo con una sola lectura; léalo una vez más antes",
 
 	about:         "%s: %s",
 	surprises:     "la última lectura sorprende; lea una vez más.",

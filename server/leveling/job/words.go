@@ -117,6 +117,11 @@ func bringing(r *RowState, depthMm, chance float64) reason {
 	}
 }
 
+// puttingIt is the reason to read a row again that one reading puts far from the datum.
+func puttingIt(readMm float64) reason {
+	return func(w words) string { return fmt.Sprintf(w.farOnOne, w.Length(readMm), w.fromDatum(readMm)) }
+}
+
 // apart is a reason of two lengths that do not agree.
 func apart(phrase reason, aMm, bMm float64) reason {
 	return func(w words) string { return fmt.Sprintf(phrase(w), w.Length(aMm), w.Length(bMm)) }

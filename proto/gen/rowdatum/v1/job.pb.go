@@ -379,7 +379,9 @@ const (
 	Job_VERIFY_UNSPECIFIED Job_Verify = 0
 	// Every moved row is read once after its last move.
 	Job_MOVED Job_Verify = 1
-	// Only rows whose predicted depth is not proven even.
+	// Only rows whose predicted depth is not proven even, or rests on one reading that is as far from the datum
+	// as 12.7 mm (half an inch, the least slip of a tape) less the tolerance: such a row is to be read again before
+	// it is moved or, moved all the same, after.
 	Job_WHEN_NEEDED Job_Verify = 2
 )
 
@@ -1829,7 +1831,7 @@ type PartChange struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
 	// Row number.
 	Row int32 `protobuf:"varint,1,opt,name=row,proto3" json:"row,omitempty"`
-	// Which part, in words, 1 to 200 characters; the id or the title of an inspection point ends that part's trend.
+	// Which part, in words, 1 to 200 characters; the id of an inspection point, or its title in any language, ends that part's trend.
 	Part          string `protobuf:"bytes,2,opt,name=part,proto3" json:"part,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
