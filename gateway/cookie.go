@@ -132,19 +132,57 @@ func (g *gateway) share(w http.ResponseWriter, r *http.Request) {
 
 // session asks whose key this is.
 func (g *gateway) session(ctx context.Context, r *http.Request, key string) (*pb.Session, error) {
-	asked := trimmed(r, callOf(ctx))
-	asked.Header.Set("Authorization", bearer(key))
-	ctx, err := runtime.AnnotateContext(ctx, g.api, asked, pb.AccessService_GetSession_FullMethodName)
+	ctx, err := g.withKey(ctx, r, key, pb.AccessService_GetSession_FullMethodName)
 	if err != nil {
 		return nil, err
 	}
 	return g.access.GetSession(ctx, &pb.GetSessionRequest{})
 }
 
-// unpair has the browser forget its keys.
-func unpair(w http.ResponseWriter, r *http.Request) {
+// withKey is the context of a call that carries key in place of r's own.
+func (g *gateway) withKey(ctx context.Context, r *http.Request, key, method string) (context.Context, error) {
+	asked := trimmed(r, callOf(ctx))
+	asked.Header.Set("Authorization", bearer(key))
+	return runtime.AnnotateContext(ctx, g.api, asked, method)
+}
+
+// unpaired says what came of unpairing.
+type unpaired struct {
+	KeyEnded bool `json:"keyEnded"` // there was a phone's key, and it opens nothing any more
+}
+
+// unpair ends the key of a paired phone, and has the browser forget its keys whatever comes of that: who hands a phone back must
+// not leave it paired because the service was away. The key of a link is that of all its readers, and is only forgotten.
+func (g *gateway) unpair(w http.ResponseWriter, r *http.Request) {
 	for _, name := range []string{phoneCookie, shareCookie} {
 		setCookie(w, callOf(r.Context()), name, "", nil)
 	}
-	writeJSON(w, http.StatusOK, struct{}{})
+	ended, err := g.endSession(r, cookieKey(r, phoneCookie))
+	if err != nil {
+		callOf(r.Context()).cause = err
+		writeFault(w, newFault(http.StatusServiceUnavailable, codes.Unavailable, "KEY_NOT_ENDED",
+			"This browser has forgotten its key, but the service did not end it: it is good until its time is over, or until it is revoked at the machine that runs the service."))
+		return
+	}
+	writeJSON(w, http.StatusOK, unpaired{ended})
+}
+
+// endSession ends a phone's key and says whether it has ended, now or before.
+func (g *gateway) endSession(r *http.Request, key string) (ended bool, err error) {
+	if key == "" {
+		return false, nil
+	}
+	ctx, cancel := context.WithTimeout(r.Context(), g.Timeout)
+	defer cancel()
+	if ctx, err = g.withKey(ctx, r, key, pb.AccessService_EndSession_FullMethodName); err != nil {
+		return false, err
+	}
+	_, err = g.access.EndSession(ctx, &pb.EndSessionRequest{})
+	switch status.Code(err) {
+	case codes.Unauthenticated: // it opens nothing: this was done before
+		return true, nil
+	case codes.PermissionDenied: // no phone's key, which somebody put into the cookie
+		return false, nil
+	}
+	return err == nil, err
 }

@@ -11,6 +11,7 @@ import (
 	"time"
 
 	"google.golang.org/grpc/codes"
+	"google.golang.org/grpc/status"
 	"google.golang.org/protobuf/types/known/timestamppb"
 
 	pb "rowdatum/proto/gen/rowdatum/v1"
@@ -203,14 +204,42 @@ func TestShareKeepsAPairingThatCannotBeAsked(t *testing.T) {
 	}
 }
 
+// TestUnpair: the phone's key is ended with the phone's key, and whatever comes of that the browser has none any more.
 func TestUnpair(t *testing.T) {
-	front := serve(t, &fakeService{}, Options{})
-	got := send(t, front, "POST", "/unpair", "", "Cookie", "rowdatum=rd_1")
-	kept := got.cookies()
-	if got.StatusCode != 200 || kept[phoneCookie] == nil || kept[phoneCookie].MaxAge >= 0 || kept[shareCookie] == nil || kept[shareCookie].MaxAge >= 0 {
-		t.Errorf("%s %v", got.Status, kept)
+	for _, c := range []struct {
+		name, cookie string
+		err          error
+		carried      []string
+		status       int
+		text         string // of an answer; of a fault its reason
+	}{
+		{"a phone", "rowdatum=rd_1", nil, []string{"Bearer rd_1"}, 200, `{"keyEnded":true}`},
+		{"a phone that read a link before", "rowdatum-share=rd_2; rowdatum=rd_1", nil, []string{"Bearer rd_1"}, 200, `{"keyEnded":true}`},
+		{"again", "rowdatum=rd_1", status.Error(codes.Unauthenticated, "revoked"), []string{"Bearer rd_1"}, 200, `{"keyEnded":true}`},
+		{"a reader of a link", "rowdatum-share=rd_2", nil, nil, 200, `{"keyEnded":false}`},
+		{"nobody", "", nil, nil, 200, `{"keyEnded":false}`},
+		{"a key that pairing did not make", "rowdatum=rd_1", status.Error(codes.PermissionDenied, "not paired"), []string{"Bearer rd_1"}, 200, `{"keyEnded":false}`},
+		{"the service is away", "rowdatum=rd_1", status.Error(codes.Unavailable, "connection refused"), []string{"Bearer rd_1"}, 503, "KEY_NOT_ENDED"},
+		{"the service does not answer in time", "rowdatum=rd_1", status.Error(codes.DeadlineExceeded, "late"), []string{"Bearer rd_1"}, 503, "KEY_NOT_ENDED"},
+		{"too many calls", "rowdatum=rd_1", status.Error(codes.ResourceExhausted, "slow down"), []string{"Bearer rd_1"}, 503, "KEY_NOT_ENDED"},
+	} {
+		f := &fakeService{err: c.err}
+		front := serve(t, f, Options{})
+		got := send(t, front, "POST", "/unpair", "", "Cookie", c.cookie, "Authorization", "Bearer rd_OTHER") // only the cookie's own is ended
+		kept := got.cookies()
+		if got.StatusCode != c.status || kept[phoneCookie] == nil || kept[phoneCookie].MaxAge >= 0 || kept[shareCookie] == nil || kept[shareCookie].MaxAge >= 0 {
+			t.Errorf("%s: %s %v", c.name, got.Status, kept)
+		}
+		if c.status == 200 && strings.TrimSpace(got.text) != c.text || c.status != 200 && got.problem(t).Details[0].Reason != c.text {
+			t.Errorf("%s: %s, want %s", c.name, got.text, c.text)
+		}
+		if carried := f.meta.Get("authorization"); !slices.Equal(carried, c.carried) {
+			t.Errorf("%s: the service was called with %q, want %q", c.name, carried, c.carried)
+		}
 	}
-	if got := send(t, front, "GET", "/unpair", ""); got.StatusCode != 405 || len(got.Cookies()) != 0 {
-		t.Errorf("a link that ends pairings: %s", got.Status)
+	f := &fakeService{}
+	front := serve(t, f, Options{})
+	if got := send(t, front, "GET", "/unpair", "", "Cookie", "rowdatum=rd_1"); got.StatusCode != 405 || len(got.Cookies()) != 0 || f.method != "" {
+		t.Errorf("a link that ends pairings: %s, called %q", got.Status, f.method)
 	}
 }

@@ -24,6 +24,7 @@ import (
 	"google.golang.org/protobuf/proto"
 	"google.golang.org/protobuf/reflect/protoreflect"
 	"google.golang.org/protobuf/reflect/protoregistry"
+	"google.golang.org/protobuf/types/known/emptypb"
 
 	pb "rowdatum/proto/gen/rowdatum/v1"
 )
@@ -118,6 +119,13 @@ func (f *fakeService) GetSession(ctx context.Context, _ *pb.GetSessionRequest) (
 		return f.keys[strings.TrimPrefix(given[0], "Bearer ")], nil
 	}
 	return nil, status.Error(codes.Unauthenticated, "no such key")
+}
+
+func (f *fakeService) EndSession(ctx context.Context, _ *pb.EndSessionRequest) (*emptypb.Empty, error) {
+	f.mu.Lock()
+	defer f.mu.Unlock()
+	f.meta, _ = metadata.FromIncomingContext(ctx)
+	return &emptypb.Empty{}, f.err
 }
 
 func (f *fakeService) RedeemPairing(ctx context.Context, req *pb.RedeemPairingRequest) (*pb.RedeemPairingResponse, error) {

@@ -81,7 +81,7 @@ func (g *gateway) allPages() (map[string]http.Handler, error) {
 		"/docs/":          onlyGet(http.RedirectHandler("/docs", http.StatusPermanentRedirect).ServeHTTP),
 		"/docs/style.css": fixed("text/css; charset=utf-8", style),
 		"/door.js":        fixed("text/javascript; charset=utf-8", script),
-		"/unpair":         onlyPost(unpair),
+		"/unpair":         onlyPost(g.unpair),
 	})
 	plain, err := plainPages()
 	if err != nil {

@@ -142,6 +142,7 @@ func TestPromisedAddresses(t *testing.T) {
 		{"POST", "/v1/hooks/h/deliveries/d:resend", "HookService/ResendDelivery"},
 		{"GET", "/v1/changes", "ChangeService/ListChanges"},
 		{"GET", "/v1/session", "AccessService/GetSession"},
+		{"POST", "/v1/session:end", "AccessService/EndSession"},
 		{"POST", "/v1/pairings", "AccessService/CreatePairing"},
 		{"POST", "/v1/pairings:redeem", "AccessService/RedeemPairing"},
 		{"GET", "/v1/auditEntries", "AccessService/ListAuditEntries"},

@@ -12,6 +12,9 @@ const (
 	Spanish Language = "es" // as spoken in the workshops of the Americas
 )
 
+// Languages lists them.
+func Languages() []Language { return []Language{English, Spanish} }
+
 // In picks the catalogue of a language. A further language is a further parameter, so that the compiler
 // names every catalogue that lacks it.
 func In[T any](l Language, english, spanish *T) *T {

@@ -32,10 +32,11 @@ const (
 type outcome int
 
 const (
-	notFound outcome = iota // the resource is not there
-	empty                   // a list without entries
-	ownShop                 // it concerns the caller's own shop, or none: allowed, and nothing of A's is in it
-	refused                 // it opens a door by a secret, and the secret is wrong
+	notFound  outcome = iota // the resource is not there
+	empty                    // a list without entries
+	ownShop                  // it concerns the caller's own shop, or none: allowed, and nothing of A's is in it
+	refused                  // it opens a door by a secret, and the secret is wrong
+	notPaired                // it ends the caller's own key, and that was not made by pairing
 )
 
 // trespass is one method, called with shop B's key on what is shop A's.
@@ -47,6 +48,7 @@ type trespass struct {
 // trespasses has an entry for every method of the contract. A new method without one fails the test.
 var trespasses = map[protoreflect.FullName]trespass{
 	"rowdatum.v1.AccessService.GetSession":       {&pb.GetSessionRequest{}, ownShop},
+	"rowdatum.v1.AccessService.EndSession":       {&pb.EndSessionRequest{}, notPaired},
 	"rowdatum.v1.AccessService.CreatePairing":    {&pb.CreatePairingRequest{Role: pb.Role_READER, Label: "phone"}, ownShop},
 	"rowdatum.v1.AccessService.RedeemPairing":    {&pb.RedeemPairingRequest{Code: "ABCDEFGHIJKL"}, refused},
 	"rowdatum.v1.AccessService.CreateShare":      {&pb.CreateShareRequest{Job: aJob}, notFound},
@@ -219,7 +221,7 @@ func call(ctx context.Context, w way, m protoreflect.MethodDescriptor, req proto
 
 func (e trespass) check(t *testing.T, method string, answer proto.Message, err error) {
 	t.Helper()
-	want := map[outcome]codes.Code{notFound: codes.NotFound, refused: codes.Unauthenticated}[e.want]
+	want := map[outcome]codes.Code{notFound: codes.NotFound, refused: codes.Unauthenticated, notPaired: codes.PermissionDenied}[e.want]
 	if code, _ := reasonOf(err); code != want {
 		t.Errorf("%s: %v, want %v: %v", method, code, want, err)
 	}

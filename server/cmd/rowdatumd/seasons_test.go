@@ -258,11 +258,12 @@ func TestPartsOverSeasons(t *testing.T) {
 	for i, w := range waysTo(t, start(t, bundle()).addresses) {
 		t.Run(w.name, func(t *testing.T) {
 			s := beginSeasons(t, w, []string{"depot-sixteen", "creek-six"}[i], uint64(20+i))
-			hollow := [][2]float64{{2.0, 0.5}, {2.5, 1.0}, {0.4, 1.5}, {0.8, 2.0}, {1.2, 2.5}} // of rows 2 and 3, by visit
+			named := []string{"contact-wear", "desgaste de las caras de contacto del mecanismo de profundidad"}[i] // by id, and as a person says it
+			hollow := [][2]float64{{2.0, 0.5}, {2.5, 1.0}, {0.4, 1.5}, {0.8, 2.0}, {1.2, 2.5}}                     // of rows 2 and 3, by visit
 			for season := range hectaresAt {
 				s.visit(season, func() {
 					if season == 2 {
-						s.append(w.jobs().ChangeParts(t.Context(), &pb.ChangePartsRequest{Name: s.job.Name, Person: ada, PartChanges: []*pb.PartChange{{Row: 2, Part: "contact-wear"}}}))
+						s.append(w.jobs().ChangeParts(t.Context(), &pb.ChangePartsRequest{Name: s.job.Name, Person: ada, PartChanges: []*pb.PartChange{{Row: 2, Part: named}}}))
 						s.row(2).depthMm += 2.5
 					}
 					s.append(w.jobs().AddInspections(t.Context(), &pb.AddInspectionsRequest{Name: s.job.Name, Person: ada, Inspections: []*pb.Inspection{

@@ -29,6 +29,7 @@ import (
 	"google.golang.org/grpc/encoding/gzip"
 	"google.golang.org/grpc/metadata"
 	"google.golang.org/grpc/status"
+	"google.golang.org/protobuf/types/known/emptypb"
 	"google.golang.org/protobuf/types/known/structpb"
 
 	pb "rowdatum/proto/gen/rowdatum/v1"
@@ -538,6 +539,77 @@ func TestOtherSites(t *testing.T) {
 	}
 	if got := allEvents(t, p.ways[0].as(owner), job.Name); len(got) != 2 {
 		t.Errorf("the log has %d events, want the opening and one note", len(got))
+	}
+}
+
+// TestUnpairedPhoneIsOut: of two phones the one that is unpaired is out, wherever its cookie was copied to, and the other stays. A
+// link is not ended by one of its readers, nor a key that was made at the machine.
+func TestUnpairedPhoneIsOut(t *testing.T) {
+	t.Parallel()
+	p := guardedBy(t)
+	owner := p.key(t, "owner")
+	access := p.ways[0].as(owner).access()
+	pair := func() (secret string) {
+		code := must[*pb.Pairing](t)(access.CreatePairing(t.Context(), &pb.CreatePairingRequest{Role: pb.Role_READER, Label: "phone"})).Code
+		return must[*pb.RedeemPairingResponse](t)(p.ways[0].access().RedeemPairing(t.Context(), &pb.RedeemPairingRequest{Code: code})).Key
+	}
+	unpair := func(want string, headers ...string) {
+		t.Helper()
+		got := p.ask(t, "POST", "/unpair", "", headers...)
+		if body := strings.TrimSpace(string(got.body)); got.status != 200 || body != want {
+			t.Errorf("unpaired: %d %s, want %s", got.status, body, want)
+		}
+	}
+	session := func(headers ...string) int { return p.ask(t, "GET", "/v1/session", "", headers...).status }
+
+	lost, other := pair(), pair()
+	cookie := "rowdatum=" + lost
+	if got := p.ask(t, "POST", "/unpair", "", "Cookie", cookie, "Sec-Fetch-Site", "cross-site", "Origin", "https://evil.example"); got.status != 403 || session("Cookie", cookie) != 200 {
+		t.Errorf("a page elsewhere unpaired the phone: %d %s", got.status, got.body)
+	}
+	unpair(`{"keyEnded":true}`, "Cookie", cookie)
+	unpair(`{"keyEnded":true}`, "Cookie", cookie) // the phone tries again
+	if got := p.ask(t, "GET", "/v1/session", "", "Cookie", cookie); got.status != 401 || !strings.Contains(string(got.body), "KEY_REVOKED") {
+		t.Errorf("the cookie, copied before: %d %s", got.status, got.body)
+	}
+	if session("Cookie", "rowdatum="+other) != 200 {
+		t.Error("the other phone is out too")
+	}
+
+	for _, w := range p.ways {
+		phone := pair()
+		must[*emptypb.Empty](t)(w.as(phone).access().EndSession(t.Context(), &pb.EndSessionRequest{}))
+		wantReason(t, w.name+": a phone that ended its key", whose(t, w.as(phone)), codes.Unauthenticated, "KEY_REVOKED")
+		_, err := w.as(phone).access().EndSession(t.Context(), &pb.EndSessionRequest{})
+		wantReason(t, w.name+": once more", err, codes.Unauthenticated, "KEY_REVOKED")
+		_, err = w.as(owner).access().EndSession(t.Context(), &pb.EndSessionRequest{})
+		wantReason(t, w.name+": a key made at the machine", err, codes.PermissionDenied, "KEY_NOT_PAIRED")
+	}
+	trail := must[*pb.ListAuditEntriesResponse](t)(access.ListAuditEntries(t.Context(), &pb.ListAuditEntriesRequest{})).AuditEntries
+	ended := 0
+	for _, e := range trail {
+		if e.Method == "EndSession" {
+			ended++
+		}
+		if e.Method == "EndSession" && (e.KeyLabel != "phone" || !strings.HasPrefix(e.Resource, "keys/phone-")) {
+			t.Errorf("the trail has %v", e)
+		}
+	}
+	if ended != 3 {
+		t.Errorf("the trail has %d phones that left, want 3", ended)
+	}
+
+	job := openJob(t, p.ways[0].as(owner), "p", handles(1))
+	link := must[*pb.Share](t)(access.CreateShare(t.Context(), &pb.CreateShareRequest{Job: job.Name})).Key
+	for _, w := range p.ways {
+		_, err := w.as(link).access().EndSession(t.Context(), &pb.EndSessionRequest{})
+		wantReason(t, w.name+": one reader of a link", err, codes.PermissionDenied, "SHARE_READS_ONE_JOB")
+	}
+	unpair(`{"keyEnded":false}`, "Cookie", "rowdatum-share="+link)
+	unpair(`{"keyEnded":false}`, "Cookie", "rowdatum="+link) // in the other cookie
+	unpair(`{"keyEnded":false}`, "Cookie", "rowdatum="+owner)
+	if session("Cookie", "rowdatum-share="+link) != 200 || session("Authorization", "Bearer "+owner) != 200 {
+		t.Error("a link, or a key made at the machine, was ended by unpairing")
 	}
 }
 

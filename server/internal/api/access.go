@@ -6,6 +6,7 @@ import (
 	"strconv"
 
 	"google.golang.org/grpc/metadata"
+	"google.golang.org/protobuf/types/known/emptypb"
 
 	pb "rowdatum/proto/gen/rowdatum/v1"
 	"rowdatum/server/internal/flow"
@@ -28,6 +29,14 @@ const (
 // GetSession implements AccessService.
 func (s *Access) GetSession(ctx context.Context, _ *pb.GetSessionRequest) (*pb.Session, error) {
 	return sessionProto(keyOf(ctx)), nil
+}
+
+// EndSession implements AccessService.
+func (s *Access) EndSession(ctx context.Context, _ *pb.EndSessionRequest) (*emptypb.Empty, error) {
+	if err := s.Flow.EndSession(ctx, keyOf(ctx), requestID(ctx)); err != nil {
+		return nil, err
+	}
+	return &emptypb.Empty{}, nil
 }
 
 func sessionProto(key flow.Key) *pb.Session {

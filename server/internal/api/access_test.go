@@ -295,6 +295,9 @@ func TestWrittenIsInTheLog(t *testing.T) {
 			t.Errorf("%s %v, the trail has %q", line.Message, said, ids[i+1])
 		}
 	}
+	if !writes(ourServices + "AccessService/EndSession") {
+		t.Error("a reader who ends the key of a phone is not in the log")
+	}
 	if ids[0] == ids[1] || ids[2] != "mine" {
 		t.Errorf("request ids %q", ids)
 	}

@@ -119,6 +119,8 @@ func inSpanish(e *leveling.Error) string {
 		return "Esta clave fue retirada."
 	case "KEY_EXPIRED":
 		return "Esta clave ha vencido."
+	case "KEY_NOT_PAIRED":
+		return "Esta clave no se hizo vinculando un teléfono; se retira en la máquina donde funciona el servicio."
 	case "SHARE_READS_ONE_JOB":
 		return "Este enlace permite leer un solo trabajo y nada más."
 	case "ROLE_TOO_LOW":

@@ -11,6 +11,7 @@ import (
 	"regexp"
 	"slices"
 	"strconv"
+	"strings"
 	"time"
 
 	"rowdatum/server/leveling"
@@ -165,6 +166,30 @@ func (f *Flow) Guarded(ctx context.Context) (bool, error) {
 	return slices.ContainsFunc(keys, func(k Key) bool { return k.Job == JobKey{} && k.opens(now) }), err
 }
 
+// phoneID begins the ids of keys that pairing made. A phone holds such a key for itself alone, and may end it; whoever lists
+// keys or reads the trail sees which are phones'.
+const phoneID = "phone-"
+
+// EndSession ends the key that a call was made with, where pairing made it: one made at the machine may be held by several
+// programs, or be the one that a shop is let in by, and is ended where it was made. What has ended stays so.
+func (f *Flow) EndSession(ctx context.Context, key Key, logID string) error {
+	if !strings.HasPrefix(key.ID, phoneID) {
+		return &leveling.Error{Kind: leveling.Forbidden, Reason: "KEY_NOT_PAIRED",
+			Message: "This key was not made by pairing a phone; it is revoked at the machine that runs the service."}
+	}
+	return f.Store.Write(ctx, func(tx Tx) error {
+		key, err := tx.KeyByHash(key.Hash)
+		if err != nil || key.RevokeTime != 0 {
+			return err
+		}
+		key.RevokeTime = f.Now()
+		if err := tx.PutKey(key); err != nil {
+			return err
+		}
+		return tx.PutAudit(key.Caller().did("EndSession", "keys/"+key.ID, logID, key.RevokeTime))
+	})
+}
+
 // RevokeKey ends a key; NotFound where there is none of that id. What was revoked stays so.
 func (f *Flow) RevokeKey(ctx context.Context, id string) (key Key, err error) {
 	err = f.Store.Write(ctx, func(tx Tx) error {
@@ -236,7 +261,7 @@ func (f *Flow) RedeemPairing(ctx context.Context, logID, code string) (secret st
 		if p.ExpireTime <= now || p.ExpireTime > now+micros(pairingLasts+clockSlack) {
 			return wrong
 		}
-		key = Key{ID: newID(), Shop: p.Shop, Role: p.Role, Label: p.Label, Hash: hashed(secret), CreateTime: now, ExpireTime: now + micros(phoneKeyLasts)}
+		key = Key{ID: phoneID + newID(), Shop: p.Shop, Role: p.Role, Label: p.Label, Hash: hashed(secret), CreateTime: now, ExpireTime: now + micros(phoneKeyLasts)}
 		if err := tx.PutKey(key); err != nil {
 			return err
 		}

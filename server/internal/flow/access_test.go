@@ -246,3 +246,57 @@ func TestKeysAreInTheTrail(t *testing.T) {
 		t.Errorf("the trail: %+v, %v", trail, err)
 	}
 }
+
+// TestEndSession: a phone ends its own key, once; nobody else's, and no key that pairing did not make.
+func TestEndSession(t *testing.T) {
+	f, _, _ := onStore(t)
+	_, owner, err := f.AddKey(t.Context(), "north", flow.Owner, "Ada", 0)
+	if err != nil {
+		t.Fatal(err)
+	}
+	pair := func(role flow.Role) (string, flow.Key) {
+		code, _, err := f.CreatePairing(t.Context(), owner.Caller(), "", role, "a phone")
+		if err != nil {
+			t.Fatal(err)
+		}
+		secret, key, err := f.RedeemPairing(t.Context(), "", code)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return secret, key
+	}
+	stays, _ := pair(flow.Technician)
+	for _, role := range []flow.Role{flow.Reader, flow.Technician, flow.Owner} {
+		secret, key := pair(role)
+		for range 2 { // two calls that passed the door together
+			if err := f.EndSession(t.Context(), key, "log-1"); err != nil {
+				t.Errorf("role %d: %v", role, err)
+			}
+		}
+		if _, err := f.Authenticate(t.Context(), secret); reason(err) != "KEY_REVOKED" {
+			t.Errorf("role %d: the key that ended: %v", role, err)
+		}
+		trail, _, err := f.AuditEntries(t.Context(), owner.Caller(), flow.Query{Limit: 2})
+		if err != nil || trail[0].Method != "EndSession" || trail[0].Resource != "keys/"+key.ID || trail[0].KeyLabel != "a phone" || trail[0].RequestID != "log-1" || trail[1].Method != "RedeemPairing" {
+			t.Errorf("role %d: the trail: %+v, %v", role, trail, err)
+		}
+	}
+	if _, err := f.Authenticate(t.Context(), stays); err != nil {
+		t.Errorf("another phone: %v", err)
+	}
+	share := flow.Key{ID: "abc", Shop: "north", Role: flow.Reader, Job: flow.JobKey{Shop: "north", Planter: "p", Job: "j"}}
+	for name, key := range map[string]flow.Key{"made at the machine": owner, "a share": share, "none": flow.LocalKey()} {
+		if err := f.EndSession(t.Context(), key, ""); reason(err) != "KEY_NOT_PAIRED" {
+			t.Errorf("%s: %v", name, err)
+		}
+	}
+	keys, err := f.Keys(t.Context(), "north")
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, k := range keys {
+		if k.ID == owner.ID && k.RevokeTime != 0 {
+			t.Error("the owner's key was revoked")
+		}
+	}
+}

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"context"
 	"slices"
+	"strings"
 
 	"rowdatum/server/leveling"
 	"rowdatum/server/leveling/job"
@@ -68,7 +69,7 @@ func (f *Flow) Wear(ctx context.Context, who Caller, planter string, confidence 
 		out.Visits = append(out.Visits, WearVisit{visit.Head.JobKey, visit.State.Signature.SignTime, *visit.State.Opened.Hectares})
 	}
 	out.Analysis = wear.Analyze(problem)
-	out.Parts = partsOf(visits, confidence)
+	out.Parts = partsOf(visits, f.pointNames(ctx, groups), confidence)
 	titled(out.Parts, groups)
 	return out, nil
 }
@@ -147,14 +148,41 @@ func travel(groups []*styleGroup) (out []wear.Travel) {
 	return out
 }
 
+// pointNames are the titles of rows' inspection points in every language that can be had.
+type pointNames map[rowPoint][]string
+
+type rowPoint struct {
+	row   int
+	point string
+}
+
+func (f *Flow) pointNames(ctx context.Context, groups []*styleGroup) pointNames {
+	names := pointNames{}
+	for _, g := range groups {
+		for _, l := range leveling.Languages() {
+			style, err := f.Mechanisms.Style(ctx, g.id, string(l))
+			if err != nil {
+				continue // its program is gone: what the jobs remember must do
+			}
+			for _, point := range style.InspectionPoints {
+				for _, row := range g.numbers {
+					at := rowPoint{row, point.ID}
+					names[at] = append(names[at], point.Title)
+				}
+			}
+		}
+	}
+	return names
+}
+
 // partsOf are the trends of all parts that were measured, from their last change on.
-func partsOf(visits []JobView, confidence float64) []WearPart {
+func partsOf(visits []JobView, names pointNames, confidence float64) []WearPart {
 	var parts []*partHistory
 	for _, visit := range visits {
 		for _, e := range visit.State.Standing() {
 			if e.PartChange != nil {
 				for _, p := range parts {
-					p.change(*e.PartChange)
+					p.change(*e.PartChange, names)
 				}
 			}
 		}
@@ -190,10 +218,11 @@ func (p *partHistory) measure(point leveling.InspectionPoint, m wear.Measured) {
 	p.point, p.measured = point, append(p.measured, m)
 }
 
-// change ends the history of the part that a change names, by its id or its title. A visit's inspections are
-// of the parts that it left.
-func (p *partHistory) change(c job.PartChange) {
-	if c.Row == p.row && (c.Part == p.point.ID || c.Part == p.point.Title) {
+// change ends the history of the part that a change names, by its id or by its title in any language. A visit's
+// inspections are of the parts that it left.
+func (p *partHistory) change(c job.PartChange, names pointNames) {
+	called := append([]string{p.point.ID, p.point.Title}, names[rowPoint{p.row, p.point.ID}]...)
+	if c.Row == p.row && slices.ContainsFunc(called, func(name string) bool { return strings.EqualFold(name, c.Part) }) {
 		p.measured = nil
 	}
 }

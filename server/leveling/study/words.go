@@ -46,7 +46,7 @@ var english = phrases{
 	negative:   "The component of %s came out negative and counts as 0.",
 	noScatter:  "No reading differed from its repeats: the ruling hides the scatter, and the fixture may be poorer than this shows where rows lie between two lines.",
 	people:     "People differ. Let one person read all rows of a planter: where several do, one reading each proves %s in place of %s.",
-	fewDegrees: "Only %.0f readings are free to tell the scatter; more repeats make what can be proven smaller.",
+	fewDegrees: "The scatter rests on few repeats only, %.0f; more of them make what can be proven smaller.",
 	finer:      "Nearly all of the scatter is the ruling's, %s: a finer scale would help more than more readings.",
 	byRows:     "people by rows", persons: "people", rows: "rows",
 
@@ -67,7 +67,7 @@ var spanish = phrases{
 	negative:   "La componente de %s salió negativa y cuenta como 0.",
 	noScatter:  "Ninguna lectura difirió de sus repeticiones: la graduación oculta la dispersión, y el calibre puede ser peor de lo que se ve donde los surcos caen entre dos líneas.",
 	people:     "Las personas difieren. Que una sola lea todos los surcos de una sembradora: si leen varias, una lectura de cada surco prueba %s en vez de %s.",
-	fewDegrees: "Solo %.0f lecturas quedan libres para decir la dispersión; con más repeticiones se prueba una tolerancia menor.",
+	fewDegrees: "La dispersión se apoya en pocas repeticiones, %.0f; con más se prueba una tolerancia menor.",
 	finer:      "Casi toda la dispersión es de la graduación, %s: una escala más fina ayudaría más que más lecturas.",
 	byRows:     "personas por surcos", persons: "personas", rows: "surcos",
 

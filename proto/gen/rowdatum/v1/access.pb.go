@@ -10,6 +10,7 @@ import (
 	_ "google.golang.org/genproto/googleapis/api/annotations"
 	protoreflect "google.golang.org/protobuf/reflect/protoreflect"
 	protoimpl "google.golang.org/protobuf/runtime/protoimpl"
+	emptypb "google.golang.org/protobuf/types/known/emptypb"
 	timestamppb "google.golang.org/protobuf/types/known/timestamppb"
 	reflect "reflect"
 	sync "sync"
@@ -117,6 +118,43 @@ func (*GetSessionRequest) Descriptor() ([]byte, []int) {
 	return file_rowdatum_v1_access_proto_rawDescGZIP(), []int{0}
 }
 
+// Ends the key that the call carries.
+type EndSessionRequest struct {
+	state         protoimpl.MessageState `protogen:"open.v1"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *EndSessionRequest) Reset() {
+	*x = EndSessionRequest{}
+	mi := &file_rowdatum_v1_access_proto_msgTypes[1]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *EndSessionRequest) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*EndSessionRequest) ProtoMessage() {}
+
+func (x *EndSessionRequest) ProtoReflect() protoreflect.Message {
+	mi := &file_rowdatum_v1_access_proto_msgTypes[1]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use EndSessionRequest.ProtoReflect.Descriptor instead.
+func (*EndSessionRequest) Descriptor() ([]byte, []int) {
+	return file_rowdatum_v1_access_proto_rawDescGZIP(), []int{1}
+}
+
 // Whose key a call carries.
 type Session struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
@@ -136,7 +174,7 @@ type Session struct {
 
 func (x *Session) Reset() {
 	*x = Session{}
-	mi := &file_rowdatum_v1_access_proto_msgTypes[1]
+	mi := &file_rowdatum_v1_access_proto_msgTypes[2]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -148,7 +186,7 @@ func (x *Session) String() string {
 func (*Session) ProtoMessage() {}
 
 func (x *Session) ProtoReflect() protoreflect.Message {
-	mi := &file_rowdatum_v1_access_proto_msgTypes[1]
+	mi := &file_rowdatum_v1_access_proto_msgTypes[2]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -161,7 +199,7 @@ func (x *Session) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Session.ProtoReflect.Descriptor instead.
 func (*Session) Descriptor() ([]byte, []int) {
-	return file_rowdatum_v1_access_proto_rawDescGZIP(), []int{1}
+	return file_rowdatum_v1_access_proto_rawDescGZIP(), []int{2}
 }
 
 func (x *Session) GetShop() string {
@@ -212,7 +250,7 @@ type CreatePairingRequest struct {
 
 func (x *CreatePairingRequest) Reset() {
 	*x = CreatePairingRequest{}
-	mi := &file_rowdatum_v1_access_proto_msgTypes[2]
+	mi := &file_rowdatum_v1_access_proto_msgTypes[3]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -224,7 +262,7 @@ func (x *CreatePairingRequest) String() string {
 func (*CreatePairingRequest) ProtoMessage() {}
 
 func (x *CreatePairingRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_rowdatum_v1_access_proto_msgTypes[2]
+	mi := &file_rowdatum_v1_access_proto_msgTypes[3]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -237,7 +275,7 @@ func (x *CreatePairingRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use CreatePairingRequest.ProtoReflect.Descriptor instead.
 func (*CreatePairingRequest) Descriptor() ([]byte, []int) {
-	return file_rowdatum_v1_access_proto_rawDescGZIP(), []int{2}
+	return file_rowdatum_v1_access_proto_rawDescGZIP(), []int{3}
 }
 
 func (x *CreatePairingRequest) GetRole() Role {
@@ -271,7 +309,7 @@ type Pairing struct {
 
 func (x *Pairing) Reset() {
 	*x = Pairing{}
-	mi := &file_rowdatum_v1_access_proto_msgTypes[3]
+	mi := &file_rowdatum_v1_access_proto_msgTypes[4]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -283,7 +321,7 @@ func (x *Pairing) String() string {
 func (*Pairing) ProtoMessage() {}
 
 func (x *Pairing) ProtoReflect() protoreflect.Message {
-	mi := &file_rowdatum_v1_access_proto_msgTypes[3]
+	mi := &file_rowdatum_v1_access_proto_msgTypes[4]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -296,7 +334,7 @@ func (x *Pairing) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Pairing.ProtoReflect.Descriptor instead.
 func (*Pairing) Descriptor() ([]byte, []int) {
-	return file_rowdatum_v1_access_proto_rawDescGZIP(), []int{3}
+	return file_rowdatum_v1_access_proto_rawDescGZIP(), []int{4}
 }
 
 func (x *Pairing) GetCode() string {
@@ -338,7 +376,7 @@ type RedeemPairingRequest struct {
 
 func (x *RedeemPairingRequest) Reset() {
 	*x = RedeemPairingRequest{}
-	mi := &file_rowdatum_v1_access_proto_msgTypes[4]
+	mi := &file_rowdatum_v1_access_proto_msgTypes[5]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -350,7 +388,7 @@ func (x *RedeemPairingRequest) String() string {
 func (*RedeemPairingRequest) ProtoMessage() {}
 
 func (x *RedeemPairingRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_rowdatum_v1_access_proto_msgTypes[4]
+	mi := &file_rowdatum_v1_access_proto_msgTypes[5]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -363,7 +401,7 @@ func (x *RedeemPairingRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use RedeemPairingRequest.ProtoReflect.Descriptor instead.
 func (*RedeemPairingRequest) Descriptor() ([]byte, []int) {
-	return file_rowdatum_v1_access_proto_rawDescGZIP(), []int{4}
+	return file_rowdatum_v1_access_proto_rawDescGZIP(), []int{5}
 }
 
 func (x *RedeemPairingRequest) GetCode() string {
@@ -386,7 +424,7 @@ type RedeemPairingResponse struct {
 
 func (x *RedeemPairingResponse) Reset() {
 	*x = RedeemPairingResponse{}
-	mi := &file_rowdatum_v1_access_proto_msgTypes[5]
+	mi := &file_rowdatum_v1_access_proto_msgTypes[6]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -398,7 +436,7 @@ func (x *RedeemPairingResponse) String() string {
 func (*RedeemPairingResponse) ProtoMessage() {}
 
 func (x *RedeemPairingResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_rowdatum_v1_access_proto_msgTypes[5]
+	mi := &file_rowdatum_v1_access_proto_msgTypes[6]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -411,7 +449,7 @@ func (x *RedeemPairingResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use RedeemPairingResponse.ProtoReflect.Descriptor instead.
 func (*RedeemPairingResponse) Descriptor() ([]byte, []int) {
-	return file_rowdatum_v1_access_proto_rawDescGZIP(), []int{5}
+	return file_rowdatum_v1_access_proto_rawDescGZIP(), []int{6}
 }
 
 func (x *RedeemPairingResponse) GetKey() string {
@@ -441,7 +479,7 @@ type CreateShareRequest struct {
 
 func (x *CreateShareRequest) Reset() {
 	*x = CreateShareRequest{}
-	mi := &file_rowdatum_v1_access_proto_msgTypes[6]
+	mi := &file_rowdatum_v1_access_proto_msgTypes[7]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -453,7 +491,7 @@ func (x *CreateShareRequest) String() string {
 func (*CreateShareRequest) ProtoMessage() {}
 
 func (x *CreateShareRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_rowdatum_v1_access_proto_msgTypes[6]
+	mi := &file_rowdatum_v1_access_proto_msgTypes[7]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -466,7 +504,7 @@ func (x *CreateShareRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use CreateShareRequest.ProtoReflect.Descriptor instead.
 func (*CreateShareRequest) Descriptor() ([]byte, []int) {
-	return file_rowdatum_v1_access_proto_rawDescGZIP(), []int{6}
+	return file_rowdatum_v1_access_proto_rawDescGZIP(), []int{7}
 }
 
 func (x *CreateShareRequest) GetJob() string {
@@ -498,7 +536,7 @@ type Share struct {
 
 func (x *Share) Reset() {
 	*x = Share{}
-	mi := &file_rowdatum_v1_access_proto_msgTypes[7]
+	mi := &file_rowdatum_v1_access_proto_msgTypes[8]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -510,7 +548,7 @@ func (x *Share) String() string {
 func (*Share) ProtoMessage() {}
 
 func (x *Share) ProtoReflect() protoreflect.Message {
-	mi := &file_rowdatum_v1_access_proto_msgTypes[7]
+	mi := &file_rowdatum_v1_access_proto_msgTypes[8]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -523,7 +561,7 @@ func (x *Share) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Share.ProtoReflect.Descriptor instead.
 func (*Share) Descriptor() ([]byte, []int) {
-	return file_rowdatum_v1_access_proto_rawDescGZIP(), []int{7}
+	return file_rowdatum_v1_access_proto_rawDescGZIP(), []int{8}
 }
 
 func (x *Share) GetKey() string {
@@ -560,7 +598,7 @@ type ListAuditEntriesRequest struct {
 
 func (x *ListAuditEntriesRequest) Reset() {
 	*x = ListAuditEntriesRequest{}
-	mi := &file_rowdatum_v1_access_proto_msgTypes[8]
+	mi := &file_rowdatum_v1_access_proto_msgTypes[9]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -572,7 +610,7 @@ func (x *ListAuditEntriesRequest) String() string {
 func (*ListAuditEntriesRequest) ProtoMessage() {}
 
 func (x *ListAuditEntriesRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_rowdatum_v1_access_proto_msgTypes[8]
+	mi := &file_rowdatum_v1_access_proto_msgTypes[9]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -585,7 +623,7 @@ func (x *ListAuditEntriesRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ListAuditEntriesRequest.ProtoReflect.Descriptor instead.
 func (*ListAuditEntriesRequest) Descriptor() ([]byte, []int) {
-	return file_rowdatum_v1_access_proto_rawDescGZIP(), []int{8}
+	return file_rowdatum_v1_access_proto_rawDescGZIP(), []int{9}
 }
 
 func (x *ListAuditEntriesRequest) GetPageSize() int32 {
@@ -615,7 +653,7 @@ type ListAuditEntriesResponse struct {
 
 func (x *ListAuditEntriesResponse) Reset() {
 	*x = ListAuditEntriesResponse{}
-	mi := &file_rowdatum_v1_access_proto_msgTypes[9]
+	mi := &file_rowdatum_v1_access_proto_msgTypes[10]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -627,7 +665,7 @@ func (x *ListAuditEntriesResponse) String() string {
 func (*ListAuditEntriesResponse) ProtoMessage() {}
 
 func (x *ListAuditEntriesResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_rowdatum_v1_access_proto_msgTypes[9]
+	mi := &file_rowdatum_v1_access_proto_msgTypes[10]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -640,7 +678,7 @@ func (x *ListAuditEntriesResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ListAuditEntriesResponse.ProtoReflect.Descriptor instead.
 func (*ListAuditEntriesResponse) Descriptor() ([]byte, []int) {
-	return file_rowdatum_v1_access_proto_rawDescGZIP(), []int{9}
+	return file_rowdatum_v1_access_proto_rawDescGZIP(), []int{10}
 }
 
 func (x *ListAuditEntriesResponse) GetAuditEntries() []*AuditEntry {
@@ -676,7 +714,7 @@ type AuditEntry struct {
 
 func (x *AuditEntry) Reset() {
 	*x = AuditEntry{}
-	mi := &file_rowdatum_v1_access_proto_msgTypes[10]
+	mi := &file_rowdatum_v1_access_proto_msgTypes[11]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -688,7 +726,7 @@ func (x *AuditEntry) String() string {
 func (*AuditEntry) ProtoMessage() {}
 
 func (x *AuditEntry) ProtoReflect() protoreflect.Message {
-	mi := &file_rowdatum_v1_access_proto_msgTypes[10]
+	mi := &file_rowdatum_v1_access_proto_msgTypes[11]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -701,7 +739,7 @@ func (x *AuditEntry) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use AuditEntry.ProtoReflect.Descriptor instead.
 func (*AuditEntry) Descriptor() ([]byte, []int) {
-	return file_rowdatum_v1_access_proto_rawDescGZIP(), []int{10}
+	return file_rowdatum_v1_access_proto_rawDescGZIP(), []int{11}
 }
 
 func (x *AuditEntry) GetCreateTime() *timestamppb.Timestamp {
@@ -743,8 +781,9 @@ var File_rowdatum_v1_access_proto protoreflect.FileDescriptor
 
 const file_rowdatum_v1_access_proto_rawDesc = "" +
 	"\n" +
-	"\x18rowdatum/v1/access.proto\x12\vrowdatum.v1\x1a\x1cgoogle/api/annotations.proto\x1a\x1fgoogle/api/field_behavior.proto\x1a\x1fgoogle/protobuf/timestamp.proto\"\x13\n" +
-	"\x11GetSessionRequest\"\xa9\x01\n" +
+	"\x18rowdatum/v1/access.proto\x12\vrowdatum.v1\x1a\x1cgoogle/api/annotations.proto\x1a\x1fgoogle/api/field_behavior.proto\x1a\x1bgoogle/protobuf/empty.proto\x1a\x1fgoogle/protobuf/timestamp.proto\"\x13\n" +
+	"\x11GetSessionRequest\"\x13\n" +
+	"\x11EndSessionRequest\"\xa9\x01\n" +
 	"\aSession\x12\x12\n" +
 	"\x04shop\x18\x01 \x01(\tR\x04shop\x12%\n" +
 	"\x04role\x18\x02 \x01(\x0e2\x11.rowdatum.v1.RoleR\x04role\x12\x14\n" +
@@ -797,10 +836,12 @@ const file_rowdatum_v1_access_proto_rawDesc = "" +
 	"\x06READER\x10\x01\x12\x0e\n" +
 	"\n" +
 	"TECHNICIAN\x10\x02\x12\t\n" +
-	"\x05OWNER\x10\x032\xb0\x04\n" +
+	"\x05OWNER\x10\x032\x92\x05\n" +
 	"\rAccessService\x12W\n" +
 	"\n" +
-	"GetSession\x12\x1e.rowdatum.v1.GetSessionRequest\x1a\x14.rowdatum.v1.Session\"\x13\x82\xd3\xe4\x93\x02\r\x12\v/v1/session\x12a\n" +
+	"GetSession\x12\x1e.rowdatum.v1.GetSessionRequest\x1a\x14.rowdatum.v1.Session\"\x13\x82\xd3\xe4\x93\x02\r\x12\v/v1/session\x12`\n" +
+	"\n" +
+	"EndSession\x12\x1e.rowdatum.v1.EndSessionRequest\x1a\x16.google.protobuf.Empty\"\x1a\x82\xd3\xe4\x93\x02\x14:\x01*\"\x0f/v1/session:end\x12a\n" +
 	"\rCreatePairing\x12!.rowdatum.v1.CreatePairingRequest\x1a\x14.rowdatum.v1.Pairing\"\x17\x82\xd3\xe4\x93\x02\x11:\x01*\"\f/v1/pairings\x12v\n" +
 	"\rRedeemPairing\x12!.rowdatum.v1.RedeemPairingRequest\x1a\".rowdatum.v1.RedeemPairingResponse\"\x1e\x82\xd3\xe4\x93\x02\x18:\x01*\"\x13/v1/pairings:redeem\x12p\n" +
 	"\vCreateShare\x12\x1f.rowdatum.v1.CreateShareRequest\x1a\x12.rowdatum.v1.Share\",\x82\xd3\xe4\x93\x02&:\x01*\"!/v1/{job=planters/*/jobs/*}:share\x12y\n" +
@@ -819,44 +860,48 @@ func file_rowdatum_v1_access_proto_rawDescGZIP() []byte {
 }
 
 var file_rowdatum_v1_access_proto_enumTypes = make([]protoimpl.EnumInfo, 1)
-var file_rowdatum_v1_access_proto_msgTypes = make([]protoimpl.MessageInfo, 11)
+var file_rowdatum_v1_access_proto_msgTypes = make([]protoimpl.MessageInfo, 12)
 var file_rowdatum_v1_access_proto_goTypes = []any{
 	(Role)(0),                        // 0: rowdatum.v1.Role
 	(*GetSessionRequest)(nil),        // 1: rowdatum.v1.GetSessionRequest
-	(*Session)(nil),                  // 2: rowdatum.v1.Session
-	(*CreatePairingRequest)(nil),     // 3: rowdatum.v1.CreatePairingRequest
-	(*Pairing)(nil),                  // 4: rowdatum.v1.Pairing
-	(*RedeemPairingRequest)(nil),     // 5: rowdatum.v1.RedeemPairingRequest
-	(*RedeemPairingResponse)(nil),    // 6: rowdatum.v1.RedeemPairingResponse
-	(*CreateShareRequest)(nil),       // 7: rowdatum.v1.CreateShareRequest
-	(*Share)(nil),                    // 8: rowdatum.v1.Share
-	(*ListAuditEntriesRequest)(nil),  // 9: rowdatum.v1.ListAuditEntriesRequest
-	(*ListAuditEntriesResponse)(nil), // 10: rowdatum.v1.ListAuditEntriesResponse
-	(*AuditEntry)(nil),               // 11: rowdatum.v1.AuditEntry
-	(*timestamppb.Timestamp)(nil),    // 12: google.protobuf.Timestamp
+	(*EndSessionRequest)(nil),        // 2: rowdatum.v1.EndSessionRequest
+	(*Session)(nil),                  // 3: rowdatum.v1.Session
+	(*CreatePairingRequest)(nil),     // 4: rowdatum.v1.CreatePairingRequest
+	(*Pairing)(nil),                  // 5: rowdatum.v1.Pairing
+	(*RedeemPairingRequest)(nil),     // 6: rowdatum.v1.RedeemPairingRequest
+	(*RedeemPairingResponse)(nil),    // 7: rowdatum.v1.RedeemPairingResponse
+	(*CreateShareRequest)(nil),       // 8: rowdatum.v1.CreateShareRequest
+	(*Share)(nil),                    // 9: rowdatum.v1.Share
+	(*ListAuditEntriesRequest)(nil),  // 10: rowdatum.v1.ListAuditEntriesRequest
+	(*ListAuditEntriesResponse)(nil), // 11: rowdatum.v1.ListAuditEntriesResponse
+	(*AuditEntry)(nil),               // 12: rowdatum.v1.AuditEntry
+	(*timestamppb.Timestamp)(nil),    // 13: google.protobuf.Timestamp
+	(*emptypb.Empty)(nil),            // 14: google.protobuf.Empty
 }
 var file_rowdatum_v1_access_proto_depIdxs = []int32{
 	0,  // 0: rowdatum.v1.Session.role:type_name -> rowdatum.v1.Role
-	12, // 1: rowdatum.v1.Session.expire_time:type_name -> google.protobuf.Timestamp
+	13, // 1: rowdatum.v1.Session.expire_time:type_name -> google.protobuf.Timestamp
 	0,  // 2: rowdatum.v1.CreatePairingRequest.role:type_name -> rowdatum.v1.Role
-	12, // 3: rowdatum.v1.Pairing.expire_time:type_name -> google.protobuf.Timestamp
-	2,  // 4: rowdatum.v1.RedeemPairingResponse.session:type_name -> rowdatum.v1.Session
-	12, // 5: rowdatum.v1.CreateShareRequest.expire_time:type_name -> google.protobuf.Timestamp
-	12, // 6: rowdatum.v1.Share.expire_time:type_name -> google.protobuf.Timestamp
-	11, // 7: rowdatum.v1.ListAuditEntriesResponse.audit_entries:type_name -> rowdatum.v1.AuditEntry
-	12, // 8: rowdatum.v1.AuditEntry.create_time:type_name -> google.protobuf.Timestamp
+	13, // 3: rowdatum.v1.Pairing.expire_time:type_name -> google.protobuf.Timestamp
+	3,  // 4: rowdatum.v1.RedeemPairingResponse.session:type_name -> rowdatum.v1.Session
+	13, // 5: rowdatum.v1.CreateShareRequest.expire_time:type_name -> google.protobuf.Timestamp
+	13, // 6: rowdatum.v1.Share.expire_time:type_name -> google.protobuf.Timestamp
+	12, // 7: rowdatum.v1.ListAuditEntriesResponse.audit_entries:type_name -> rowdatum.v1.AuditEntry
+	13, // 8: rowdatum.v1.AuditEntry.create_time:type_name -> google.protobuf.Timestamp
 	1,  // 9: rowdatum.v1.AccessService.GetSession:input_type -> rowdatum.v1.GetSessionRequest
-	3,  // 10: rowdatum.v1.AccessService.CreatePairing:input_type -> rowdatum.v1.CreatePairingRequest
-	5,  // 11: rowdatum.v1.AccessService.RedeemPairing:input_type -> rowdatum.v1.RedeemPairingRequest
-	7,  // 12: rowdatum.v1.AccessService.CreateShare:input_type -> rowdatum.v1.CreateShareRequest
-	9,  // 13: rowdatum.v1.AccessService.ListAuditEntries:input_type -> rowdatum.v1.ListAuditEntriesRequest
-	2,  // 14: rowdatum.v1.AccessService.GetSession:output_type -> rowdatum.v1.Session
-	4,  // 15: rowdatum.v1.AccessService.CreatePairing:output_type -> rowdatum.v1.Pairing
-	6,  // 16: rowdatum.v1.AccessService.RedeemPairing:output_type -> rowdatum.v1.RedeemPairingResponse
-	8,  // 17: rowdatum.v1.AccessService.CreateShare:output_type -> rowdatum.v1.Share
-	10, // 18: rowdatum.v1.AccessService.ListAuditEntries:output_type -> rowdatum.v1.ListAuditEntriesResponse
-	14, // [14:19] is the sub-list for method output_type
-	9,  // [9:14] is the sub-list for method input_type
+	2,  // 10: rowdatum.v1.AccessService.EndSession:input_type -> rowdatum.v1.EndSessionRequest
+	4,  // 11: rowdatum.v1.AccessService.CreatePairing:input_type -> rowdatum.v1.CreatePairingRequest
+	6,  // 12: rowdatum.v1.AccessService.RedeemPairing:input_type -> rowdatum.v1.RedeemPairingRequest
+	8,  // 13: rowdatum.v1.AccessService.CreateShare:input_type -> rowdatum.v1.CreateShareRequest
+	10, // 14: rowdatum.v1.AccessService.ListAuditEntries:input_type -> rowdatum.v1.ListAuditEntriesRequest
+	3,  // 15: rowdatum.v1.AccessService.GetSession:output_type -> rowdatum.v1.Session
+	14, // 16: rowdatum.v1.AccessService.EndSession:output_type -> google.protobuf.Empty
+	5,  // 17: rowdatum.v1.AccessService.CreatePairing:output_type -> rowdatum.v1.Pairing
+	7,  // 18: rowdatum.v1.AccessService.RedeemPairing:output_type -> rowdatum.v1.RedeemPairingResponse
+	9,  // 19: rowdatum.v1.AccessService.CreateShare:output_type -> rowdatum.v1.Share
+	11, // 20: rowdatum.v1.AccessService.ListAuditEntries:output_type -> rowdatum.v1.ListAuditEntriesResponse
+	15, // [15:21] is the sub-list for method output_type
+	9,  // [9:15] is the sub-list for method input_type
 	9,  // [9:9] is the sub-list for extension type_name
 	9,  // [9:9] is the sub-list for extension extendee
 	0,  // [0:9] is the sub-list for field type_name
@@ -873,7 +918,7 @@ func file_rowdatum_v1_access_proto_init() {
 			GoPackagePath: reflect.TypeOf(x{}).PkgPath(),
 			RawDescriptor: unsafe.Slice(unsafe.StringData(file_rowdatum_v1_access_proto_rawDesc), len(file_rowdatum_v1_access_proto_rawDesc)),
 			NumEnums:      1,
-			NumMessages:   11,
+			NumMessages:   12,
 			NumExtensions: 0,
 			NumServices:   1,
 		},

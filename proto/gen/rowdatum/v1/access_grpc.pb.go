@@ -11,6 +11,7 @@ import (
 	grpc "google.golang.org/grpc"
 	codes "google.golang.org/grpc/codes"
 	status "google.golang.org/grpc/status"
+	emptypb "google.golang.org/protobuf/types/known/emptypb"
 )
 
 // This is a compile-time assertion to ensure that this generated file
@@ -20,6 +21,7 @@ const _ = grpc.SupportPackageIsVersion9
 
 const (
 	AccessService_GetSession_FullMethodName       = "/rowdatum.v1.AccessService/GetSession"
+	AccessService_EndSession_FullMethodName       = "/rowdatum.v1.AccessService/EndSession"
 	AccessService_CreatePairing_FullMethodName    = "/rowdatum.v1.AccessService/CreatePairing"
 	AccessService_RedeemPairing_FullMethodName    = "/rowdatum.v1.AccessService/RedeemPairing"
 	AccessService_CreateShare_FullMethodName      = "/rowdatum.v1.AccessService/CreateShare"
@@ -31,13 +33,18 @@ const (
 // For semantics around ctx use and closing/ending streaming RPCs, please refer to https://pkg.go.dev/google.golang.org/grpc/?tab=doc#ClientConn.NewStream.
 //
 // Who may do what: phones paired to a shop, links that only read, and the trail of who wrote what.
-// Keys themselves are added, listed and revoked at the machine that runs the service.
+// Keys themselves are added, listed and revoked at the machine that runs the service; a paired phone ends its own.
 //
 // Errors common to all methods: UNAUTHENTICATED without a valid key; PERMISSION_DENIED (reason
 // ROLE_TOO_LOW) where the key's role does not allow it.
 type AccessServiceClient interface {
 	// Returns whose key the call carries.
 	GetSession(ctx context.Context, in *GetSessionRequest, opts ...grpc.CallOption) (*Session, error)
+	// Ends the very key that the call carries, where pairing made it: a phone that is handed back. From then on it is refused
+	// (reason KEY_REVOKED), this call made again too; streams end within a minute. PERMISSION_DENIED (reason KEY_NOT_PAIRED) for a
+	// key that was made at the service's machine, which revokes it, and (reason SHARE_READS_ONE_JOB) for a share link, which its
+	// readers do not end for each other.
+	EndSession(ctx context.Context, in *EndSessionRequest, opts ...grpc.CallOption) (*emptypb.Empty, error)
 	// Makes a one-time code that pairs one phone, with its QR picture. Role: owner, or technician for a
 	// technician's or reader's phone.
 	CreatePairing(ctx context.Context, in *CreatePairingRequest, opts ...grpc.CallOption) (*Pairing, error)
@@ -62,6 +69,16 @@ func (c *accessServiceClient) GetSession(ctx context.Context, in *GetSessionRequ
 	cOpts := append([]grpc.CallOption{grpc.StaticMethod()}, opts...)
 	out := new(Session)
 	err := c.cc.Invoke(ctx, AccessService_GetSession_FullMethodName, in, out, cOpts...)
+	if err != nil {
+		return nil, err
+	}
+	return out, nil
+}
+
+func (c *accessServiceClient) EndSession(ctx context.Context, in *EndSessionRequest, opts ...grpc.CallOption) (*emptypb.Empty, error) {
+	cOpts := append([]grpc.CallOption{grpc.StaticMethod()}, opts...)
+	out := new(emptypb.Empty)
+	err := c.cc.Invoke(ctx, AccessService_EndSession_FullMethodName, in, out, cOpts...)
 	if err != nil {
 		return nil, err
 	}
@@ -113,13 +130,18 @@ func (c *accessServiceClient) ListAuditEntries(ctx context.Context, in *ListAudi
 // for forward compatibility.
 //
 // Who may do what: phones paired to a shop, links that only read, and the trail of who wrote what.
-// Keys themselves are added, listed and revoked at the machine that runs the service.
+// Keys themselves are added, listed and revoked at the machine that runs the service; a paired phone ends its own.
 //
 // Errors common to all methods: UNAUTHENTICATED without a valid key; PERMISSION_DENIED (reason
 // ROLE_TOO_LOW) where the key's role does not allow it.
 type AccessServiceServer interface {
 	// Returns whose key the call carries.
 	GetSession(context.Context, *GetSessionRequest) (*Session, error)
+	// Ends the very key that the call carries, where pairing made it: a phone that is handed back. From then on it is refused
+	// (reason KEY_REVOKED), this call made again too; streams end within a minute. PERMISSION_DENIED (reason KEY_NOT_PAIRED) for a
+	// key that was made at the service's machine, which revokes it, and (reason SHARE_READS_ONE_JOB) for a share link, which its
+	// readers do not end for each other.
+	EndSession(context.Context, *EndSessionRequest) (*emptypb.Empty, error)
 	// Makes a one-time code that pairs one phone, with its QR picture. Role: owner, or technician for a
 	// technician's or reader's phone.
 	CreatePairing(context.Context, *CreatePairingRequest) (*Pairing, error)
@@ -142,6 +164,9 @@ type UnimplementedAccessServiceServer struct{}
 
 func (UnimplementedAccessServiceServer) GetSession(context.Context, *GetSessionRequest) (*Session, error) {
 	return nil, status.Error(codes.Unimplemented, "method GetSession not implemented")
+}
+func (UnimplementedAccessServiceServer) EndSession(context.Context, *EndSessionRequest) (*emptypb.Empty, error) {
+	return nil, status.Error(codes.Unimplemented, "method EndSession not implemented")
 }
 func (UnimplementedAccessServiceServer) CreatePairing(context.Context, *CreatePairingRequest) (*Pairing, error) {
 	return nil, status.Error(codes.Unimplemented, "method CreatePairing not implemented")
@@ -190,6 +215,24 @@ func _AccessService_GetSession_Handler(srv interface{}, ctx context.Context, dec
 	}
 	handler := func(ctx context.Context, req interface{}) (interface{}, error) {
 		return srv.(AccessServiceServer).GetSession(ctx, req.(*GetSessionRequest))
+	}
+	return interceptor(ctx, in, info, handler)
+}
+
+func _AccessService_EndSession_Handler(srv interface{}, ctx context.Context, dec func(interface{}) error, interceptor grpc.UnaryServerInterceptor) (interface{}, error) {
+	in := new(EndSessionRequest)
+	if err := dec(in); err != nil {
+		return nil, err
+	}
+	if interceptor == nil {
+		return srv.(AccessServiceServer).EndSession(ctx, in)
+	}
+	info := &grpc.UnaryServerInfo{
+		Server:     srv,
+		FullMethod: AccessService_EndSession_FullMethodName,
+	}
+	handler := func(ctx context.Context, req interface{}) (interface{}, error) {
+		return srv.(AccessServiceServer).EndSession(ctx, req.(*EndSessionRequest))
 	}
 	return interceptor(ctx, in, info, handler)
 }
@@ -276,6 +319,10 @@ var AccessService_ServiceDesc = grpc.ServiceDesc{
 		{
 			MethodName: "GetSession",
 			Handler:    _AccessService_GetSession_Handler,
+		},
+		{
+			MethodName: "EndSession",
+			Handler:    _AccessService_EndSession_Handler,
 		},
 		{
 			MethodName: "CreatePairing",
