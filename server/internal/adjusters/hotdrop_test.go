@@ -236,6 +236,25 @@ func TestSlowCopy(t *testing.T) {
 	}
 }
 
+// TestBrokenOffCopy: a file that goes again before it was taken, as a copy's temporary name does, is nobody's program.
+func TestBrokenOffCopy(t *testing.T) {
+	t.Parallel()
+	dir := install(t)
+	h := host(t, adjusters.Options{Dir: dir, LookEvery: 20 * time.Millisecond})
+	for range 3 {
+		part := filepath.Join(dir, "handle.part")
+		must(t, os.WriteFile(part, []byte("half"), 0o755))
+		time.Sleep(100 * time.Millisecond) // it is seen
+		must(t, os.Remove(part))
+		time.Sleep(600 * time.Millisecond) // it is missed
+	}
+	version(t, filepath.Join(dir, "handle"), "")
+	within(t, served, "what comes after is served", func() bool { _, err := h.effect(t.Context(), ""); return err == nil })
+	if n := h.log.FilterMessage("adjuster is gone from the folder and ends").Len(); n > 0 {
+		t.Errorf("%d programs are said to have ended", n)
+	}
+}
+
 // TestTwin: a file whose style another file serves waits until that one is gone.
 func TestTwin(t *testing.T) {
 	t.Parallel()

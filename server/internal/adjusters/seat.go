@@ -157,6 +157,9 @@ func (h *Host) remove(name string) {
 	h.mu.Lock()
 	defer h.mu.Unlock()
 	s := h.seat(name)
+	if s == nil { // it went before it was taken: a copy that was broken off
+		return
+	}
 	h.log.Info("adjuster is gone from the folder and ends", zap.String("style", name))
 	h.seats = slices.DeleteFunc(h.seats, func(other *seat) bool { return other == s })
 	if s.next != nil {
