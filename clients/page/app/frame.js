@@ -69,16 +69,26 @@ export function closeMenu() {
   notices.replaceChildren();
 }
 
-/** Says in words what went wrong; what went wrong before is over. @param {unknown} error */
-export function explain(error) {
+/** What went wrong before is over: nobody is to read it beside what went well. */
+export function allWell() {
   for (const old of notices.querySelectorAll("[data-kind=fault]")) old.remove();
-  notice(wordsOf(error)).dataset.kind = "fault";
 }
 
-/** @param {unknown} error @returns {string} */
-export function wordsOf(error) {
+/**
+ * Says in words what went wrong, where it is seen from wherever one was.
+ * @param {unknown} error @param {(field: string) => string} [name] what the view calls a field of its request
+ */
+export function explain(error, name) {
+  allWell();
+  const line = notice(wordsOf(error, name));
+  line.dataset.kind = "fault";
+  line.scrollIntoView({ block: "nearest" });
+}
+
+/** @param {unknown} error @param {(field: string) => string} [name] @returns {string} */
+export function wordsOf(error, name = (field) => field) {
   if (error instanceof Refusal) {
-    const list = error.violations.map((v) => `${v.field}: ${v.description}`).join("\n");
+    const list = error.violations.map((v) => `${name(v.field)}: ${v.description}`).join("\n");
     return error.status === 401 ? t("fault.unpaired", { message: error.message }) : [error.message, list].filter(Boolean).join("\n");
   }
   if (error instanceof Unreachable || error instanceof TypeError) return error instanceof Unreachable && error.status ? error.message : t("fault.away");

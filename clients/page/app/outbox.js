@@ -87,6 +87,13 @@ class Outbox extends EventTarget {
     this.send();
   }
 
+  /** Lets all of it go. */
+  async clear() {
+    await within("outbox", "readwrite", (s) => { s.clear(); });
+    this.halted = "";
+    await this.#changed();
+  }
+
   /** @param {Entry} entry @param {(e: Entry) => void} change */
   async #rewrite(entry, change) {
     await within("outbox", "readwrite", (s) => {

@@ -17,14 +17,14 @@ import { decimal, fraction, length } from "./units.js";
  */
 export function profile(planter, stems, more) {
   const { datumMm, toleranceMm = 0, scale } = more;
-  const wide = Math.max(320, 52 + stems.length * 22), tall = 190, left = 52, top = 22, floor = tall - 26;
+  const wide = 320, tall = 190, left = 52, top = 22, floor = tall - 26; // as wide as a phone shows it, so that its figures can be read
   const depths = stems.flatMap((s) => [s.before, s.after]).filter((d) => d !== undefined);
   if (datumMm !== undefined) depths.push(datumMm - toleranceMm * 1.3, datumMm + toleranceMm * 1.3);
   const low = Math.min(...depths), high = Math.max(...depths, low + 1);
   const y = (/** @type {number} */ mm) => top + 26 + ((mm - low) / (high - low)) * (floor - top - 40);
   const step = (wide - left - 6) / stems.length;
   const x = (/** @type {number} */ i) => left + step * (i + 0.5);
-  const r = Math.min(6.5, step * 0.3);
+  const r = Math.min(6.5, step * 0.38), every = Math.ceil(15 / step); // two digits take 15
   const mark = (/** @type {number} */ mm, /** @type {string} */ of) => svg("text", { x: 2, y: y(mm) + 4, class: "axis " + of }, shortLength(mm, scale));
   const band = datumMm === undefined ? null : svg("g", { class: "datum" },
     svg("rect", { x: left, width: wide - left, y: y(datumMm - toleranceMm), height: Math.max(2, y(datumMm + toleranceMm) - y(datumMm - toleranceMm)), class: "band" }),
@@ -33,7 +33,7 @@ export function profile(planter, stems, more) {
   return svg("svg", { viewBox: `0 0 ${wide} ${tall}`, class: "profile", role: "img", "aria-label": more.label, width: "100%" },
     band, edges, svg("line", { x1: left, x2: wide, y1: top, y2: top, class: "ground" }), dividers(planter, stems, x, step, tall),
     stems.map((s, i) => stem(s, x(i), top, y, r)),
-    stems.map((s, i) => (stems.length <= 24 || (i + 1) % 2 ? svg("text", { x: x(i), y: tall - 8, class: "number" }, s.row) : null)));
+    stems.map((s, i) => (i % every ? null : svg("text", { x: x(i), y: tall - 8, class: "number" }, s.row))));
 }
 
 /** @param {Stem} s @param {number} x @param {number} top @param {(mm: number) => number} y @param {number} r */

@@ -64,3 +64,14 @@ export function draft(name) {
 export function saveDraft(name, value) {
   choose("draft." + name, value === null ? "" : JSON.stringify(value));
 }
+
+/** What is this phone's own and not the shop's. */
+const ours = ["language", "look", "unit"].map((name) => "rowdatum." + name);
+
+/** Forgets the shop: its last answers, who held the phone, what was half typed. */
+export async function forget() {
+  await within("kept", "readwrite", (s) => { s.clear(); });
+  try {
+    for (const name of Object.keys(localStorage)) if (name.startsWith("rowdatum.") && !ours.includes(name)) localStorage.removeItem(name);
+  } catch { /* a browser that keeps nothing has nothing to forget */ }
+}

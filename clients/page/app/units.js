@@ -74,3 +74,22 @@ export function mmOf(text, inches = false) {
 export function mmTyped(value, unit) {
   return unit === "IN" ? value * inchMm : value;
 }
+
+/** The rows in a text: "1-3, 8". @param {string} text @param {number} most */
+export function rowNumbers(text, most) {
+  const out = new Set();
+  for (const m of text.matchAll(/(\d+)\s*(?:[-–]\s*(\d+))?/g)) {
+    for (let r = Number(m[1]); r <= Math.min(most, Number(m[2] ?? m[1])); r++) out.add(r);
+  }
+  return out;
+}
+
+/** 1 international acre, ha (NIST SP 811). */
+const acreHa = 0.40468564224;
+
+/** The hectares in a text: "1720,5", "4,250 ac"; three digits behind a comma or a point are thousands. @param {string} text */
+export function hectaresOf(text) {
+  const m = /^(.*?)\s*(ha|ac|acres?)?$/i.exec(text.trim());
+  const plain = (m?.[1] ?? "").replace(/^(\d{1,3})((?:[.,  ’']\d{3})+)$/, (_, first, rest) => first + rest.replace(/\D/g, ""));
+  return Math.round(number(plain) * (/^a/i.test(m?.[2] ?? "") ? acreHa : 1) * 1e3) / 1e3;
+}

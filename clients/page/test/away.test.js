@@ -1,7 +1,7 @@
 /** The network goes and comes, answers are lost, the service is stopped, pages are closed: nothing is lost and nothing is written twice. */
 import assert from "node:assert/strict";
 import { after, afterEach, before, test } from "node:test";
-import { Service, allHere, browser, closeAll, pageOf, phone, plainHost, shoot, until, wire } from "./house.js";
+import { Service, allHere, browser, closeAll, pageOf, phone, plainHost, shoot, until, violations, wire } from "./house.js";
 import { inches, makeSafe, openJob, readAll, readings, typeReading } from "./story.js";
 
 /** @type {Service} */ let service;
@@ -202,6 +202,85 @@ test("two phones at once: each sees the other within a second; the same move twi
   const { events } = await service.call("GET", `${job.name}/events?pageSize=1000`);
   assert.equal(events.filter((/** @type {any} */ e) => e.move).length, 1);
   assert.deepEqual([...ana.faults, ...ben.faults], []);
+});
+
+/** A phone that was paired by its door. @param {string} address @param {string} label */
+async function pairedPhone(address, label) {
+  const context = await phone(chrome);
+  const page = await pageOf(context);
+  const { code } = await service.call("POST", "pairings", { role: "TECHNICIAN", label });
+  await page.goto(`${address}/pair#${code}`);
+  await page.getByRole("button", { name: "Pair this phone" }).tap();
+  await page.getByText("This phone is paired.").waitFor();
+  return { context, page };
+}
+
+test("a phone that is handed back forgets the shop, and its key is good nowhere; the other phone stays", async (t) => {
+  const { job } = await openJob(service);
+  await makeSafe(service, job);
+  const way = await wire(service);
+  t.after(() => way.down());
+  const address = way.url.replace("127.0.0.1", plainHost); // a name under which a key is needed
+  const { context, page } = await pairedPhone(address, "Ana's phone");
+  const other = await pairedPhone(address, "Ben's phone");
+  const copied = await context.cookies();
+  assert.deepEqual(copied.map((c) => c.name), ["rowdatum"]);
+  /** Whether the page's browser is let in. @param {import("playwright-core").Page} p */
+  const session = (p) => p.evaluate(async () => { const a = await fetch("/v1/session"); return [a.status, (await a.json()).details?.[0].reason]; });
+
+  way.state.lose = (path) => path.endsWith(":addReadings");
+  await page.goto(`${address}/#/${job.name}/walk`);
+  await page.locator(".pad").waitFor();
+  for (const r of [1, 2]) await typeReading(page, readings[r - 1]);
+  await badge(page, "2 unsent");
+  await page.goto(`${address}/#/settings`);
+  await page.getByText("Ana's phone may do jobs, until ").waitFor();
+  await shoot(page, "53-forget-phone", true);
+  const forget = page.getByRole("button", { name: "Forget this phone" });
+
+  /** @type {string[]} */
+  const asked = [];
+  page.once("dialog", (d) => { asked.push(d.message()); void d.dismiss(); });
+  await forget.tap();
+  await until(async () => asked.length === 1, "the question");
+  assert.match(asked[0], /^2 entries on this phone were not sent and would be lost\.\n\nForget this phone\?/);
+  assert.deepEqual([await session(page), await page.locator(".unsent").textContent()], [[200, undefined], "2 unsent"], "who says no stays");
+
+  page.once("dialog", (d) => void d.accept());
+  await forget.tap();
+  await page.waitForURL(`${address}/pair`);
+  await page.getByRole("button", { name: "Pair this phone" }).waitFor();
+  assert.deepEqual([await session(page), await context.cookies()], [[401, "KEY_MISSING"], []]);
+  assert.deepEqual(await page.evaluate(() => Object.keys(localStorage).filter((k) => /person|draft/.test(k))), []);
+  await page.goto(address);
+  await page.getByText("This phone is not paired with the shop").waitFor();
+  await badge(page, "All sent");
+
+  await context.addCookies(copied);
+  assert.deepEqual(await session(page), [401, "KEY_REVOKED"], "the cookie, copied before");
+  assert.deepEqual(await session(other.page), [200, undefined], "the other phone");
+  assert.deepEqual([...page.faults, ...other.page.faults], []);
+});
+
+test("where the service cannot be reached, a phone forgets nothing", async (t) => {
+  const way = await wire(service);
+  t.after(() => way.down());
+  const address = way.url.replace("127.0.0.1", plainHost);
+  const { context, page } = await pairedPhone(address, "Ana's phone");
+  await page.goto(`${address}/#/settings`);
+  const forget = page.getByRole("button", { name: "Forget this phone" });
+  await forget.waitFor();
+  page.on("dialog", (d) => void d.accept());
+  await context.setOffline(true);
+  await forget.tap();
+  await page.getByText("The service cannot be reached").waitFor();
+  await context.setOffline(false);
+  assert.equal((await context.cookies()).length, 1);
+  await page.route("**/unpair", (r) => r.fulfill({ status: 503, json: { code: 14, message: "x", details: [{ reason: "KEY_NOT_ENDED" }] } }));
+  await forget.tap();
+  await page.getByText("Have it revoked at the machine that runs the service").waitFor();
+  assert.deepEqual(await violations(page), []);
+  assert.deepEqual(page.faults, []);
 });
 
 test("plain http on a shop's network: no service worker, the queue is there all the same", async () => {

@@ -1,5 +1,6 @@
 /** The field and the years: seasons by the API, then every view by hand, in both languages. */
 import assert from "node:assert/strict";
+import { readFileSync } from "node:fs";
 import { after, afterEach, before, test } from "node:test";
 import { Service, browser, closeAll, pageOf, phone, shoot, until, violations } from "./house.js";
 import { makeSafe, openJob } from "./story.js";
@@ -40,6 +41,14 @@ async function points() {
   return styles.find((/** @type {any} */ s) => s.name === "styles/threaded-handle").inspectionPoints.filter((/** @type {any} */ p) => p.limit !== undefined);
 }
 
+/** Waits for a fault, and sees that it is on the screen as it stands. @param {import("playwright-core").Page} page @param {string|RegExp} text */
+async function seen(page, text) {
+  const fault = page.locator("[data-kind=fault] p", { hasText: text });
+  await fault.waitFor();
+  const box = await fault.boundingBox(), bar = await page.locator(".top").boundingBox();
+  assert.ok(box && bar && box.y >= bar.y + bar.height - 1 && box.y + box.height <= 740, `${text} is out of sight: ${JSON.stringify(box)}`);
+}
+
 test("in the field: the card, and a move said as counts", async () => {
   const page = await pageOf(await phone(chrome));
   await page.goto(`${service.url}/#/${planter.name}`);
@@ -60,10 +69,80 @@ test("in the field: the card, and a move said as counts", async () => {
   await page.getByLabel("Which way").selectOption({ label: "Shallower" });
   await page.locator(".pad .typed").fill("1 1/4");
   await page.locator(".pad").getByRole("button", { name: "Enter", exact: true }).tap();
-  await page.getByText("Row 2 runs out of travel and stops short.").waitFor();
+  await page.getByText(/^Row 2: cannot take the whole count/).waitFor();
   await page.evaluate(() => { for (const d of document.querySelectorAll("details")) d.open = true; });
   assert.deepEqual(await violations(page), []);
   assert.deepEqual(page.faults, []);
+});
+
+test("a field move is told with its cautions in sight, and never for another question", async () => {
+  const page = await pageOf(await phone(chrome));
+  await page.goto(`${service.url}/#/${planter.name}/field`);
+  const enter = page.locator(".pad").getByRole("button", { name: "Enter", exact: true });
+  await enter.tap();
+  await seen(page, "Wanted change of depth: must be a number");
+  await page.locator(".pad").getByRole("button", { name: "1/2", exact: true }).tap();
+  await enter.tap();
+  await page.locator(".count .bigrow").getByText("2 turns deeper").waitFor();
+  assert.equal(await page.locator("[data-kind=fault]").count(), 0, "what went wrong is over");
+  const caution = page.getByText(/Lock out the lift before reaching under the frame/);
+  assert.ok(await caution.isVisible(), "nobody has to unfold a caution");
+  assert.equal(await caution.evaluate((e) => Boolean(e.closest("details"))), false);
+  await page.getByLabel("Which way").selectOption({ label: "Shallower" });
+  await page.locator(".count .bigrow").getByText("2 turns shallower").waitFor();
+  await page.locator(".pad").getByRole("button", { name: "1", exact: true }).tap();
+  assert.equal(await page.locator(".count").count(), 0, "the answer to 1/2 does not stand under 1 1/2");
+  await page.getByText(planter.displayName).waitFor();
+});
+
+test("a planter of 36 rows can be read on a phone", async () => {
+  const wide = await service.call("POST", "planters", { displayName: "Thirty-six", mechanisms: planter.mechanisms, rows: Array.from({ length: 36 }, (_, i) => ({ row: i + 1, mechanism: "handle", setting: { turns: 8 } })) });
+  let made = await makeSafe(service, await service.call("POST", `${wide.name}/jobs`, { fixture: fixture.name }));
+  made = (await service.call("POST", `${made.name}:addReadings`, { readings: wide.rows.map((/** @type {any} */ r) => ({ row: r.row, value: 2, unit: "IN" })), person: "Ana Ruiz" })).job;
+  const page = await pageOf(await phone(chrome));
+  await page.goto(`${service.url}/#/${made.name}`);
+  await page.locator(".profile .number").first().waitFor();
+  const boxes = await page.locator(".profile .number").evaluateAll((all) => all.map((e) => { const { left, right, height } = e.getBoundingClientRect(); return { left, right, height }; }));
+  assert.ok(boxes.length >= 9, "rows are numbered");
+  for (const [i, box] of boxes.entries()) {
+    assert.ok(box.height >= 9, `a number is ${box.height} px tall`);
+    assert.ok(i === 0 || box.left > boxes[i - 1].right, "two numbers touch");
+  }
+});
+
+test("a dig that says too little is told so, where it is seen", async () => {
+  const page = await pageOf(await phone(chrome));
+  await page.goto(`${service.url}/#/${planter.name}/digs`);
+  await page.getByLabel("Your name").fill("Ana Ruiz");
+  const save = page.getByRole("button", { name: "Save" }), press = async (/** @type {string[]} */ ...keys) => { for (const key of keys) await page.locator(".pad").getByRole("button", { name: key, exact: true }).tap(); };
+  await save.tap();
+  await seen(page, "Dig in two rows at least, and more than one seed in one of them.");
+  await press("2", "0", "Enter", "2", "Enter");
+  await page.getByRole("button", { name: "Next row" }).tap();
+  await press("2", "Enter");
+  await page.getByLabel("Wanted depth").fill("two");
+  await save.tap();
+  await seen(page, "Wanted depth: must be a number");
+  await page.getByLabel("Wanted depth").fill("");
+  await save.tap();
+  await seen(page, /^Row 1, 20 in: /m);
+});
+
+test("a dig: what is even is not called chance, what no digging settles is not asked to be dug", async () => {
+  const page = await pageOf(await phone(chrome, { serviceWorkers: "block" })); // a worker's calls are not routed
+  await page.route(/:analyze/, async (route) => {
+    const answer = await route.fetch(), said = await answer.json();
+    for (const r of said.rows) Object.assign(r, { 1: { verdict: "UNSURE", seedsToSettle: 0 }, 2: { verdict: "UNSURE", seedsToSettle: 4 }, 3: { verdict: "OFF" } }[/** @type {number} */ (r.row)] ?? { verdict: "EVEN" });
+    await route.fulfill({ response: answer, json: said });
+  });
+  const { digs } = await service.call("GET", `${planter.name}/digs`);
+  await page.goto(`${service.url}/#/${digs.find((/** @type {any} */ d) => d.title === "Larkfield").name}`);
+  await page.getByText("Too near to call, even with 50 more seeds: row 1.").waitFor();
+  await page.getByText("More seeds would settle it: row 2.").waitFor();
+  await page.getByText("Even: rows 4–6.").waitFor();
+  const [cautions, first] = [page.getByText(/^Park level, chock the wheels/).first(), page.locator(".todo li").first()];
+  assert.ok(await cautions.isVisible(), "the cautions are in sight");
+  assert.ok((await cautions.boundingBox() ?? { y: Infinity }).y < (await first.boundingBox() ?? { y: 0 }).y, "and come before the work");
 });
 
 test("a dig: row by row, kept over a reload, then what it says", async () => {
@@ -88,6 +167,24 @@ test("a dig: row by row, kept over a reload, then what it says", async () => {
   const made = digs.find((/** @type {any} */ d) => d.title === "North end");
   assert.deepEqual(made.rows, [{ row: 1, depthsMm: [50.8, 50.8, 50.8] }, { row: 2, depthsMm: [57.15, 63.5, 69.85] }]);
   assert.equal(made.targetMm, 50.8);
+  assert.deepEqual(page.faults, []);
+});
+
+test("a field move where there is no network: the common ones are kept, with their cautions", async () => {
+  const context = await phone(chrome, { serviceWorkers: "block" });
+  const page = await pageOf(context);
+  await page.goto(`${service.url}/#/${planter.name}`);
+  await page.getByRole("link", { name: "In the field" }).waitFor();
+  await page.waitForLoadState("networkidle");
+  await context.setOffline(true);
+  await page.getByRole("link", { name: "In the field" }).tap();
+  for (const key of ["3/4", "Enter"]) await page.locator(".pad").getByRole("button", { name: key, exact: true }).tap();
+  await page.locator(".count .bigrow").getByText("3 turns deeper").waitFor();
+  await page.getByText("No network: this was kept on the phone.").waitFor();
+  await page.getByText(/Lock out the lift before reaching under the frame/).waitFor();
+  for (const key of ["5/16", "Enter"]) await page.locator(".pad").getByRole("button", { name: key, exact: true }).tap();
+  await seen(page, "Kept on this phone are changes of: 1 in, 3/4 in, 1/2 in, and 1/4 in.");
+  assert.equal(await page.locator(".count").count(), 0);
   assert.deepEqual(page.faults, []);
 });
 
@@ -130,7 +227,7 @@ test("a dig pasted, and one with a row that differs", async () => {
   await page.goto(`${service.url}/#/${planter.name}/digs`);
   await page.getByRole("link", { name: /Larkfield/ }).tap();
   await page.getByText("Truly unlike the others: row 3.").waitFor();
-  await page.getByText(/^May be chance: rows/).waitFor();
+  await page.getByText(/^Even: rows/).waitFor();
   assert.match(await page.locator(".todo li").first().innerText(), /Row 3/);
   await page.getByLabel("Warmth of a day there").selectOption("8");
   await shoot(page, "62-dig", true);
@@ -151,6 +248,23 @@ test("over the years: drift, unlike rows, hectares left, parts, visits", async (
   await page.getByText(`${(await points())[0].title}: 1`).waitFor();
   assert.equal(await page.locator(".cards a").count(), 4);
   await shoot(page, "63-years", true);
+  assert.deepEqual(page.faults, []);
+});
+
+test("over the years: figures no finer than they are known, and one word where nothing is known", async () => {
+  const page = await pageOf(await phone(chrome));
+  await page.goto(`${service.url}/#/${planter.name}/years`);
+  await page.locator("rd-years .intervals").waitFor();
+  const left = await page.locator("section", { has: page.getByRole("heading", { name: "Hectares left in its travel" }) }).locator("dd").allInnerTexts();
+  const figures = left.flatMap((text) => text.match(/[\d,]+/g) ?? []);
+  assert.ok(figures.length > 0, `no hectares are told: ${left}`);
+  for (const figure of figures) assert.match(figure.replaceAll(",", ""), /^\d{1,2}0*$/, figure);
+  await page.getByText(/^Rows .* drift (deeper|shallower) than the others by \d/).waitFor();
+
+  const { planter: young } = await openJob(service, 2);
+  await page.goto(`${service.url}/#/${young.name}/years`);
+  await page.getByText("Signed visits that know their hectares: 0.").waitFor();
+  assert.equal(await page.getByText("Row by row").count(), 0, "nothing is said row by row where nothing is known");
   assert.deepEqual(page.faults, []);
 });
 
@@ -185,6 +299,67 @@ test("a fixture is studied, and keeps what was found", async () => {
   await page.getByRole("button", { name: "Keep this as the fixture's own" }).tap();
   await page.getByText("The fixture now has what was found.").first().waitFor();
   await until(async () => (await service.call("GET", fixture.name)).repeatabilityMm !== fixture.repeatabilityMm, "its own repeatability");
+  assert.deepEqual(page.faults, []);
+});
+
+test("a study: cautions first, rows in runs, no reading thrown away by one tap", async () => {
+  const other = await service.call("POST", "fixtures", { displayName: "Second box", kind: "WINDOW" });
+  for (const [language, locale] of [["en", "en-US"], ["es", "es-MX"]]) { // the very words of the service's cautions
+    const told = (await service.call("GET", job.name, undefined, language)).state.cautions.map((/** @type {any} */ c) => c.text);
+    const page = await pageOf(await phone(chrome, { locale }));
+    await page.goto(`${service.url}/#/${other.name}/study`);
+    await page.locator("rd-study .warnings li").first().waitFor();
+    const said = await page.locator("rd-study .warnings li").allInnerTexts();
+    assert.deepEqual(said, told.slice(0, said.length));
+    assert.ok(said.length >= 4);
+  }
+  const page = await pageOf(await phone(chrome));
+  await page.goto(`${service.url}/#/${other.name}/study`);
+  await page.getByLabel("Who reads").fill("Ana");
+  await page.getByLabel("Which rows").fill("3");
+  await page.getByRole("button", { name: "Start" }).tap();
+  await seen(page, "Which rows: At least two, such as 1-3, 8");
+  await page.getByLabel("Which rows").fill("1-2");
+  await page.getByRole("button", { name: "Start" }).tap();
+  const read = async (/** @type {string} */ part) => { for (const key of ["2", part, "Enter"]) await page.locator(".pad").getByRole("button", { name: key, exact: true }).tap(); };
+  await read("1/16");
+  await page.getByText("3 readings to go").waitFor();
+  page.once("dialog", (d) => void d.dismiss());
+  await page.getByRole("button", { name: "Begin anew" }).tap();
+  await page.getByText("3 readings to go").waitFor();
+  for (const part of ["1/2", "1/8", "1/2"]) await read(part);
+  await page.getByText("The smallest tolerance that it proves").waitFor();
+  assert.match(await page.locator(".proves td").nth(1).innerText(), /^± [\d/ ]+ in\n± [\d.]+ mm$/);
+  page.once("dialog", (d) => void d.accept());
+  await page.getByRole("button", { name: "Begin anew" }).tap();
+  await page.getByLabel("Who reads").waitFor();
+  assert.deepEqual(page.faults, []);
+});
+
+test("the sheet comes in the page's language, or in that of whoever gets it; the link can be copied", async () => {
+  const context = await phone(chrome);
+  await context.grantPermissions(["clipboard-read"]);
+  const page = await pageOf(context);
+  await page.addInitScript(() => localStorage.setItem("rowdatum.language", "es")); // on a phone in English
+  await page.goto(`${service.url}/#/${job.name}`);
+  const fetched = async () => {
+    const [file] = await Promise.all([page.waitForEvent("download"), page.getByRole("link", { name: "Para la pantalla" }).tap()]);
+    return { name: file.suggestedFilename(), text: readFileSync(await file.path(), "utf8") };
+  };
+  const spanish = await fetched();
+  assert.match(spanish.text, /lang="es"/);
+  assert.match(spanish.name, /\.es\.html$/);
+  await page.getByLabel("Idioma de la hoja").selectOption("en");
+  const [opened] = await Promise.all([context.waitForEvent("page"), page.getByRole("link", { name: "Para la pantalla" }).tap()]);
+  await opened.waitForLoadState();
+  assert.equal(await opened.evaluate(() => document.documentElement.lang), "en");
+  await page.bringToFront();
+  await page.getByRole("button", { name: "Hacer un enlace para leerlo" }).tap();
+  await page.getByText(`Se abre solo donde se alcanza ${new URL(service.url).host}.`).waitFor();
+  await page.getByRole("button", { name: "Copiarlo" }).tap();
+  await page.getByRole("button", { name: "Copiado." }).waitFor();
+  assert.equal(await page.evaluate(() => navigator.clipboard.readText()), await page.getByLabel("Dirección del enlace").inputValue());
+  assert.deepEqual(await violations(page), []);
   assert.deepEqual(page.faults, []);
 });
 

@@ -1,7 +1,7 @@
 /** What is typed and what is shown. */
 import assert from "node:assert/strict";
 import { test } from "node:test";
-import { fraction, inchRuling, length, mmOf, number, typed } from "../app/units.js";
+import { fraction, hectaresOf, inchRuling, length, mmOf, number, rowNumbers, typed } from "../app/units.js";
 
 test("numbers as people write them", () => {
   /** @type {[string, number][]} */
@@ -16,6 +16,16 @@ test("lengths with and without a unit", () => {
   const cases = [["6.35", false, 6.35], ["1/4 in", false, 6.35], ['1/4"', false, 6.35], ["30", true, 762], ["76,2 cm", true, 762], ["20 mm", true, 20]];
   for (const [text, inches, want] of cases) assert.ok(Math.abs(mmOf(text, inches) - want) < 1e-9, text);
   for (const text of ["in", "mm", "one in"]) assert.ok(Number.isNaN(mmOf(text)), text);
+});
+
+test("rows and hectares as people write them", () => {
+  assert.deepEqual([...rowNumbers("1-3, 8; 40", 24)], [1, 2, 3, 8]);
+  assert.equal(rowNumbers("all", 24).size, 0);
+  // 1 acre is 0.40468564224 ha (NIST SP 811).
+  /** @type {[string, number][]} */
+  const cases = [["1720", 1720], ["1720,5", 1720.5], ["1,720", 1720], ["1.720 ha", 1720], ["12 400", 12400], ["12.5", 12.5], ["4,250 ac", 1719.914], ["100 acres", 40.469]];
+  for (const [text, want] of cases) assert.equal(hectaresOf(text), want, text);
+  for (const text of ["ha", "much", "1,72,0"]) assert.ok(Number.isNaN(hectaresOf(text)), text);
 });
 
 test("fractions in lowest terms, at the ruling", () => {

@@ -56,7 +56,7 @@ const views = (planned) => [
   ["log", `${planned.job.name}/log`, "rd-log .log li"],
   ["field", `${planned.planter.name}/field`, "rd-field .onward"],
   ["digs", `${planned.planter.name}/digs`, "rd-digs .pad"],
-  ["years", `${planned.planter.name}/years`, "rd-years .hint"],
+  ["years", `${planned.planter.name}/years`, "rd-years .warnings"],
   ["study", `${planned.fixture.name}/study`, "rd-study form"],
 ];
 
@@ -143,10 +143,10 @@ test("Spanish, every view, the service's and the styles' words too: no English i
     if (["home", "walk", "plan", "moves"].includes(name)) await shoot(page, `40-es-${name}`, name === "plan");
   });
   assert.deepEqual([...asked].sort(), ["es call", "es watch"]);
-  asked.clear();
   await page.goto(`${service.url}/#/settings`);
   await page.getByLabel("Idioma").selectOption("en");
   await page.getByRole("heading", { name: "This phone" }).first().waitFor();
+  asked.clear(); // the settings themselves ask in the language before
   await page.goto(`${service.url}/#/${planned.job.name}/moves`);
   await page.getByText("Keep hands clear").first().waitFor(); // the language chosen here, not the browser's
   await until(async () => asked.size === 2, "a watch in English");
@@ -168,6 +168,10 @@ for (const locale of ["en-US", "es-MX"]) {
     await shoot(page, `52-door-${locale.slice(0, 2)}`);
     await page.getByRole("button").tap();
     await page.getByText(locale === "es-MX" ? "puede hacer trabajos" : "may do jobs").waitFor();
+    await page.goto(`${service.url}/#/settings`); // where it is seen whose the phone is now
+    await page.getByRole("button", { name: locale === "es-MX" ? "Olvidar este teléfono" : "Forget this phone" }).waitFor();
+    assert.deepEqual(await misfits(page), []);
+    if (locale === "es-MX") assert.deepEqual(await english(page), []);
     assert.deepEqual(page.faults, []);
   });
 }

@@ -147,7 +147,7 @@ func ownJob(key flow.Key, req any) error {
 	}
 	var name string
 	switch r := req.(type) {
-	case *pb.GetSessionRequest, *pb.GetStyleRequest: // tell nothing of any job
+	case *pb.GetSessionRequest, *pb.GetStyleRequest, *pb.ListStylesRequest: // tell nothing of any job
 		return nil
 	case interface{ GetName() string }:
 		name = r.GetName()

@@ -227,6 +227,7 @@ func TestOwnJob(t *testing.T) {
 		{&pb.WatchJobRequest{Name: "planters/p/jobs/j"}, true},
 		{&pb.GetJobSheetRequest{Name: "planters/p/jobs/j"}, true},
 		{&pb.GetStyleRequest{Name: "styles/cam-bolt"}, true}, // what the sheet's words are of
+		{&pb.ListStylesRequest{}, true},
 		{&pb.GetJobRequest{Name: "planters/p/jobs/k"}, false},
 		{&pb.GetJobSheetRequest{Name: "planters/p/jobs/k"}, false},
 		{&pb.WatchJobRequest{Name: "planters/q/jobs/j"}, false},

@@ -88,6 +88,7 @@ var sharedMethods = map[string]bool{
 	"JobService/ListJobEvents": true,
 	"JobService/WatchJob":      true,
 	"StyleService/GetStyle":    true,
+	"StyleService/ListStyles":  true,
 }
 
 // readersWrite are what a reader may call and yet leaves something behind.

@@ -6,7 +6,7 @@ import { explain, title } from "../frame.js";
 import { walkingOrder } from "../job.js";
 import { choice, choose } from "../store.js";
 import { bothLengths, decimal } from "../units.js";
-import { FieldPage, factList, fieldScale, mind } from "./page.js";
+import { FieldPage, factList, fieldScale, mind, whose } from "./page.js";
 import { intervals } from "./picture.js";
 
 class Dig extends FieldPage {
@@ -25,7 +25,7 @@ class Dig extends FieldPage {
         explain(error);
       }
     };
-    put(this, this.answer, field(t("dig.days"), days, { hint: t("dig.days.hint") }));
+    put(this, whose(planter), this.answer, field(t("dig.days"), days, { hint: t("dig.days.hint") }));
     await look();
   }
 
@@ -34,8 +34,8 @@ class Dig extends FieldPage {
     const scale = fieldScale();
     put(this.answer,
       factList([[t("digs.title"), [dig.person, dated(dig.digTime ?? dig.createTime)].filter(Boolean).join(" · ")], [t("dig.seeds"), a.seeds], [t("dig.mean"), bothLengths(a.meanMm, scale)],
-        [t("digs.target"), dig.targetMm !== undefined && bothLengths(dig.targetMm, scale)], [t("dig.sd"), `${decimal(a.sdMm, 1)} mm`], [t("dig.cv"), a.cvPercent !== undefined && `${decimal(a.cvPercent, 0)} %`],
-        [t("dig.share"), a.shareWithin !== undefined && `${decimal(a.shareWithin * 100, 0)} %${a.withinMm ? ` (± ${bothLengths(a.withinMm, scale)})` : ""}`]]),
+        [t("digs.target"), dig.targetMm !== undefined && bothLengths(dig.targetMm, scale)], [t("dig.sd"), a.cvPercent === undefined ? `${decimal(a.sdMm, 1)} mm` : t("dig.scatter", { sd: `${decimal(a.sdMm, 1)} mm`, cv: decimal(a.cvPercent, 0) })],
+        [t("dig.share"), a.shareWithin !== undefined && t("dig.shareOf", { share: decimal(a.shareWithin * 100, 0), length: bothLengths(a.withinMm, scale) })]]),
       said(a), h("figure", null, intervals(a.rows.map((/** @type {any} */ r) => ({ row: r.row, at: r.effectMm, from: r.effectMm - 2 * r.uncertaintyMm, to: r.effectMm + 2 * r.uncertaintyMm, state: r.verdict })), t("dig.picture"), "mm"), h("figcaption", null, t("dig.caption"))),
       h("details", null, h("summary", null, t("job.rows")), h("ul", { class: "rows" }, a.rows.map((/** @type {any} */ r) => h("li", { "data-state": r.verdict }, h("b", null, t("row", { n: r.row })), h("span", null, `${bothLengths(r.meanMm, scale)} · ${tn("digs.seeds", r.seeds)}`), h("small", null, r.why))))),
       correct(planter, a), emergence(a.emergence), h("details", null, h("summary", null, t("how")), h("p", null, a.method)), mind(a.cautions));
@@ -44,8 +44,11 @@ class Dig extends FieldPage {
 
 /** Differences and chance, plainly. @param {any} a */
 function said(a) {
-  const rows = (/** @type {string} */ verdict) => a.rows.filter((/** @type {any} */ r) => r.verdict === verdict).map((/** @type {any} */ r) => r.row);
-  return [["OFF", "dig.differ"], ["UNSURE", "dig.unsure"], ["EVEN", "dig.chance"]].map(([verdict, key]) => (rows(verdict).length ? h("p", { class: verdict === "OFF" ? "sum" : "" }, t(key, { rows: tn("rows.numbered", rows(verdict).length, { rows: ranges(rows(verdict)) }) })) : null));
+  const key = (/** @type {any} */ r) => ({ OFF: "dig.differ", EVEN: "dig.even" })[/** @type {string} */ (r.verdict)] ?? (r.seedsToSettle ? "dig.unsure" : "dig.unsettled");
+  return ["dig.differ", "dig.unsure", "dig.unsettled", "dig.even"].map((said) => {
+    const rows = a.rows.filter((/** @type {any} */ r) => key(r) === said).map((/** @type {any} */ r) => r.row);
+    return rows.length ? h("p", { class: said === "dig.differ" ? "sum" : "" }, t(said, { rows: tn("rows.numbered", rows.length, { rows: ranges(rows) }) })) : null;
+  });
 }
 
 /** @param {import("../types.js").Planter} planter @param {any} a */
@@ -53,7 +56,7 @@ function correct(planter, a) {
   if (!a.plan) return null;
   const order = walkingOrder(planter, a.plan.rows, choice("fromRight") === "1");
   const doing = order.filter((/** @type {any} */ r) => r.move || r.verdict === "STUCK");
-  return h("section", null, h("h2", null, t("dig.correct")), doing.length ? h("ol", { class: "todo" }, doing.map((/** @type {any} */ r) => h("li", { "data-state": r.move ? "MOVE" : r.verdict }, h("b", null, t("row", { n: r.row })), h("span", null, r.move ? r.move.say : t(`verdict.${r.verdict}`)), h("small", null, r.why)))) : h("p", null, t("plan.noMove")), mind(a.plan.cautions));
+  return h("section", null, h("h2", null, t("dig.correct")), doing.length ? mind(a.plan.cautions, true) : null, doing.length ? h("ol", { class: "todo" }, doing.map((/** @type {any} */ r) => h("li", { "data-state": r.move ? "MOVE" : r.verdict }, h("b", null, t("row", { n: r.row })), h("span", null, r.move ? r.move.say : t(`verdict.${r.verdict}`)), h("small", null, r.why)))) : h("p", null, t("plan.noMove")));
 }
 
 /** @param {any} e */

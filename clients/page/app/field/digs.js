@@ -2,13 +2,13 @@
 import { button, field, h, put, select } from "../dom.js";
 import { t, tn, when } from "../lang.js";
 import { Refusal, get, post, uuid } from "../api.js";
-import { announce, explain, title } from "../frame.js";
+import { allWell, announce, explain, title } from "../frame.js";
 import { Pad } from "../pad.js";
 import { strip } from "../picture.js";
 import { go } from "../router.js";
 import { choice, choose, draft, saveDraft } from "../store.js";
 import { length, mmOf, mmTyped } from "../units.js";
-import { FieldPage, fieldScale } from "./page.js";
+import { FieldPage, fieldScale, noNumber, whose } from "./page.js";
 
 /** @import {Planter} from "../types.js" */
 /** What is typed so far; `seeds` by row, as lengths in mm. @typedef {{id: string, at: string, title: string, target: string, row: number, seeds: Record<string, number[]>, pasted: string, unit: string}} Draft */
@@ -26,7 +26,7 @@ class Digs extends FieldPage {
     title(t("digs.title"), `${this.planterName}/field`);
     this.hear(this.pad, "enter", () => this.enter());
     this.pad.rule(fieldScale());
-    put(this, digs.length ? h("ul", { class: "cards" }, digs.map((/** @type {any} */ d) => h("li", null, h("a", { href: "#/" + d.name }, h("b", null, d.title || when(d.createTime)), h("span", null, [d.title && when(d.digTime ?? d.createTime), tn("rows", d.rows.length)].filter(Boolean).join(" · ")))))) : h("p", null, t("digs.none")), this.form());
+    put(this, whose(planter), digs.length ? h("ul", { class: "cards" }, digs.map((/** @type {any} */ d) => h("li", null, h("a", { href: "#/" + d.name }, h("b", null, d.title || when(d.createTime)), h("span", null, [d.title && when(d.digTime ?? d.createTime), tn("rows", d.rows.length)].filter(Boolean).join(" · ")))))) : h("p", null, t("digs.none")), this.form());
     this.draw();
   }
 
@@ -47,7 +47,7 @@ class Digs extends FieldPage {
     };
     const person = h("input", { type: "text", maxlength: 100, autocomplete: "name", required: true, value: choice("person") });
     person.addEventListener("input", () => choose("person", person.value.trim()));
-    const form = h("form", { class: "panel" }, h("h2", null, t("digs.new")),
+    const form = h("form", { class: "panel" }, h("h2", null, t("digs.new")), h("p", null, t("digs.how")),
       field(t("digs.where"), text("title", h("input", { type: "text", maxlength: 200, autocomplete: "off" }))),
       field(t("person"), person),
       field(t("digs.target"), text("target", h("input", { type: "text", autocomplete: "off", placeholder: t("form.example", { value: fieldScale().inches ? `2 ${t("in")}` : "50 mm" }) })), { hint: t("optional") }),
@@ -65,10 +65,11 @@ class Digs extends FieldPage {
   enter() {
     const { inches } = fieldScale();
     const mm = mmTyped(this.pad.value, inches ? "IN" : "MM");
-    if (!(mm >= 0)) return announce(t("form.number"));
+    if (!(mm >= 0)) return explain(noNumber(t("digs.depth", { n: this.dig.row })));
     (this.dig.seeds[this.dig.row] ??= []).push(mm);
     this.pad.text = "";
     this.keep();
+    allWell();
     this.draw();
     announce(`${t("row", { n: this.dig.row })}: ${length(mm, fieldScale())}`);
   }
@@ -86,11 +87,20 @@ class Digs extends FieldPage {
       h("div", { class: "choices seeds" }, own.map((mm, i) => button(`${length(mm, fieldScale())} ✕`, () => { own.splice(i, 1); this.keep(); this.draw(); }, { "aria-label": t("form.remove", { what: length(mm, fieldScale()) }) }))));
   }
 
+  /** What the form calls a field of its request. @param {string} field @param {{row: number, depthsMm: number[]}[]} rows */
+  fieldName(field, rows) {
+    const [, i, j] = /^dig\.rows\[(\d+)\](?:\.depthsMm\[(\d+)\])?/.exec(field) ?? [];
+    const row = rows[Number(i)];
+    if (row) return [t("row", { n: row.row }), j && length(row.depthsMm[Number(j)], fieldScale())].filter(Boolean).join(", ");
+    return { "dig.rows": t("dig.seeds"), "dig.targetMm": t("digs.target"), "dig.title": t("digs.where"), "dig.person": t("person"), "dig.pasted.text": t("digs.text") }[field] ?? field;
+  }
+
   async save() {
     const { dig } = this;
     const target = dig.target.trim() ? mmOf(dig.target, fieldScale().inches) : undefined;
-    if (target !== undefined && !Number.isFinite(target)) return announce(t("form.number"));
+    if (target !== undefined && !Number.isFinite(target)) return explain(noNumber(t("digs.target")));
     const rows = Object.entries(dig.seeds).filter(([, mm]) => mm.length).map(([row, depthsMm]) => ({ row: Number(row), depthsMm }));
+    if (!dig.pasted.trim() && (rows.length < 2 || rows.every((r) => r.depthsMm.length < 2))) return explain(new Error(t("digs.again")));
     const body = { title: dig.title.trim(), person: choice("person"), digTime: dig.at, ...(target === undefined ? {} : { targetMm: target }), ...(dig.pasted.trim() ? { pasted: { text: dig.pasted, unit: dig.unit } } : {}), ...(rows.length ? { rows } : {}) };
     try {
       const made = await post(`${this.planterName}/digs?requestId=${dig.id}`, body);
@@ -99,7 +109,7 @@ class Digs extends FieldPage {
     } catch (error) {
       if (error instanceof Refusal) dig.id = uuid(); // what could not be reached is sent under the same id: kept once
       this.keep();
-      explain(error);
+      explain(error, (field) => this.fieldName(field, rows));
     }
   }
 }

@@ -1,16 +1,16 @@
 /** In the field: how the planter was left, and what to do to every row to plant deeper or shallower. */
 import { button, h, link, put, select, field } from "../dom.js";
-import { dated, ranges, t, tn } from "../lang.js";
-import { get, styles } from "../api.js";
-import { announce, explain, onward, title } from "../frame.js";
+import { dated, listed, ranges, t, tn } from "../lang.js";
+import { Unreachable, get, network, styles } from "../api.js";
+import { allWell, announce, explain, onward, title } from "../frame.js";
 import { apart } from "../meaning.js";
 import { Pad } from "../pad.js";
 import { profile } from "../picture.js";
 import { settingWords } from "../schema-form.js";
 import { canSpeak, handsFree, hush, say } from "../speech.js";
 import { choose } from "../store.js";
-import { bothLengths, decimal, mmTyped } from "../units.js";
-import { FieldPage, factList, fieldScale, mind } from "./page.js";
+import { bothLengths, decimal, length, mmTyped } from "../units.js";
+import { FieldPage, factList, fieldScale, noNumber, warned, whose } from "./page.js";
 
 /** @import {Planter, Style} from "../types.js" */
 
@@ -18,6 +18,7 @@ class FieldView extends FieldPage {
   /** @type {Planter} */ planter = /** @type {any} */ (undefined);
   /** @type {Map<string, Style>} */ styles = new Map();
   /** "" is deeper. */ way = "";
+  /** Those of the index card, for where there is no network. @type {any[]} */ kept = [];
   pad = new Pad();
   answer = h("div");
 
@@ -25,28 +26,50 @@ class FieldView extends FieldPage {
     const [planter, card, all] = await Promise.all([get(this.planterName), get(`${this.planterName}:indexCard`), styles()]);
     this.planter = planter;
     this.styles = all;
+    this.kept = card.fieldMoves ?? [];
     title(t("field.title"), planter.name);
     this.life.addEventListener("abort", hush);
     this.hear(this.pad, "enter", () => void this.look());
+    this.hear(this.pad, "typed", () => put(this.answer));
     this.pad.rule(fieldScale());
     this.pad.line.setAttribute("aria-label", t("field.change"));
-    const draw = () => put(this, h("section", { class: "panel" }, h("h2", null, t("field.move")),
-      field(t("field.way"), select([["", t("planter.deeper")], ["-", t("planter.shallower")]], this.way, (v) => { this.way = v; })), this.pad.element,
-      button(t(fieldScale().inches ? "field.useMm" : "field.useIn"), () => { choose("unit", fieldScale().inches ? "MM" : "IN"); this.pad.text = ""; this.pad.rule(fieldScale()); draw(); }, { class: "quiet" })),
+    const draw = () => put(this, whose(planter), h("section", { class: "panel" }, h("h2", null, t("field.move")),
+      field(t("field.way"), select([["", t("planter.deeper")], ["-", t("planter.shallower")]], this.way, (v) => { this.way = v; this.anew(); })), this.pad.element,
+      button(t(fieldScale().inches ? "field.useMm" : "field.useIn"), () => { choose("unit", fieldScale().inches ? "MM" : "IN"); this.pad.text = ""; this.pad.rule(fieldScale()); put(this.answer); draw(); }, { class: "quiet" })),
       this.answer, this.card(card), onward(t("digs.title"), `${planter.name}/digs`));
     draw();
+  }
+
+  /** The answer to another question must not stand beside this one. */
+  anew() {
+    const asked = this.answer.childElementCount > 0;
+    put(this.answer);
+    if (asked) void this.look();
   }
 
   /** Asks what the typed change takes. */
   async look() {
     const { inches } = fieldScale();
-    const mm = mmTyped(this.pad.value, inches ? "IN" : "MM");
-    if (!Number.isFinite(mm)) return announce(t("form.number"));
+    const typed = mmTyped(this.pad.value, inches ? "IN" : "MM"), asked = () => this.pad.text + this.way, now = asked();
+    if (!Number.isFinite(typed)) return explain(noNumber(t("field.change")));
     try {
-      this.show(await get(`${this.planterName}:fieldMove?deltaMm=${this.way ? -mm : mm}`));
+      const mm = this.way ? -typed : typed;
+      const move = await get(`${this.planterName}:fieldMove?deltaMm=${mm}`).catch((error) => this.keptMove(mm, error));
+      if (asked() !== now) return;
+      allWell();
+      this.show(move);
     } catch (error) {
-      explain(error);
+      put(this.answer);
+      explain(error, (field) => (field === "deltaMm" ? t("field.change") : field));
     }
+  }
+
+  /** The common changes are kept with the planter. @param {number} mm @param {unknown} error */
+  keptMove(mm, error) {
+    if (!(error instanceof Unreachable) || error.status || !this.kept.length) throw error;
+    const found = this.kept.find((m) => Math.abs(m.deltaMm - mm) < 0.06); // as finely as mm are shown
+    if (!found) throw new Error(t("field.away", { list: listed([...new Set(this.kept.map((m) => length(Math.abs(m.deltaMm), fieldScale())))]) }));
+    return found;
   }
 
   /** @param {any} move */
@@ -54,22 +77,27 @@ class FieldView extends FieldPage {
     const scale = fieldScale();
     const left = new Map(this.planter.rows.map((r) => [r.row, r.asLeftMm]));
     const known = [...left.values()].every((mm) => mm !== undefined);
-    const short = move.rows.filter((/** @type {any} */ r) => r.outOfTravel).map((/** @type {any} */ r) => r.row);
     const stems = move.rows.map((/** @type {any} */ r) => ({ row: r.row, before: known ? left.get(r.row) : undefined, after: r.depthMm, state: r.outOfTravel ? "OFF" : r.trimmedOnly ? "UNSURE" : "MOVE" }));
     put(this.answer, h("section", { class: "panel one" }, h("h2", null, this.changeWords(move.deltaMm)),
       move.mechanisms.map((/** @type {any} */ g) => h("div", { class: "count" }, h("p", { class: "bigrow" }, this.countWords(g)), h("p", null, `${this.mechanismWords(g.mechanism)} · ${tn("rows.numbered", g.rows.length, { rows: ranges(g.rows) })}`))),
       move.mechanisms.length ? null : h("p", null, t("field.nothing")),
       move.reached ? null : h("p", { class: "hint" }, t("field.notReached", { change: this.changeWords(move.meanChangeMm) })),
-      short.length ? h("p", { class: "hint" }, tn("field.short", short.length, { rows: ranges(short) })) : null,
+      network.up === false ? h("p", { class: "hint" }, t("field.kept")) : null,
+      warned(move.cautions),
       canSpeak ? button(t("moves.say"), () => say(this.aloud(move)), { class: "quiet" }) : null,
-      h("figure", null, profile(this.planter, stems, { scale, label: t("field.picture") }), h("figcaption", null, t("field.caption"))),
+      known ? h("figure", null, profile(this.planter, stems, { scale, label: t("field.picture") }), h("figcaption", null, t("field.caption"))) : null,
       factList([[t("field.mean"), this.changeWords(move.meanChangeMm)], [t("field.spread"), known && bothLengths(move.spreadAfterMm, scale)]]),
-      h("details", null, h("summary", null, t("job.rows")), h("ul", { class: "rows" }, move.rows.map((/** @type {any} */ r) => h("li", { "data-state": r.outOfTravel ? "OFF" : "" }, h("b", null, t("row", { n: r.row })), h("span", null, this.changeWords(r.changeMm)),
-        h("small", null, r.outOfTravel ? t("field.end") : r.trimmedOnly ? t("field.trimmed") : settingWords(this.styleOf(r.row), r.settingAfter)))))),
-      mind(move.cautions)));
+      h("details", null, h("summary", null, t("job.rows")), h("ul", { class: "rows" }, move.rows.map((/** @type {any} */ r) => h("li", { "data-state": r.outOfTravel ? "OFF" : "" }, h("b", null, t("row", { n: r.row })), h("span", null, this.rowWords(r)),
+        h("small", null, r.outOfTravel ? t("field.end") : r.trimmedOnly ? t("field.trimmed") : settingWords(this.styleOf(r.row), r.settingAfter))))))));
     this.answer.scrollIntoView({ block: "start" });
     announce(this.aloud(move));
     if (handsFree()) say(this.aloud(move));
+  }
+
+  /** What a row will do, give or take twice its standard uncertainty, as on the sheet. @param {any} r */
+  rowWords(r) {
+    if (r.changeMm === 0) return t("field.stays");
+    return `${this.changeWords(r.changeMm)}${r.uncertaintyMm ? ` ± ${decimal(2 * r.uncertaintyMm, 1)} mm` : ""}`;
   }
 
   /** @param {any} move */

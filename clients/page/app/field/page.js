@@ -33,9 +33,24 @@ export function fieldScale() {
   return { inches: chosen ? chosen === "IN" : navigator.language === "en-US", ruling: 16 };
 }
 
-/** What to mind, a line each. @param {string[]} cautions */
-export function mind(cautions) {
-  return cautions?.length ? h("details", null, h("summary", null, t("plan.mind")), h("ul", null, cautions.map((c) => h("li", null, c)))) : null;
+/** Which planter this is: who stands in a field with a phone has several. @param {import("../types.js").Planter} planter */
+export function whose(planter) {
+  return h("p", { class: "soft" }, planter.displayName);
+}
+
+/** What somebody who is sent to the planter must have read, in sight. @param {string[]} cautions */
+export function warned(cautions) {
+  return cautions?.length ? h("ul", { class: "warnings" }, cautions.map((c) => h("li", null, c))) : null;
+}
+
+/** That a field of the view has no number. @param {string} label */
+export function noNumber(label) {
+  return new Error(`${label}: ${t("form.number")}`);
+}
+
+/** What to mind, a line each; open where it may be long and must be read. @param {string[]} cautions @param {boolean} [open] */
+export function mind(cautions, open = false) {
+  return cautions?.length ? h("details", { open }, h("summary", null, t("plan.mind")), h("ul", null, cautions.map((c) => h("li", null, c)))) : null;
 }
 
 /** Names and figures, those without a figure left out. @param {[string, string|number|null|undefined|false][]} facts */

@@ -1,14 +1,17 @@
 /** Is this fixture good enough? A short walk: every person reads every row, more than once; then what the fixture can prove. */
 import { button, field, h, put, select } from "../dom.js";
-import { t, tn } from "../lang.js";
+import { t } from "../lang.js";
 import { Refusal, ask, get, post, uuid } from "../api.js";
-import { announce, explain, title } from "../frame.js";
+import { allWell, announce, explain, title } from "../frame.js";
 import { Pad } from "../pad.js";
 import { choice, draft, saveDraft } from "../store.js";
-import { bothLengths, decimal, inchRuling, mmTyped, typed } from "../units.js";
-import { FieldPage } from "./page.js";
+import { bothLengths, decimal, fraction, inchRuling, mmTyped, rowNumbers, typed } from "../units.js";
+import { FieldPage, noNumber, warned } from "./page.js";
 
 /** What was set up, and the numbers so far, in order. @typedef {{people: string[], rows: number[], times: number, toleranceMm: number, values: number[]}} Study */
+
+/** The most rows of a planter. */
+const mostRows = 120;
 
 class StudyView extends FieldPage {
   /** @type {import("../types.js").Fixture} */ fixture = /** @type {any} */ (undefined);
@@ -44,6 +47,7 @@ class StudyView extends FieldPage {
   }
 
   draw() {
+    allWell();
     const s = this.study;
     if (!s) return put(this, this.setUp());
     const order = this.order(s), now = order[s.values.length];
@@ -53,7 +57,17 @@ class StudyView extends FieldPage {
       h("h2", { class: "bigrow" }, t("row", { n: now.row })), h("p", { class: "say" }, t("study.turn", { person: now.person, n: now.time, of: s.times }))),
       this.pad.element, h("div", { class: "choices" },
         s.values.length ? button(t("study.undo"), () => { s.values.pop(); this.keep(); this.draw(); }, { class: "quiet" }) : null,
-        button(t("study.anew"), () => { this.study = null; this.keep(); this.draw(); }, { class: "quiet" })));
+        this.anew(s.values.length > 0)));
+  }
+
+  /** Begins anew; what would be lost is asked about. @param {boolean} loses */
+  anew(loses) {
+    return button(t("study.anew"), () => {
+      if (loses && !confirm(t("study.anewSure"))) return;
+      this.study = null;
+      this.keep();
+      this.draw();
+    }, { class: "quiet" });
   }
 
   setUp() {
@@ -61,15 +75,14 @@ class StudyView extends FieldPage {
     const rows = h("input", { type: "text", autocomplete: "off", required: true, value: "1, 4, 8" });
     const times = select(["2", "3", "4"].map((n) => [n, n]), "2", () => {});
     const tolerance = select([32, 16, 8, 4].map((n) => [String(25.4 / n), `± ${bothLengths(25.4 / n, { inches: true, ruling: 32 })}`]), String(25.4 / 8), () => {});
-    const form = h("form", { class: "panel" }, h("h2", null, this.fixture.displayName), h("p", null, t("study.how")),
+    const form = h("form", { class: "panel" }, h("h2", null, this.fixture.displayName), h("p", null, t("study.how")), warned(["safe.park", "safe.stands", "safe.raisedIron", "safe.hands"].map((key) => t(key))),
       field(t("study.people"), people, { hint: t("study.people.hint") }), field(t("study.rows"), rows, { hint: t("study.rows.hint") }),
       field(t("study.times"), times), field(t("job.tolerance"), tolerance), h("button", { class: "go" }, t("job.start")));
     form.addEventListener("submit", (e) => {
       e.preventDefault();
-      const listed = (/** @type {HTMLInputElement} */ input) => [...new Set(input.value.split(/[,;]+/).map((x) => x.trim()).filter(Boolean))];
-      const numbers = listed(rows).map(Number);
-      if (numbers.length < 2 || !numbers.every((n) => Number.isInteger(n) && n > 0)) return announce(t("study.rows.hint"));
-      this.study = { people: listed(people), rows: numbers, times: Number(times.value), toleranceMm: Number(tolerance.value), values: [] };
+      const numbers = [...rowNumbers(rows.value, mostRows)], names = [...new Set(people.value.split(/[,;]+/).map((x) => x.trim()).filter(Boolean))];
+      if (numbers.length < 2) return explain(new Error(`${t("study.rows")}: ${t("study.rows.hint")}`));
+      this.study = { people: names, rows: numbers, times: Number(times.value), toleranceMm: Number(tolerance.value), values: [] };
       this.keep();
       this.draw();
     });
@@ -79,7 +92,7 @@ class StudyView extends FieldPage {
   enter() {
     const s = this.study, value = this.pad.value;
     if (!s) return;
-    if (!Number.isFinite(value)) return announce(t("form.number"));
+    if (!Number.isFinite(value)) return explain(noNumber(this.pad.line.getAttribute("aria-label") ?? ""));
     const unit = this.ruled.inches ? "IN" : "MM";
     s.values.push(mmTyped(value, unit));
     this.pad.text = "";
@@ -95,7 +108,7 @@ class StudyView extends FieldPage {
       this.show(s, await post(`${this.name}:study`, { readings, toleranceMm: s.toleranceMm }), readings);
     } catch (error) {
       explain(error);
-      put(this, h("div", { class: "choices" }, button(t("trouble.again"), () => this.draw()), button(t("study.anew"), () => { this.study = null; this.keep(); this.draw(); }, { class: "quiet" })));
+      put(this, h("div", { class: "choices" }, button(t("trouble.again"), () => this.draw()), this.anew(true)));
     }
   }
 
@@ -112,19 +125,20 @@ class StudyView extends FieldPage {
         explain(error);
       }
     };
-    put(this, h("p", { class: "sum" }, found.verdict), found.readingsNeeded ? h("p", null, tn("study.needs", found.readingsNeeded)) : null,
+    put(this, h("p", { class: "sum" }, found.verdict), warned(found.cautions),
       found.fixture ? h("p", { class: "hint" }, t("study.kept")) : button(t("study.apply"), () => void apply(), { class: "go" }),
       h("table", { class: "proves" }, h("caption", null, t("study.proves")), h("thead", null, h("tr", null, h("th", { scope: "col" }, t("study.readings")), h("th", { scope: "col" }, t("study.one")), several ? h("th", { scope: "col" }, t("study.several")) : null)),
-        h("tbody", null, found.provable.map((/** @type {any} */ p) => h("tr", null, h("td", null, p.readings), h("td", null, proven(p.toleranceMm)), several ? h("td", null, proven(p.severalPeopleMm)) : null)))),
+        h("tbody", null, found.provable.map((/** @type {any} */ p) => h("tr", null, h("td", null, p.readings), h("td", null, proven(p.toleranceMm, this.ruled.inches)), several ? h("td", null, proven(p.severalPeopleMm, this.ruled.inches)) : null)))),
       h("dl", { class: "facts" }, [["study.repeats", found.repeatabilityMm], ["study.scatter", found.scatterMm], ["study.differ", several ? found.reproducibilityMm : undefined]].filter(([, mm]) => mm !== undefined).map(([key, mm]) => [h("dt", null, t(String(key))), h("dd", null, `${decimal(Number(mm), 2)} mm`)])),
-      h("ul", null, found.cautions.map((/** @type {string} */ c) => h("li", null, c))), h("details", null, h("summary", null, t("how")), h("p", null, found.method)),
-      button(t("study.anew"), () => { this.study = null; this.keep(); this.draw(); }, { class: "quiet" }));
+      h("details", null, h("summary", null, t("how")), h("p", null, found.method)),
+      this.anew(!found.fixture));
   }
 }
 
-/** Rounded up: less is not proven. @param {number} mm */
-function proven(mm) {
-  return `± ${decimal(Math.ceil(mm * 10) / 10, 1)} mm`;
+/** Rounded up, as the fixture is ruled: less is not proven. @param {number} mm @param {boolean} inches */
+function proven(mm, inches) {
+  const metric = `± ${decimal(Math.ceil(mm * 10) / 10, 1)} mm`;
+  return h("span", null, inches ? [`± ${fraction(Math.ceil((mm / 25.4) * 32), 32)} ${t("in")}`, h("small", null, metric)] : metric);
 }
 
 customElements.define("rd-study", StudyView);

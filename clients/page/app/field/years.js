@@ -4,22 +4,24 @@ import { dated, ranges, t, tn } from "../lang.js";
 import { get } from "../api.js";
 import { title } from "../frame.js";
 import { decimal } from "../units.js";
-import { FieldPage, factList } from "./page.js";
+import { FieldPage, factList, warned, whose } from "./page.js";
 import { intervals } from "./picture.js";
 
 /** Drifts are told by the hundred hectares, as people speak of them. */
 const hundred = 100;
+
+/** Beyond any planter's life, as in the service's own words. */
+const manyHectares = 100_000;
 
 class Years extends FieldPage {
   async begin() {
     const [planter, w] = await Promise.all([get(this.planterName), get(`${this.planterName}:wear`)]);
     title(t("years.title"), planter.name);
     const told = w.rows.some((/** @type {any} */ r) => r.driftMmPerHectare !== undefined);
-    put(this, told ? null : h("p", { class: "hint" }, t("years.notEnough")),
-      w.cautions.length ? h("ul", { class: "warnings" }, w.cautions.map((/** @type {string} */ c) => h("li", null, c))) : null,
+    put(this, whose(planter), warned(w.cautions),
       told ? h("figure", null, intervals(w.rows.map(drift), t("years.picture"), "mm/100 ha"), h("figcaption", null, t("years.caption"))) : null,
       told ? h("section", null, h("h2", null, t("years.left")), factList(w.rows.map((/** @type {any} */ r) => [t("row", { n: r.row }), r.driftMmPerHectare === undefined ? t("years.short") : hectares(r)]))) : null,
-      words(w.rows), edge(w.edge), parts(w.parts), visits(w.visits), h("details", null, h("summary", null, t("how")), h("p", null, w.method)));
+      told ? words(w.rows) : null, edge(w.edge), parts(w.parts), visits(w.visits), h("details", null, h("summary", null, t("how")), h("p", null, w.method)));
   }
 }
 
@@ -31,9 +33,14 @@ function drift(r) {
 
 /** How long it lasts, as an interval. @param {any} x */
 function hectares(x) {
-  if (x.hectaresLeftFrom === undefined) return t("years.noEnd");
-  const from = Math.floor(x.hectaresLeftFrom).toLocaleString(document.documentElement.lang);
-  return x.hectaresLeftTo === undefined ? t("years.atLeast", { from }) : t("years.between", { from, to: Math.floor(x.hectaresLeftTo).toLocaleString(document.documentElement.lang) });
+  const { hectaresLeftFrom: from, hectaresLeftTo: to } = x;
+  if (from === undefined || from > manyHectares) return t("years.noEnd");
+  return to === undefined || to > manyHectares ? t("years.atLeast", { from: rounded(from) }) : t("years.between", { from: rounded(from), to: rounded(to) });
+}
+
+/** Two digits are all that a drift tells. @param {number} x */
+function rounded(x) {
+  return x.toLocaleString(document.documentElement.lang, { maximumSignificantDigits: 2 });
 }
 
 /** The service's words, what is said of several rows once. @param {any[]} rows */
@@ -46,8 +53,9 @@ function words(rows) {
 /** @param {any} e */
 function edge(e) {
   if (!e) return null;
-  const mm = (/** @type {number} */ x) => decimal(x * hundred, 2);
-  return h("section", null, h("h2", null, t("years.edge")), h("p", null, t("years.edgeSays", { rows: ranges(e.rows), by: mm(e.differenceMmPerHectare), from: mm(e.differenceFromMmPerHectare), to: mm(e.differenceToMmPerHectare) })));
+  const { differenceMmPerHectare: by, differenceFromMmPerHectare: low, differenceToMmPerHectare: high } = e;
+  const mm = (/** @type {number} */ x) => decimal((by < 0 ? -x : x) * hundred, 2);
+  return h("section", null, h("h2", null, t("years.edge")), h("p", null, t(by < 0 ? "years.edgeShallower" : "years.edgeDeeper", { rows: ranges(e.rows), by: mm(by), from: mm(by < 0 ? high : low), to: mm(by < 0 ? low : high) })));
 }
 
 /** @param {any[]} list */

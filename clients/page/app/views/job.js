@@ -1,8 +1,8 @@
 /** One job: how it stands, and the one thing to do next. */
-import { button, h, link, put } from "../dom.js";
-import { dated, t, tn, when } from "../lang.js";
-import { post } from "../api.js";
-import { explain, onward } from "../frame.js";
+import { button, field, h, link, put, select } from "../dom.js";
+import { browsers, dated, languages, spoken, t, tn } from "../lang.js";
+import { post, sheetIn } from "../api.js";
+import { announce, explain, onward } from "../frame.js";
 import { JobPage } from "../job-page.js";
 import { profile } from "../picture.js";
 import { bothLengths } from "../units.js";
@@ -96,11 +96,29 @@ function signed(job) {
     h("p", { class: "hash" }, t("signed.hash"), " ", h("code", null, s.contentHash)), sheet(job), job.reader ? null : share(job));
 }
 
-/** What is handed over with the planter, as the service writes it. @param {OpenJob} job */
+/**
+ * What is handed over with the planter, as the service writes it, in the language of whoever gets it. An address that is
+ * simply opened comes in the browser's own; in another one the sheet is fetched, and kept as a file.
+ * @param {OpenJob} job
+ */
 function sheet(job) {
-  const as = (/** @type {string} */ words, /** @type {string} */ query) => link(words, `/v1/${job.name}:sheet?format=${query}`, { target: "_blank", rel: "noopener" });
-  return h("nav", { class: "more sheet", "aria-label": t("sheet.title") }, as(t("sheet.screen"), "HTML"),
-    ["A4", "Letter"].map((paper) => as(t("sheet.paper", { paper }), `PDF&paper=${paper.toUpperCase()}`)), as(t("sheet.csv"), "CSV"));
+  let language = spoken();
+  /** @param {string} words @param {"HTML"|"PDF"|"CSV"} format @param {"A4"|"LETTER"} [paper] */
+  const as = (words, format, paper) => link(words, `/v1/${job.name}:sheet?format=${format}${paper ? "&paper=" + paper : ""}`, { target: "_blank", rel: "noopener", onclick: (/** @type {Event} */ e) => {
+    if (language === browsers()) return;
+    e.preventDefault();
+    sheetIn(language, job.name, format, paper).then((file) => saveFile(file, `${job.planter.displayName.slice(0, 60)}.${language}.${format.toLowerCase()}`), explain);
+  } });
+  return h("section", null, h("h3", null, t("sheet.title")), field(t("sheet.language"), select(languages, language, (v) => { language = v; })),
+    h("nav", { class: "more sheet", "aria-label": t("sheet.title") }, as(t("sheet.screen"), "HTML"),
+      as(t("sheet.paper", { paper: "A4" }), "PDF", "A4"), as(t("sheet.paper", { paper: "Letter" }), "PDF", "LETTER"), as(t("sheet.csv"), "CSV")));
+}
+
+/** @param {Blob} file @param {string} name */
+function saveFile(file, name) {
+  const href = URL.createObjectURL(file);
+  h("a", { href, download: name }).click();
+  setTimeout(() => URL.revokeObjectURL(href), 60_000);
 }
 
 /** A link that opens this job, to read. @param {OpenJob} job */
@@ -112,8 +130,10 @@ function share(job) {
       const address = location.origin + made.path;
       const line = h("input", { type: "text", readonly: true, value: address, "aria-label": t("share.address") });
       line.addEventListener("focus", () => line.select());
-      put(place, h("p", null, t("share.until", { when: when(made.expireTime) })), line,
-        navigator.share ? button(t("share.send"), () => void navigator.share({ url: address, title: job.planter.displayName }).catch(() => {})) : null);
+      // Plain http has no sharing and no clipboard of its own; copying what is selected works everywhere.
+      const copy = button(t("share.copy"), () => { line.select(); if (document.execCommand("copy")) { copy.textContent = t("share.copied"); announce(t("share.copied")); } });
+      put(place, h("p", null, t("share.until", { when: dated(made.expireTime) }), " ", t("share.where", { host: location.host })), line,
+        h("div", { class: "choices" }, "share" in navigator ? button(t("share.send"), () => void navigator.share({ url: address, title: job.planter.displayName }).catch(() => {})) : null, copy));
     } catch (error) {
       explain(error);
     }

@@ -85,20 +85,30 @@ class Log extends JobPage {
 
   /** @param {number} row @param {string} kind */
   text(row, kind) {
-    const input = h("textarea", { rows: 2, maxlength: kind === "note" ? 2000 : 200, required: true });
+    const input = kind === "note" ? h("textarea", { rows: 2, maxlength: 2000, required: true })
+      : h("input", { type: "text", maxlength: 200, required: true, autocomplete: "off", list: "points" });
     return h("form", { onsubmit: async (/** @type {Event} */ e) => {
       e.preventDefault();
       const text = input.value.trim(), person = choice("person");
       if (kind === "note") await outbox.add(this.job.name, "note", "addNotes", row, { notes: [{ row, text }], person }, text);
       else await outbox.add(this.job.name, "parts", "changeParts", row, { partChanges: [{ row, part: text }], person }, text);
       input.value = "";
-    } }, field(t(kind === "note" ? "kind.note" : "log.part"), input), h("button", null, t("save")));
+    } }, field(t(kind === "note" ? "kind.note" : "log.part"), input), kind === "note" ? "" : this.points(row), h("button", null, t("save")));
+  }
+
+  /** What can be inspected on a row: changing one of these ends its trend. @param {number} row */
+  points(row) {
+    return h("datalist", { id: "points" }, this.inspected(row).map((p) => h("option", { value: p.title })));
+  }
+
+  /** @param {number} row */
+  inspected(row) {
+    return this.job.style(this.job.state.rows.find((r) => r.row === row) ?? { mechanism: "" })?.inspectionPoints ?? [];
   }
 
   /** @param {number} row */
   inspect(row) {
-    const style = this.job.style(this.job.state.rows.find((r) => r.row === row) ?? { mechanism: "" });
-    return h("div", null, (style?.inspectionPoints ?? []).map((p) => this.point(row, p)));
+    return h("div", null, this.inspected(row).map((p) => this.point(row, p)));
   }
 
   /** @param {number} row @param {InspectionPoint} p */

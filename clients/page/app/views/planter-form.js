@@ -6,7 +6,7 @@ import { announce, explain, title, wordsOf } from "../frame.js";
 import { go } from "../router.js";
 import { schemaForm, settingWords } from "../schema-form.js";
 import { draft, saveDraft } from "../store.js";
-import { decimal, mmOf, number } from "../units.js";
+import { decimal, mmOf, number, rowNumbers } from "../units.js";
 
 /** @import {Planter, PlanterRow, Section, Style, Values} from "../types.js" */
 /** @typedef {{id: string, style: string, figures: Values}} Fitted */
@@ -152,7 +152,7 @@ class PlanterForm extends View {
     const mine = d.rows.filter((r) => r.mechanism === m.id);
     const rows = h("input", { type: "text", inputmode: "text", autocomplete: "off", value: ranges(mine.map((r) => r.row)).replaceAll("–", "-") });
     rows.addEventListener("change", () => {
-      const wanted = rowList(rows.value, d.count);
+      const wanted = rowNumbers(rows.value, d.count);
       for (const r of d.rows) {
         if (wanted.has(r.row) && r.mechanism !== m.id) { r.mechanism = m.id; delete r.setting; }
         if (!wanted.has(r.row) && r.mechanism === m.id && d.mechanisms[0] !== m) { r.mechanism = d.mechanisms[0].id; delete r.setting; }
@@ -307,15 +307,6 @@ function planterOf(d, was) {
     displayName: d.displayName, owner: d.owner, ...(d.spacing ? { rowSpacingMm: mmOf(d.spacing, true) } : {}),
     mechanisms: d.mechanisms, rows: d.rows, sections: d.sections, reach, referenceRows: d.referenceRows,
   };
-}
-
-/** The rows in a text: "1-6, 11". @param {string} text @param {number} count */
-function rowList(text, count) {
-  const out = new Set();
-  for (const m of text.matchAll(/(\d+)\s*(?:[-–]\s*(\d+))?/g)) {
-    for (let r = Number(m[1]); r <= Math.min(count, Number(m[2] ?? m[1])); r++) out.add(r);
-  }
-  return out;
 }
 
 customElements.define("rd-planter-form", PlanterForm);

@@ -5,7 +5,7 @@ import { get, post, styles, uuid } from "../api.js";
 import { explain, title, wordsOf } from "../frame.js";
 import { go } from "../router.js";
 import { choice, choose } from "../store.js";
-import { bothLengths, number } from "../units.js";
+import { bothLengths, hectaresOf } from "../units.js";
 
 /** @import {Fixture, Job, Planter, Style} from "../types.js" */
 
@@ -54,7 +54,7 @@ function newJob(planter, fixtures) {
   const fixture = select(fixtures.map((f) => [f.name, f.displayName]), choice("fixture"), () => {});
   const order = h("input", { type: "text", maxlength: 100, autocomplete: "off" });
   const person = h("input", { type: "text", maxlength: 100, autocomplete: "name", value: choice("person"), required: true });
-  const hectares = h("input", { type: "text", inputmode: "decimal", autocomplete: "off" });
+  const hectares = h("input", { type: "text", autocomplete: "off" });
   const inches = { inches: true, ruling: 32 };
   const tolerance = select(tolerances.map((mm) => [String(mm), t("job.within", { length: bothLengths(mm, inches) })]), String(25.4 / 8), () => {});
   const form = h("form", { class: "panel" },
@@ -68,7 +68,7 @@ function newJob(planter, fixtures) {
   const id = uuid(); // pressed twice, opened once
   form.addEventListener("submit", async (e) => {
     e.preventDefault();
-    const planted = hectares.value.trim() ? number(hectares.value) : null;
+    const planted = hectares.value.trim() ? hectaresOf(hectares.value) : null;
     if (planted !== null && !Number.isFinite(planted)) return explain(new Error(`${t("job.hectares")}: ${t("form.number")}`));
     choose("person", person.value.trim());
     choose("fixture", fixture.value);

@@ -1,10 +1,11 @@
-/** This phone: its words, its look, who holds it, what it has not sent, what its browser allows; pairing another one. */
+/** This phone: its words, its look, who holds it, what it has not sent, what its browser allows; handing it back, pairing another one. */
 import { View, button, field, h, link, put, select } from "../dom.js";
 import { languages, learn, spoken, t, tn, when } from "../lang.js";
 import { post } from "../api.js";
 import { explain, frame, title } from "../frame.js";
 import { settle } from "../look.js";
 import { outbox } from "../outbox.js";
+import { drawSession } from "../session.js";
 import { choice, choose } from "../store.js";
 import { describe } from "../trouble.js";
 
@@ -13,7 +14,9 @@ class Settings extends View {
 
   open() {
     title(t("settings.title"));
-    put(this, this.unsent, this.choices(), this.pairing(), plainHttp());
+    const session = h("div");
+    put(this, this.unsent, this.choices(), session, this.pairing(), plainHttp());
+    void drawSession(session);
     this.hear(outbox, "change", () => this.drawUnsent());
     this.drawUnsent();
   }
