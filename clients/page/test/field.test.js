@@ -282,8 +282,10 @@ test("hectares are asked for when a job is opened", async () => {
 test("a fixture is studied, and keeps what was found", async () => {
   const page = await pageOf(await phone(chrome));
   await page.goto(`${service.url}/#/fixtures`);
-  await page.locator("details.panel summary").first().tap();
-  await page.getByRole("link", { name: "Is it good enough?" }).tap();
+  const { fixtures } = await service.call("GET", "fixtures"); // other tests may have made more
+  const own = page.locator("details.panel").nth(fixtures.findIndex((/** @type {any} */ f) => f.name === fixture.name));
+  await own.locator("summary").first().tap();
+  await own.getByRole("link", { name: "Is it good enough?" }).tap();
   await page.getByLabel("Who reads").fill("Ana, Ben");
   await page.getByLabel("Which rows").fill("1, 2, 3");
   await page.getByRole("button", { name: "Start" }).tap();
@@ -393,6 +395,14 @@ test("a wear point is noted on its row", async () => {
   await form.getByRole("button", { name: "Save" }).tap();
   const [kept] = await until(async () => { const { state } = await service.call("GET", open.name); return state.inspections.length && state.inspections; }, "the inspection");
   assert.deepEqual([kept.row, kept.point, kept.value, kept.worn], [2, point.id, 0.5, false]);
+
+  await page.getByLabel("What", { exact: true }).selectOption({ label: "Changed part" });
+  const part = page.getByLabel("Which part");
+  const offered = await part.evaluate((input) => [.../** @type {HTMLInputElement} */ (input).list?.options ?? []].map((o) => o.value));
+  for (const { title } of await points()) assert.ok(offered.includes(title), `${title} is not among ${offered}`);
+  await part.fill(point.title);
+  await page.getByRole("button", { name: "Save" }).tap();
+  await until(async () => (await service.call("GET", `${open.name}/events`)).events.find((/** @type {any} */ e) => e.partChange?.row === 2 && e.partChange.part === point.title), "the changed part");
 });
 
 test("in Spanish, with figures in them", async () => {
