@@ -84,7 +84,7 @@ export function rowNumbers(text, most) {
   return out;
 }
 
-/** 1 international acre, ha (NIST SP 811). */
+/** 1 acre, ha: 43,560 square feet of exactly 0.3048 m. */
 const acreHa = 0.40468564224;
 
 /** The hectares in a text: "1720,5", "4,250 ac"; three digits behind a comma or a point are thousands. @param {string} text */
