@@ -21,7 +21,7 @@ test("lengths with and without a unit", () => {
 test("rows and hectares as people write them", () => {
   assert.deepEqual([...rowNumbers("1-3, 8; 40", 24)], [1, 2, 3, 8]);
   assert.equal(rowNumbers("all", 24).size, 0);
-  // 1 acre is 0.40468564224 ha (NIST SP 811).
+  // 1 acre is 43,560 square feet of exactly 0.3048 m: 0.40468564224 ha.
   /** @type {[string, number][]} */
   const cases = [["1720", 1720], ["1720,5", 1720.5], ["1,720", 1720], ["1.720 ha", 1720], ["12 400", 12400], ["12.5", 12.5], ["4,250 ac", 1719.914], ["100 acres", 40.469]];
   for (const [text, want] of cases) assert.equal(hectaresOf(text), want, text);
