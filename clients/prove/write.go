@@ -83,10 +83,20 @@ func machine() string {
 		out += ", " + system
 	}
 	out += ", " + runtime.Version()
-	if commit, err := exec.Command("git", "describe", "--always", "--dirty").Output(); err == nil {
-		out += ", commit " + strings.TrimSpace(string(commit))
+	return out + commit() + "."
+}
+
+// commit is what was measured, with a word where it is not quite that; the documents are what is being written.
+func commit() string {
+	name, err := exec.Command("git", "describe", "--always").Output()
+	if err != nil {
+		return ""
 	}
-	return out + "."
+	changed, err := exec.Command("git", "status", "--porcelain", "--untracked-files=no", "--", ":/", ":(top,exclude)gateway/docs").Output()
+	if err != nil || len(changed) > 0 {
+		return ", changed since commit " + strings.TrimSpace(string(name))
+	}
+	return ", commit " + strings.TrimSpace(string(name))
 }
 
 // found returns what a pattern's group finds in a file; nothing where there is none.
