@@ -177,7 +177,7 @@ func (s *seasons) made(row int32) float64 {
 		all = append(all, r.wear)
 	}
 	slices.Sort(all)
-	cut := len(all) / 4
+	cut := len(all) / 3
 	return s.row(row).wear - mean(all[cut:len(all)-cut])
 }
 

@@ -221,11 +221,12 @@ func (s *slopes) chance(at, sd float64) float64 {
 	return estimate.StudentTail(math.Abs(at)/sd, s.degrees)
 }
 
-// center gives every chain its contrast against the mean of the middle half of the slopes.
+// center gives every chain its contrast against the mean of the middle third of the slopes: wear comes by edges and
+// wings, and a third of the rows that wears alike must not make the rest look unlike.
 func (s *slopes) center() {
 	order := slices.Clone(s.chains)
 	slices.SortStableFunc(order, func(a, b *chain) int { return cmp.Compare(s.at[a.index], s.at[b.index]) })
-	cut := len(order) / 4
+	cut := len(order) / 3
 	middle := order[cut : len(order)-cut]
 	for i, c := range s.chains {
 		c.contrast = make([]float64, len(s.chains))

@@ -8,7 +8,7 @@
 // the same slope, a changed part a new chain; the reading of a row that was not moved stands in the chain
 // once, so drifts before and after it share it. A visit's own shift (the fixture's zero, drift that all rows
 // have in common) is estimated beside the slopes and drops out. Slopes are told relative to the mean of the
-// middle half of the rows, which one odd row or the edge rows do not shift.
+// middle third of the rows, which the edge rows do not shift.
 //
 // It promises "not enough history" instead of a figure from fewer than three visits, finite figures for
 // finite depths, and the same for rows in whatever order. It knows no planter, job or clock.

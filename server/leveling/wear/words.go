@@ -32,7 +32,7 @@ type phrases struct {
 }
 
 var english = phrases{
-	method: "generalised least squares on each row's chain of depths, what a visit's readings have in common removed; relative to the mean of the middle half of the rows",
+	method: "generalised least squares on each row's chain of depths, what a visit's readings have in common removed; relative to the mean of the middle third of the rows",
 
 	notEnough: "not enough history: %d of at least 3 visits that can be compared since its last changed part",
 	deeper:    "drifts deeper than the other rows by %s a hundred hectares (%s to %s)",
@@ -53,7 +53,7 @@ var english = phrases{
 }
 
 var spanish = phrases{
-	method: "mínimos cuadrados generalizados sobre la cadena de profundidades de cada surco, quitado lo que las lecturas de una visita tienen en común; respecto del promedio de la mitad central de los surcos",
+	method: "mínimos cuadrados generalizados sobre la cadena de profundidades de cada surco, quitado lo que las lecturas de una visita tienen en común; respecto del promedio del tercio central de los surcos",
 
 	notEnough: "historia insuficiente: %d de al menos 3 visitas comparables desde la última pieza cambiada",
 	deeper:    "se va más hondo que los demás surcos %s cada cien hectáreas (%s a %s)",

@@ -78,7 +78,7 @@ func (x *GetWearRequest) GetConfidence() float64 {
 	return 0
 }
 
-// What the seasons did to a planter. Drifts are relative to the mean of its middle half of the rows: what all
+// What the seasons did to a planter. Drifts are relative to the mean of the middle third of its rows: what all
 // rows have in common, the fixture's zero included, drops out.
 type Wear struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
