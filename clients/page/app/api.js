@@ -42,12 +42,6 @@ export async function follow(job, after, signal, hear) {
   }
 }
 
-/**
- * The sheet of a job in a language that need not be the page's: whom it is handed to may read another.
- * @param {string} language @param {string} job @param {"HTML"|"PDF"|"CSV"} format @param {"A4"|"LETTER"} [paper]
- */
-export const sheetIn = (language, job, format, paper) => new Client({ language, patience: 0, onNetwork: reached }).sheet(job, format, paper);
-
 /** @param {string} path @param {unknown} body */
 export const post = (path, body) => ask("POST", path, body);
 

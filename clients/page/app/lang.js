@@ -19,19 +19,10 @@ export function spoken() {
   return language;
 }
 
-/** The first of these languages that there are words for. @param {readonly string[]} asked */
-function firstKnown(asked) {
-  return asked.map((l) => l.slice(0, 2).toLowerCase()).find((l) => l in catalogues) ?? "en";
-}
-
-/** The language that the browser asks for by itself, wherever an address is simply opened. */
-export function browsers() {
-  return firstKnown(navigator.languages);
-}
-
 /** Learns the words of the wanted language, else of the browser's, else English. @param {string} wanted */
 export async function learn(wanted) {
-  language = firstKnown([wanted, ...navigator.languages]);
+  const asked = [wanted, ...navigator.languages].map((l) => l.slice(0, 2).toLowerCase());
+  language = asked.find((l) => l in catalogues) ?? "en";
   words = (await catalogues[language]()).default;
   plural = new Intl.PluralRules(language);
   document.documentElement.lang = language;

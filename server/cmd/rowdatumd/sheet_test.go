@@ -34,6 +34,7 @@ func TestSheet(t *testing.T) {
 	}{
 		{s.signed, "", "en", "text/html; charset=utf-8", []string{hash, "As found", "<svg"}},
 		{s.signed, "?format=HTML", "es-MX", "text/html; charset=utf-8", []string{hash, "Surco"}},
+		{s.signed, "?language=es-MX", "en", "text/html; charset=utf-8", []string{hash, "Surco"}},
 		{s.signed, "?format=CSV", "en", "text/csv; charset=utf-8", []string{hash, "contentHash"}},
 		{s.signed, "?format=PDF", "en", "application/pdf", []string{"%PDF-"}},
 		{s.signed, "?format=PDF&paper=LETTER", "en", "application/pdf", []string{"%PDF-"}},
@@ -53,6 +54,9 @@ func TestSheet(t *testing.T) {
 		if isPage := strings.HasPrefix(c.contentType, "text/html"); len(policies) != 1 || strings.Contains(policies[0], "style-src 'sha256-") != isPage || (name == "") != isPage {
 			t.Errorf("%s%s: policies %q, file name %q", c.job.Name, c.query, policies, name)
 		}
+	}
+	if answer, text := get(s.signed, "?language=fr", "en"); answer.StatusCode != http.StatusBadRequest || !bytes.Contains(text, []byte(`"language"`)) {
+		t.Errorf("in French: %s, %s", answer.Status, text)
 	}
 	for _, w := range ways {
 		pdf := must[*httpbody.HttpBody](t)(w.jobs().GetJobSheet(t.Context(), &pb.GetJobSheetRequest{Name: s.signed.Name, Format: pb.GetJobSheetRequest_PDF}))

@@ -37,7 +37,7 @@ func (s *Jobs) GetJobSheet(ctx context.Context, req *pb.GetJobSheetRequest) (*ht
 	if err != nil {
 		return nil, err
 	}
-	form, paper, err := sheetAsked(req)
+	form, paper, language, err := sheetAsked(ctx, req)
 	if err != nil {
 		return nil, err
 	}
@@ -45,7 +45,7 @@ func (s *Jobs) GetJobSheet(ctx context.Context, req *pb.GetJobSheetRequest) (*ht
 	if err != nil {
 		return nil, err
 	}
-	o := sheet.Options{Language: languageOf(ctx), Styles: map[string]leveling.Style{}}
+	o := sheet.Options{Language: language, Styles: map[string]leveling.Style{}}
 	for id := range view.State.Opened.Styles {
 		if style, err := s.Flow.Style(ctx, id, o.Language); err == nil { // else the job's own copy stands in
 			o.Styles[id] = style
@@ -61,7 +61,7 @@ func (s *Jobs) GetJobSheet(ctx context.Context, req *pb.GetJobSheetRequest) (*ht
 	return &httpbody.HttpBody{ContentType: form.contentType, Data: text.Bytes()}, nil
 }
 
-func sheetAsked(req *pb.GetJobSheetRequest) (sheetForm, sheet.Paper, error) {
+func sheetAsked(ctx context.Context, req *pb.GetJobSheetRequest) (sheetForm, sheet.Paper, leveling.Language, error) {
 	var v leveling.Violations
 	format := req.GetFormat()
 	if format == pb.GetJobSheetRequest_FORMAT_UNSPECIFIED {
@@ -75,7 +75,13 @@ func sheetAsked(req *pb.GetJobSheetRequest) (sheetForm, sheet.Paper, error) {
 	if !known {
 		v.Add("paper", "is %d, must be A4 or LETTER", req.GetPaper())
 	}
-	return form, paper, v.Err()
+	language := languageOf(ctx)
+	if tag := req.GetLanguage(); tag != "" {
+		if language, known = spokenIn(tag); !known {
+			v.Add("language", "is %q, must be en or es", tag)
+		}
+	}
+	return form, paper, language, v.Err()
 }
 
 // headers are what a gateway sends along: a page's own policy, a file's own name.

@@ -1,7 +1,7 @@
 /** One job: how it stands, and the one thing to do next. */
 import { button, field, h, link, put, select } from "../dom.js";
-import { browsers, dated, languages, spoken, t, tn } from "../lang.js";
-import { post, sheetIn } from "../api.js";
+import { dated, languages, spoken, t, tn } from "../lang.js";
+import { post } from "../api.js";
 import { announce, explain, onward } from "../frame.js";
 import { JobPage } from "../job-page.js";
 import { profile } from "../picture.js";
@@ -96,29 +96,15 @@ function signed(job) {
     h("p", { class: "hash" }, t("signed.hash"), " ", h("code", null, s.contentHash)), sheet(job), job.reader ? null : share(job));
 }
 
-/**
- * What is handed over with the planter, as the service writes it, in the language of whoever gets it. An address that is
- * simply opened comes in the browser's own; in another one the sheet is fetched, and kept as a file.
- * @param {OpenJob} job
- */
+/** What is handed over with the planter, as the service writes it, in the language of whoever gets it. @param {OpenJob} job */
 function sheet(job) {
-  let language = spoken();
-  /** @param {string} words @param {"HTML"|"PDF"|"CSV"} format @param {"A4"|"LETTER"} [paper] */
-  const as = (words, format, paper) => link(words, `/v1/${job.name}:sheet?format=${format}${paper ? "&paper=" + paper : ""}`, { target: "_blank", rel: "noopener", onclick: (/** @type {Event} */ e) => {
-    if (language === browsers()) return;
-    e.preventDefault();
-    sheetIn(language, job.name, format, paper).then((file) => saveFile(file, `${job.planter.displayName.slice(0, 60)}.${language}.${format.toLowerCase()}`), explain);
-  } });
-  return h("section", null, h("h3", null, t("sheet.title")), field(t("sheet.language"), select(languages, language, (v) => { language = v; })),
-    h("nav", { class: "more sheet", "aria-label": t("sheet.title") }, as(t("sheet.screen"), "HTML"),
-      as(t("sheet.paper", { paper: "A4" }), "PDF", "A4"), as(t("sheet.paper", { paper: "Letter" }), "PDF", "LETTER"), as(t("sheet.csv"), "CSV")));
-}
-
-/** @param {Blob} file @param {string} name */
-function saveFile(file, name) {
-  const href = URL.createObjectURL(file);
-  h("a", { href, download: name }).click();
-  setTimeout(() => URL.revokeObjectURL(href), 60_000);
+  const forms = h("nav", { class: "more sheet", "aria-label": t("sheet.title") });
+  const draw = (/** @type {string} */ language) => {
+    const as = (/** @type {string} */ words, /** @type {string} */ query) => link(words, `/v1/${job.name}:sheet?language=${language}&format=${query}`, { target: "_blank", rel: "noopener" });
+    put(forms, as(t("sheet.screen"), "HTML"), ["A4", "Letter"].map((paper) => as(t("sheet.paper", { paper }), `PDF&paper=${paper.toUpperCase()}`)), as(t("sheet.csv"), "CSV"));
+  };
+  draw(spoken());
+  return h("section", null, h("h3", null, t("sheet.title")), field(t("sheet.language"), select(languages, spoken(), draw)), forms);
 }
 
 /** A link that opens this job, to read. @param {OpenJob} job */

@@ -434,7 +434,9 @@ type GetJobSheetRequest struct {
 	// What it is written as; left out: HTML.
 	Format GetJobSheetRequest_Format `protobuf:"varint,2,opt,name=format,proto3,enum=rowdatum.v1.GetJobSheetRequest_Format" json:"format,omitempty"`
 	// PDF only: the paper; left out: A4.
-	Paper         GetJobSheetRequest_Paper `protobuf:"varint,3,opt,name=paper,proto3,enum=rowdatum.v1.GetJobSheetRequest_Paper" json:"paper,omitempty"`
+	Paper GetJobSheetRequest_Paper `protobuf:"varint,3,opt,name=paper,proto3,enum=rowdatum.v1.GetJobSheetRequest_Paper" json:"paper,omitempty"`
+	// Tag of the language that its reader reads, `en` or `es`, with a region or without; left out: as the call's Accept-Language has it.
+	Language      string `protobuf:"bytes,4,opt,name=language,proto3" json:"language,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -488,6 +490,13 @@ func (x *GetJobSheetRequest) GetPaper() GetJobSheetRequest_Paper {
 		return x.Paper
 	}
 	return GetJobSheetRequest_PAPER_UNSPECIFIED
+}
+
+func (x *GetJobSheetRequest) GetLanguage() string {
+	if x != nil {
+		return x.Language
+	}
+	return ""
 }
 
 // One visit of one planter.
@@ -3603,11 +3612,12 @@ var File_rowdatum_v1_job_proto protoreflect.FileDescriptor
 
 const file_rowdatum_v1_job_proto_rawDesc = "" +
 	"\n" +
-	"\x15rowdatum/v1/job.proto\x12\vrowdatum.v1\x1a\x1cgoogle/api/annotations.proto\x1a\x1fgoogle/api/field_behavior.proto\x1a\x19google/api/httpbody.proto\x1a\x19google/api/resource.proto\x1a\x1cgoogle/protobuf/struct.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x19rowdatum/v1/fixture.proto\x1a\x16rowdatum/v1/plan.proto\x1a\x19rowdatum/v1/planter.proto\"\x9c\x02\n" +
+	"\x15rowdatum/v1/job.proto\x12\vrowdatum.v1\x1a\x1cgoogle/api/annotations.proto\x1a\x1fgoogle/api/field_behavior.proto\x1a\x19google/api/httpbody.proto\x1a\x19google/api/resource.proto\x1a\x1cgoogle/protobuf/struct.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x19rowdatum/v1/fixture.proto\x1a\x16rowdatum/v1/plan.proto\x1a\x19rowdatum/v1/planter.proto\"\xb8\x02\n" +
 	"\x12GetJobSheetRequest\x12\x17\n" +
 	"\x04name\x18\x01 \x01(\tB\x03\xe0A\x02R\x04name\x12>\n" +
 	"\x06format\x18\x02 \x01(\x0e2&.rowdatum.v1.GetJobSheetRequest.FormatR\x06format\x12;\n" +
-	"\x05paper\x18\x03 \x01(\x0e2%.rowdatum.v1.GetJobSheetRequest.PaperR\x05paper\"<\n" +
+	"\x05paper\x18\x03 \x01(\x0e2%.rowdatum.v1.GetJobSheetRequest.PaperR\x05paper\x12\x1a\n" +
+	"\blanguage\x18\x04 \x01(\tR\blanguage\"<\n" +
 	"\x06Format\x12\x16\n" +
 	"\x12FORMAT_UNSPECIFIED\x10\x00\x12\b\n" +
 	"\x04HTML\x10\x01\x12\a\n" +
