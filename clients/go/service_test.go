@@ -116,7 +116,8 @@ func TestOwnAuthority(t *testing.T) {
 			address = "localhost:" + port // the certificate does not name it
 		}
 		o.Patience = 100 * time.Millisecond
-		if _, err := dial(t, address, o).Jobs.GetJob(t.Context(), &rowdatumv1.GetJobRequest{}); status.Code(err) != codes.Unavailable {
+		_, err := dial(t, address, o).Jobs.GetJob(t.Context(), &rowdatumv1.GetJobRequest{})
+		if code := status.Code(err); code != codes.Unavailable && code != codes.DeadlineExceeded { // a busy machine may not get as far as to refuse
 			t.Errorf("%s: %v", name, err)
 		}
 	}
