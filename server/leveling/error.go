@@ -3,6 +3,7 @@ package leveling
 import (
 	"errors"
 	"fmt"
+	"slices"
 	"strings"
 )
 
@@ -79,7 +80,22 @@ type Violations []Violation
 
 // Add notes one violation.
 func (v *Violations) Add(field, format string, args ...any) {
-	*v = append(*v, Violation{Field: field, Message: fmt.Sprintf(format, args...)})
+	*v = append(*v, Violation{Field: field, Message: fmt.Sprintf(format, Short(args)...)})
+}
+
+// longestQuote is how much of a caller's own text he is told back, in bytes.
+const longestQuote = 200
+
+// Short cuts the texts among what a message is to quote: a name of half a megabyte that no row may have is else told back for
+// every row.
+func Short(args []any) []any {
+	out := slices.Clone(args)
+	for i, arg := range out {
+		if text, ok := arg.(string); ok && len(text) > longestQuote {
+			out[i] = strings.ToValidUTF8(text[:longestQuote], "") + "…"
+		}
+	}
+	return out
 }
 
 // Say notes one violation in every language.
@@ -100,18 +116,22 @@ func (v Violations) Of(list string, i int) {
 
 // say notes one with a phrase of this package.
 func (v *Violations) say(field string, phrase func(*phrases) string, args ...any) {
+	args = Short(args)
 	v.Say(field, func(l Language) string { return fmt.Sprintf(phrase(Voice{Language: l}.phrases()), args...) })
 }
 
-// Err returns nil, or one Invalid error with all violations.
+// mostTold violations are listed: what a full request can have wrong, and less than an answer can carry.
+const mostTold = 2000
+
+// Err returns nil, or one Invalid error with all violations, of very many the first.
 func (v Violations) Err() error {
-	switch len(v) {
+	switch n := len(v); n {
 	case 0:
 		return nil
 	case 1:
 		return &Error{Kind: Invalid, Reason: "INVALID_REQUEST", Message: "One thing in the request is wrong.", Violations: v}
 	default:
-		return &Error{Kind: Invalid, Reason: "INVALID_REQUEST", Message: fmt.Sprintf("%d things in the request are wrong.", len(v)), Violations: v}
+		return &Error{Kind: Invalid, Reason: "INVALID_REQUEST", Message: fmt.Sprintf("%d things in the request are wrong.", n), Violations: v[:min(n, mostTold)]}
 	}
 }
 

@@ -4,6 +4,8 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"slices"
+	"strings"
 	"testing"
 )
 
@@ -26,6 +28,31 @@ func TestDefaultsAreAccepted(t *testing.T) {
 	Reach{}.Check("reach", &v)
 	if err := v.Err(); err != nil {
 		t.Error(err)
+	}
+}
+
+// Who sends half a megabyte of nonsense is not sent back a multiple of it.
+func TestViolationsAreBounded(t *testing.T) {
+	long := strings.Repeat("é", 200_000)
+	p := Planter{DisplayName: "p", ReferenceRows: make([]int, 400_000), Mechanisms: make([]Mechanism, 400_000)}
+	for i := range MaxRows {
+		p.Rows = append(p.Rows, PlanterRow{Number: i + 1, Mechanism: long})
+	}
+	var v Violations
+	p.Check("", &v)
+	for range 10 * mostTold {
+		v.Add("a", "b")
+	}
+	size := 0
+	told := AsError(v.Err()).Violations
+	for _, one := range told {
+		size += len(one.Field) + len(one.Message) + len(one.In(Spanish))
+	}
+	if len(told) != mostTold || size > 1<<20 || len(v) > 11*mostTold {
+		t.Errorf("%d of %d violations told, of %d bytes", len(told), len(v), size)
+	}
+	if !slices.ContainsFunc(v, func(one Violation) bool { return one.Field == "referenceRows" }) || !slices.ContainsFunc(v, func(one Violation) bool { return one.Field == "mechanisms" }) {
+		t.Error("too many of a kind are not told")
 	}
 }
 

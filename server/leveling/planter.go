@@ -151,7 +151,7 @@ func CheckMechanisms(path string, mechanisms []Mechanism, v *Violations) map[str
 	if len(mechanisms) > MaxRows {
 		v.say(path+"mechanisms", func(p *phrases) string { return p.manyMechanisms }, len(mechanisms), MaxRows)
 	}
-	for i, m := range mechanisms {
+	for i, m := range mechanisms[:min(len(mechanisms), MaxRows)] {
 		at := fmt.Sprintf("%smechanisms[%d]", path, i)
 		v.Words(at+".id", m.ID, 1, MaxIDSize)
 		if ids[m.ID] {
@@ -181,6 +181,10 @@ func CheckRowNumber(path string, i, number int, first map[int]int, v *Violations
 
 // CheckReferenceRows notes rows that are not there and a second one of a mechanism.
 func CheckReferenceRows(path string, rows []int, mechanismOf func(int) (string, bool), v *Violations) {
+	if len(rows) > MaxRows {
+		v.say(path, func(p *phrases) string { return p.manyReferences }, len(rows), MaxRows)
+		return
+	}
 	taken := map[string]int{}
 	for i, number := range rows {
 		at := fmt.Sprintf("%s[%d]", path, i)

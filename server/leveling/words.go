@@ -25,6 +25,7 @@ type phrases struct {
 	noDatum          string // least, most
 	manySections     string // sections, most
 	manyMechanisms   string // mechanisms, most
+	manyReferences   string // rows, most
 	manyIDs          string // ids, most
 	noMechanism      string // id
 	noMechanisms     string
@@ -64,6 +65,7 @@ var english = phrases{
 	noDatum:          "is missing; SET_DEPTH needs the depth to set, from %d to %d mm",
 	manySections:     "has %d sections, at most %d are taken",
 	manyMechanisms:   "has %d mechanisms, at most %d are taken",
+	manyReferences:   "has %d rows, at most %d are taken",
 	manyIDs:          "has %d ids, at most %d are taken",
 	noMechanism:      "%q is not the id of a mechanism of this planter",
 	noMechanisms:     "is empty, must name at least one mechanism",
@@ -107,6 +109,7 @@ var spanish = phrases{
 	noDatum:          "falta; SET_DEPTH necesita la profundidad que se quiere, de %d a %d mm",
 	manySections:     "tiene %d secciones, se admiten %d como máximo",
 	manyMechanisms:   "tiene %d mecanismos, se admiten %d como máximo",
+	manyReferences:   "tiene %d surcos, se admiten %d como máximo",
 	manyIDs:          "tiene %d identificadores, se admiten %d como máximo",
 	noMechanism:      "%q no es el id de un mecanismo de esta sembradora",
 	noMechanisms:     "no hay ninguno, debe nombrar al menos un mecanismo",

@@ -80,6 +80,7 @@ var spanish = phrases{
 // say notes a violation in every language. What only a program or the keeper of the service can send wrong
 // (ids of requests, page tokens, imports, keys made by hand) is said in English alone.
 func say(v *leveling.Violations, field string, phrase func(*phrases) string, args ...any) {
+	args = leveling.Short(args)
 	v.Say(field, func(l leveling.Language) string {
 		return fmt.Sprintf(phrase(phrasesIn(leveling.Voice{Language: l})), args...)
 	})

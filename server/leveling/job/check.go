@@ -50,6 +50,7 @@ func (s *State) each(field string, n, most int, check func(i int, path string, v
 // say notes a violation in every language. Where a side or a unit is none, English is enough: only a
 // program can send that.
 func say(v *leveling.Violations, field string, phrase func(*phrases) string, args ...any) {
+	args = leveling.Short(args)
 	v.Say(field, func(l leveling.Language) string { return fmt.Sprintf(phrase(phrasesIn(l)), args...) })
 }
 
