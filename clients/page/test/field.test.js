@@ -169,7 +169,8 @@ test("a dig: row by row, kept over a reload, then what it says", async () => {
   assert.deepEqual(page.faults, []);
 });
 
-test("a field move where there is no network: the common ones are kept, with their cautions", async () => {
+/** A phone that lost the network on the planter's page and went on to the field's. */
+async function withoutNetwork() {
   const context = await phone(chrome, { serviceWorkers: "block" });
   const page = await pageOf(context);
   await page.goto(`${service.url}/#/${planter.name}`);
@@ -177,6 +178,11 @@ test("a field move where there is no network: the common ones are kept, with the
   await page.waitForLoadState("networkidle");
   await context.setOffline(true);
   await page.getByRole("link", { name: "In the field" }).tap();
+  return { context, page };
+}
+
+test("a field move where there is no network: the common ones are kept, with their cautions", async () => {
+  const { page } = await withoutNetwork();
   for (const key of ["3/4", "Enter"]) await page.locator(".pad").getByRole("button", { name: key, exact: true }).tap();
   await page.locator(".count .bigrow").getByText("3 turns deeper").waitFor();
   await page.getByText("No network: this was kept on the phone.").waitFor();
@@ -188,13 +194,7 @@ test("a field move where there is no network: the common ones are kept, with the
 });
 
 test("a dig where there is no network: kept, sent when it is back", async () => {
-  const context = await phone(chrome, { serviceWorkers: "block" });
-  const page = await pageOf(context);
-  await page.goto(`${service.url}/#/${planter.name}`);
-  await page.getByRole("link", { name: "In the field" }).waitFor();
-  await page.waitForLoadState("networkidle");
-  await context.setOffline(true);
-  await page.getByRole("link", { name: "In the field" }).tap();
+  const { context, page } = await withoutNetwork();
   await page.getByRole("link", { name: "Seeds dug" }).tap();
   await page.getByLabel("Your name").fill("Ana Ruiz");
   await page.getByLabel("Field, and where in it").fill("Far side");
