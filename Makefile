@@ -68,7 +68,8 @@ bench: ## Benchmarks as ratios against a bare baseline of the same run; kept in 
 	set -o pipefail; .ci/postgres with go test -timeout 60m -run '^$$' -bench . -benchmem ./server/... ./gateway/... ./adjusters/... | tee /dev/stderr \
 	| go run ./clients/prove --pictures gateway/docs/bench bench | tee gateway/docs/bench.md
 
-prove: build ## What the README claims, shown from outside, 40 minutes; kept in gateway/docs/prove.md
+prove: build ## What the README claims, shown from outside, 40 minutes; kept in gateway/docs/prove.md (needs glpk-utils and PostgreSQL)
+	@command -v glpsol >/dev/null || { echo "glpsol is not installed (Debian: glpk-utils)"; exit 1; }
 	set -o pipefail; go run ./clients/prove --pictures gateway/docs/prove | tee gateway/docs/prove.md
 
 fuzz: ## Every fuzz target for 20 s

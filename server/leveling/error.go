@@ -103,14 +103,17 @@ func (v *Violations) Say(field string, say func(Language) string) {
 	*v = append(*v, Violation{field, say(English), say(Spanish)})
 }
 
-// Of puts violations of one entry of a list below it: their field f is then list[i].f.
-func (v Violations) Of(list string, i int) {
-	for k := range v {
+// Of runs check of one entry of a list, and puts what it notes below that entry: a field f is then list[i].f.
+func (v *Violations) Of(list string, i int, check func()) {
+	before := len(*v)
+	check()
+	for k := range (*v)[before:] {
+		noted := &(*v)[before+k]
 		at := fmt.Sprintf("%s[%d]", list, i)
-		if v[k].Field != "" {
-			at += "." + v[k].Field
+		if noted.Field != "" {
+			at += "." + noted.Field
 		}
-		v[k].Field = at
+		noted.Field = at
 	}
 }
 

@@ -168,15 +168,15 @@ func CheckMechanisms(path string, mechanisms []Mechanism, v *Violations) map[str
 // CheckRowNumber notes what is wrong with the number of the i-th row; first remembers where each number
 // stood first.
 func CheckRowNumber(path string, i, number int, first map[int]int, v *Violations) {
-	noted := len(*v)
-	if number < 1 || number > MaxRowNumber {
-		v.say("row", func(p *phrases) string { return p.rowNumber }, number, MaxRowNumber)
-	} else if before, twice := first[number]; twice {
-		v.say("row", func(p *phrases) string { return p.rowTwice }, number, path, before)
-	} else {
-		first[number] = i
-	}
-	(*v)[noted:].Of(path, i)
+	v.Of(path, i, func() {
+		if number < 1 || number > MaxRowNumber {
+			v.say("row", func(p *phrases) string { return p.rowNumber }, number, MaxRowNumber)
+		} else if before, twice := first[number]; twice {
+			v.say("row", func(p *phrases) string { return p.rowTwice }, number, path, before)
+		} else {
+			first[number] = i
+		}
+	})
 }
 
 // CheckReferenceRows notes rows that are not there and a second one of a mechanism.

@@ -12,9 +12,17 @@ export function inchRuling(stepMm) {
   return 0;
 }
 
-/** A number in the person's own writing. @param {number} n @param {number} [decimals] */
+/** Whose numbers a language writes: Spanish with a point, as in Mexico, and as the service's own sentences do. @type {Record<string, string>} */
+const numerals = { es: "es-MX" };
+
+/** A number as it is written. @param {number} n @param {Intl.NumberFormatOptions} [how] */
+export function figure(n, how) {
+  return new Intl.NumberFormat(numerals[spoken()] ?? spoken(), how).format(n);
+}
+
+/** A measured number: not grouped, and no minus before nothing. @param {number} n @param {number} [decimals] */
 export function decimal(n, decimals = 3) {
-  return new Intl.NumberFormat(spoken(), { maximumFractionDigits: decimals, useGrouping: false, signDisplay: "negative" }).format(n);
+  return figure(n, { maximumFractionDigits: decimals, useGrouping: false, signDisplay: "negative" });
 }
 
 /** A fraction in lowest terms: 1 13/16. @param {number} counts @param {number} n */

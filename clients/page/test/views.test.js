@@ -138,6 +138,7 @@ test("Spanish, every view, the service's and the styles' words too: no English i
     assert.equal(await page.evaluate(() => document.documentElement.lang), "es");
     const texts = await page.evaluate(() => [...document.querySelectorAll("h1, h2, button, label, a, summary, small, p, legend")].map((e) => e.textContent?.trim() ?? ""));
     assert.deepEqual(texts.filter((w) => ours.has(w)), [], name);
+    assert.deepEqual(texts.filter((w) => /\d,\d/.test(w)), [], `${name}: numbers are written as in the service's sentences`);
     assert.deepEqual(await english(page), [], name);
     assert.deepEqual(await violations(page), [], name);
     if (["home", "walk", "plan", "moves"].includes(name)) await shoot(page, `40-es-${name}`, name === "plan");

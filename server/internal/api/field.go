@@ -35,10 +35,10 @@ func (s *Field) ComputeFieldMove(ctx context.Context, req *pb.ComputeFieldMoveRe
 	ask := flow.FieldRequest{DeltaMm: req.GetDeltaMm(), Voice: leveling.Voice{Language: languageOf(ctx)}}
 	ask.Mechanisms = mechanismsOf("", req.GetMechanisms(), &ask.Unreadable)
 	for i, r := range req.GetRows() {
-		noted := len(ask.Unreadable)
-		ask.Rows = append(ask.Rows, flow.FieldRow{Number: int(r.GetRow()), Mechanism: r.GetMechanism(), DepthMm: r.DepthMm, Scale: r.Scale, ScaleSd: r.ScaleSd,
-			Setting: object("setting", r.GetSetting(), "", &ask.Unreadable)})
-		ask.Unreadable[noted:].Of("rows", i)
+		ask.Unreadable.Of("rows", i, func() {
+			ask.Rows = append(ask.Rows, flow.FieldRow{Number: int(r.GetRow()), Mechanism: r.GetMechanism(), DepthMm: r.DepthMm, Scale: r.Scale, ScaleSd: r.ScaleSd,
+				Setting: object("setting", r.GetSetting(), "", &ask.Unreadable)})
+		})
 	}
 	move, err := s.Flow.ComputeFieldMove(ctx, ask)
 	if err != nil {

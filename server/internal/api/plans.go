@@ -48,10 +48,10 @@ func planRequest(req *pb.ComputePlanRequest) flow.PlanRequest {
 	ask.Mechanisms = mechanismsOf("", req.GetMechanisms(), &ask.Unreadable)
 	ask.Rows = make([]flow.PlanRow, len(req.GetRows()))
 	for i, r := range req.GetRows() {
-		noted := len(ask.Unreadable)
-		ask.Rows[i] = flow.PlanRow{Number: int(r.GetRow()), Mechanism: r.GetMechanism(), ReadingsMm: r.GetReadingsMm(),
-			Setting: object("setting", r.GetSetting(), "", &ask.Unreadable), Scale: r.Scale, ScaleSd: r.ScaleSd}
-		ask.Unreadable[noted:].Of("rows", i)
+		ask.Unreadable.Of("rows", i, func() {
+			ask.Rows[i] = flow.PlanRow{Number: int(r.GetRow()), Mechanism: r.GetMechanism(), ReadingsMm: r.GetReadingsMm(),
+				Setting: object("setting", r.GetSetting(), "", &ask.Unreadable), Scale: r.Scale, ScaleSd: r.ScaleSd}
+		})
 	}
 	for _, number := range req.GetReferenceRows() {
 		ask.ReferenceRows = append(ask.ReferenceRows, int(number))

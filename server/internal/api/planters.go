@@ -119,13 +119,13 @@ func planterOf(p *pb.Planter) (leveling.Planter, error) {
 		out.RowSpacingMm = p.RowSpacingMm
 	}
 	for i, row := range p.GetRows() {
-		noted := len(v)
-		if _, known := pb.Rank_name[int32(row.GetRank())]; !known {
-			v.Add("rank", "is %d, must be FRONT or REAR", row.GetRank())
-		}
-		out.Rows = append(out.Rows, leveling.PlanterRow{Number: int(row.GetRow()), Mechanism: row.GetMechanism(), Rank: leveling.Rank(row.GetRank()),
-			Setting: object("setting", row.GetSetting(), "", &v)})
-		v[noted:].Of("planter.rows", i)
+		v.Of("planter.rows", i, func() {
+			if _, known := pb.Rank_name[int32(row.GetRank())]; !known {
+				v.Add("rank", "is %d, must be FRONT or REAR", row.GetRank())
+			}
+			out.Rows = append(out.Rows, leveling.PlanterRow{Number: int(row.GetRow()), Mechanism: row.GetMechanism(), Rank: leveling.Rank(row.GetRank()),
+				Setting: object("setting", row.GetSetting(), "", &v)})
+		})
 	}
 	for _, section := range p.GetSections() {
 		out.Sections = append(out.Sections, leveling.Section{Title: section.GetTitle(), FirstRow: int(section.GetFirstRow()), LastRow: int(section.GetLastRow())})
@@ -167,10 +167,9 @@ func planterProto(p leveling.Planter) (*pb.Planter, error) {
 func mechanismsOf(path string, mechanisms []*pb.Mechanism, v *leveling.Violations) []leveling.Mechanism {
 	var out []leveling.Mechanism
 	for i, m := range mechanisms {
-		noted := len(*v)
-		out = append(out, leveling.Mechanism{ID: m.GetId(), Style: m.GetStyle(),
-			Figures: object("figures", m.GetFigures(), "{}", v)})
-		(*v)[noted:].Of(path+"mechanisms", i)
+		v.Of(path+"mechanisms", i, func() {
+			out = append(out, leveling.Mechanism{ID: m.GetId(), Style: m.GetStyle(), Figures: object("figures", m.GetFigures(), "{}", v)})
+		})
 	}
 	return out
 }

@@ -39,9 +39,7 @@ func (req *PlanRequest) checkRows(mechanisms map[string]bool, v *leveling.Violat
 		return
 	}
 	for i, row := range req.Rows {
-		noted := len(*v)
-		row.check(v)
-		(*v)[noted:].Of("rows", i)
+		v.Of("rows", i, func() { row.check(v) })
 	}
 }
 
@@ -69,9 +67,7 @@ func (row *PlanRow) check(v *leveling.Violations) {
 		say(v, "readingsMm", func(p *phrases) string { return p.readingsWrong }, n, leveling.MaxReadingsPerRow)
 	} else {
 		for k, depth := range row.ReadingsMm {
-			noted := len(*v)
-			v.Within("", depth, leveling.MinDepthMm, leveling.MaxDepthMm, " mm")
-			(*v)[noted:].Of("readingsMm", k)
+			v.Of("readingsMm", k, func() { v.Within("", depth, leveling.MinDepthMm, leveling.MaxDepthMm, " mm") })
 		}
 	}
 	checkScale(row.Scale, row.ScaleSd, v)

@@ -85,17 +85,19 @@ func (req *FieldRequest) check() leveling.Violations {
 		return v
 	}
 	for i, row := range req.Rows {
-		noted := len(v)
-		checkScale(row.Scale, row.ScaleSd, &v)
-		switch {
-		case (row.DepthMm == nil) != req.atOneDepth():
-			say(&v, "depthMm", func(p *phrases) string { return p.someDepths })
-		case row.DepthMm != nil:
-			v.Within("depthMm", *row.DepthMm, leveling.MinDepthMm, leveling.MaxDepthMm, " mm")
-		}
-		v[noted:].Of("rows", i)
+		v.Of("rows", i, func() { row.check(req.atOneDepth(), &v) })
 	}
 	return v
+}
+
+func (row *FieldRow) check(atOneDepth bool, v *leveling.Violations) {
+	checkScale(row.Scale, row.ScaleSd, v)
+	switch {
+	case (row.DepthMm == nil) != atOneDepth:
+		say(v, "depthMm", func(p *phrases) string { return p.someDepths })
+	case row.DepthMm != nil:
+		v.Within("depthMm", *row.DepthMm, leveling.MinDepthMm, leveling.MaxDepthMm, " mm")
+	}
 }
 
 // FieldMove chooses the counts that change a planter's depth, from where its jobs left it.

@@ -3,7 +3,7 @@ import { h, put } from "../dom.js";
 import { dated, ranges, t, tn } from "../lang.js";
 import { get } from "../api.js";
 import { title } from "../frame.js";
-import { decimal } from "../units.js";
+import { decimal, figure } from "../units.js";
 import { FieldPage, factList, warned, whose } from "./page.js";
 import { intervals } from "./picture.js";
 
@@ -35,12 +35,12 @@ function drift(r) {
 function hectares(x) {
   const { hectaresLeftFrom: from, hectaresLeftTo: to } = x;
   if (from === undefined || from > manyHectares) return t("years.noEnd");
-  return to === undefined || to > manyHectares ? t("years.atLeast", { from: rounded(from) }) : t("years.between", { from: rounded(from), to: rounded(to) });
+  return to === undefined || to > manyHectares ? t("years.atLeast", { from: rounded(from, "floor") }) : t("years.between", { from: rounded(from, "floor"), to: rounded(to, "ceil") });
 }
 
-/** Two digits are all that a drift tells. @param {number} x */
-function rounded(x) {
-  return x.toLocaleString(document.documentElement.lang, { maximumSignificantDigits: 2 });
+/** Two digits are all that a drift tells; its interval is never told narrower. @param {number} x @param {"floor"|"ceil"} roundingMode */
+function rounded(x, roundingMode) {
+  return figure(x, { maximumSignificantDigits: 2, roundingMode });
 }
 
 /** The service's words, what is said of several rows once. @param {any[]} rows */
@@ -66,7 +66,7 @@ function parts(list) {
 
 /** @param {any[]} list */
 function visits(list) {
-  return h("section", null, h("h2", null, t("years.visits")), list.length ? h("ul", { class: "cards" }, list.map((v) => h("li", null, h("a", { href: "#/" + v.job }, h("b", null, `${v.hectares.toLocaleString(document.documentElement.lang)} ha`), h("span", null, dated(v.signTime)))))) : h("p", null, t("years.none")));
+  return h("section", null, h("h2", null, t("years.visits")), list.length ? h("ul", { class: "cards" }, list.map((v) => h("li", null, h("a", { href: "#/" + v.job }, h("b", null, `${figure(v.hectares)} ha`), h("span", null, dated(v.signTime)))))) : h("p", null, t("years.none")));
 }
 
 customElements.define("rd-years", Years);

@@ -18,6 +18,16 @@ func wait(t *testing.T, what string, changed <-chan int) {
 	}
 }
 
+// drain takes the word that has come.
+func drain(ears ...<-chan int) {
+	for _, ear := range ears {
+		select {
+		case <-ear:
+		default:
+		}
+	}
+}
+
 func testWatching(t *testing.T, p Place) {
 	s := open(t, p)
 	h, quiet := withJob(t, s, "j1"), withJob(t, s, "j2")
@@ -28,12 +38,7 @@ func testWatching(t *testing.T, p Place) {
 	defer stillCancel()
 	// Word of the jobs' opening may still be on its way.
 	time.Sleep(settle)
-	for _, ear := range []<-chan int{changed, also, still} {
-		select {
-		case <-ear:
-		default:
-		}
-	}
+	drain(changed, also)
 
 	write(t, s, appendOne(h.JobKey))
 	wait(t, "after an append", changed)
@@ -74,11 +79,8 @@ func testWatching(t *testing.T, p Place) {
 	}
 
 	cancel()
-	cancel() // as often as one likes
-	select {
-	case <-changed: // word that was on its way
-	default:
-	}
+	cancel()                    // as often as one likes
+	drain(changed, also, still) // word that was on its way: it comes in order, and all appends were told
 	write(t, s, appendOne(h.JobKey))
 	wait(t, "who still watches", also)
 	select {
