@@ -109,7 +109,7 @@ func (i *iron) wear(hectares float64) {
 func (i *iron) read(row *rowdatumv1.RowState) *rowdatumv1.Reading {
 	const ruling, scatterMm = 16, 0.4
 	inches := (i.depthMm[row.GetRow()] + scatterMm*i.luck.NormFloat64()) / 25.4
-	return &rowdatumv1.Reading{Row: row.GetRow(), Value: math.Round(inches*ruling) / ruling, Unit: rowdatumv1.LengthUnit_IN, AfterMove: row.GetLastMove()}
+	return &rowdatumv1.Reading{Row: row.GetRow(), Value: new(math.Round(inches*ruling) / ruling), Unit: rowdatumv1.LengthUnit_IN, AfterMove: row.GetLastMove()}
 }
 
 // move does what the plan asks of a row; threads and stops give a little less than they should.

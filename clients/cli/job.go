@@ -297,7 +297,7 @@ func typed(row *rowdatumv1.RowState, text string, bare length.Unit) (*rowdatumv1
 	if err != nil {
 		return nil, notReading(number, err, r)
 	}
-	reading.Value, reading.Unit = length.Float(value), rowdatumv1.LengthUnit_MM
+	reading.Value, reading.Unit = new(length.Float(value)), rowdatumv1.LengthUnit_MM
 	switch unit {
 	case length.Inch:
 		reading.Unit = rowdatumv1.LengthUnit_IN
@@ -306,7 +306,7 @@ func typed(row *rowdatumv1.RowState, text string, bare length.Unit) (*rowdatumv1
 		if err != nil {
 			return nil, err
 		}
-		reading.Value = length.Float(mm)
+		reading.Value = new(length.Float(mm))
 	}
 	return reading, nil
 }

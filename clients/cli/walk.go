@@ -190,8 +190,11 @@ func (w *walk) caution(ctx context.Context) error {
 // answer asks, and leaves for q.
 func (w *walk) answer(ctx context.Context, question string) (string, error) {
 	answer, err := w.ask(ctx, question)
-	if strings.EqualFold(answer, "q") {
+	switch strings.ToLower(answer) {
+	case "q":
 		err = errQuit
+	case "y", "yes", "sí", "si":
+		answer = "y"
 	}
 	return answer, err
 }

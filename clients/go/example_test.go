@@ -64,8 +64,8 @@ func Example() {
 	done, err := client.Jobs.AddReadings(ctx, &rowdatumv1.AddReadingsRequest{
 		Name: job.GetName(), Person: "Ada Quill",
 		Readings: []*rowdatumv1.Reading{
-			{Row: 1, Value: 50.8, Unit: rowdatumv1.LengthUnit_MM},
-			{Row: 2, Value: 44.5, Unit: rowdatumv1.LengthUnit_MM},
+			{Row: 1, Value: new(50.8), Unit: rowdatumv1.LengthUnit_MM},
+			{Row: 2, Value: new(44.5), Unit: rowdatumv1.LengthUnit_MM},
 		},
 	})
 	if err != nil {

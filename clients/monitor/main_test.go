@@ -132,7 +132,7 @@ func (s *shop) level(job *rowdatumv1.Job) {
 	s.check(err)
 	for row := range int32(2) {
 		_, err := s.client.Jobs.AddReadings(s.ctx, &rowdatumv1.AddReadingsRequest{Name: job.GetName(), Person: "Ada Quill",
-			Readings: []*rowdatumv1.Reading{{Row: row + 1, Value: 50.8, Unit: rowdatumv1.LengthUnit_MM}}})
+			Readings: []*rowdatumv1.Reading{{Row: row + 1, Value: new(50.8), Unit: rowdatumv1.LengthUnit_MM}}})
 		s.check(err)
 	}
 	job, err = s.client.Jobs.GetJob(s.ctx, &rowdatumv1.GetJobRequest{Name: job.GetName()})

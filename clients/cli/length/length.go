@@ -169,7 +169,7 @@ func addMixed(whole, part string) (*big.Rat, bool) {
 	return f.Add(f, w), true
 }
 
-// fraction reads 7/8 and ⅞.
+// fraction reads 7/8, 7/4 and ⅞, but not 17/8, which may be 1 7/8 without its space.
 func fraction(text string) (*big.Rat, bool) {
 	if value := vulgar(firstRune(text)); value != nil && len(text) == len(string(firstRune(text))) {
 		return value, true
@@ -180,7 +180,7 @@ func fraction(text string) (*big.Rat, bool) {
 	}
 	a, aOK := integer(above)
 	b, bOK := integer(below)
-	if !aOK || !bOK || b.Sign() == 0 {
+	if !aOK || !bOK || b.Sign() == 0 || len(above) > 1 && a.Cmp(b) > 0 {
 		return nil, false
 	}
 	return a.Quo(a, b), true

@@ -59,6 +59,8 @@ func TestMmRefuses(t *testing.T) {
 		{"in", length.ErrNumber},
 		{"2 1/0", length.ErrNumber},
 		{"2 5/4 in", length.ErrNumber},
+		{"17/8 in", length.ErrNumber}, // 2 1/8, or 1 7/8 without its space?
+		{"21/4 in", length.ErrNumber},
 		{"1e3 mm", length.ErrNumber},
 		{"1,5 mm", length.ErrNumber},
 		{"1,500.0 mm", length.ErrNumber},

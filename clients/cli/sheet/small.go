@@ -213,7 +213,7 @@ func ParseStudy(file []byte, bare length.Unit) (*Study, error) {
 		for i, part := range []string{".row", ".person", ".valueMm"} {
 			out.places[path+part] = s.place(l, i)
 		}
-		out.Readings = append(out.Readings, &rowdatumv1.StudyReading{Row: row, Person: l.cell(1), ValueMm: length.Float(mm)})
+		out.Readings = append(out.Readings, &rowdatumv1.StudyReading{Row: row, Person: l.cell(1), ValueMm: new(length.Float(mm))})
 	})
 	if len(out.Readings) == 0 {
 		s.none("7,Ada,2 1/8 in: a row, who read, what the fixture said")

@@ -54,12 +54,13 @@ export function typed(value, unit, ruling) {
 }
 
 /**
- * The number in a text: "2", "1 13/16", "13/16", "-0,5"; NaN where there is none.
+ * The number in a text: "2", "1 13/16", "13/16", "-0,5"; NaN where there is none that is clear.
  * @param {string} text
  */
 export function number(text) {
   const m = /^([-−+]?)\s*(?:(\d+)\s+)?(\d+)\s*\/\s*(\d+)$/.exec(text.trim());
   if (m) {
+    if (!m[2] && m[3].length > 1 && Number(m[3]) > Number(m[4])) return NaN; // 17/8 may be 1 7/8 without its space
     const value = Number(m[2] ?? 0) + Number(m[3]) / Number(m[4]);
     return Number.isFinite(value) ? (m[1] && m[1] !== "+" ? -value : value) : NaN;
   }

@@ -246,6 +246,11 @@ func TestKeepAndBringBack(t *testing.T) {
 			return
 		}
 		copied := filepath.Join(t.TempDir(), "copy.db")
+		for _, read := range []string{"backup", "export"} { // nothing is made of a mistyped name, and no good copy replaced
+			if _, complaint, err := command(t, read, "--store", store+"n", copied); err == nil || !strings.Contains(complaint, "there is no store to read") {
+				t.Errorf("%s of a store that is not there: %v %s", read, err, complaint)
+			}
+		}
 		ran(t, "backup", "--store", store, copied)
 		if again := ran(t, "export", "--store", copied); again != whole {
 			t.Errorf("the backup holds\n%s\nnot\n%s", again, whole)

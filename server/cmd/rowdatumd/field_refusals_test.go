@@ -27,7 +27,7 @@ func fieldRefusals() []refusal {
 	}
 	fieldMove := func(name string, deltaMm float64) does {
 		return func(ctx context.Context, w way, _ *scene) error {
-			return only(w.field().GetFieldMove(ctx, &pb.GetFieldMoveRequest{Name: name, DeltaMm: deltaMm}))
+			return only(w.field().GetFieldMove(ctx, &pb.GetFieldMoveRequest{Name: name, DeltaMm: &deltaMm}))
 		}
 	}
 	compute := func(change func(*pb.ComputeFieldMoveRequest)) does {
@@ -103,7 +103,12 @@ func fieldRefusals() []refusal {
 	invalid("a field move too deep", fieldMove(scenePlanter, 300.1), "deltaMm")
 	invalid("a field move too shallow", fieldMove(scenePlanter, -301), "deltaMm")
 	invalid("a field move that is not a number", fieldMove(scenePlanter, math.NaN()), "deltaMm")
-	invalid("a field move of nothing", compute(func(r *pb.ComputeFieldMoveRequest) { r.Mechanisms, r.Rows, r.DeltaMm = nil, nil, 400 }), "deltaMm", "mechanisms", "rows")
+	invalid("a field move without its change", compute(func(r *pb.ComputeFieldMoveRequest) { r.DeltaMm = nil }), "deltaMm")
+	invalid("a planter's field move without its change", func(ctx context.Context, w way, s *scene) error {
+		return only(w.field().GetFieldMove(ctx, &pb.GetFieldMoveRequest{Name: scenePlanter}))
+	}, "deltaMm")
+	invalid("a study of a reading without its number", study(func(r *pb.StudyFixtureRequest) { r.Readings[2].ValueMm = nil }), "readings[2].valueMm")
+	invalid("a field move of nothing", compute(func(r *pb.ComputeFieldMoveRequest) { r.Mechanisms, r.Rows, r.DeltaMm = nil, nil, new(400.0) }), "deltaMm", "mechanisms", "rows")
 	invalid("a field move of rows that cannot be", compute(func(r *pb.ComputeFieldMoveRequest) {
 		r.Rows[0].DepthMm, r.Rows[0].Scale = with(301.0), with(0.0)
 		r.Rows[1].Row, r.Rows[1].ScaleSd = 1, with(-1.0)
@@ -176,9 +181,9 @@ func fieldRefusals() []refusal {
 		r.Readings = []*pb.StudyReading{r.Readings[0], r.Readings[2]}
 	}), "readings", "readings")
 	invalid("a study with everything wrong", study(func(r *pb.StudyFixtureRequest) {
-		r.Readings[3].ValueMm, r.ToleranceMm, r.Confidence, r.Apply = 301, with(0.0), with(1.0), true
+		r.Readings[3].ValueMm, r.ToleranceMm, r.Confidence, r.Apply = new(301.0), with(0.0), with(1.0), true
 	}), "confidence", "etag", "readings[3].valueMm", "toleranceMm")
-	invalid("a study of what is no number", study(func(r *pb.StudyFixtureRequest) { r.Readings[0].ValueMm = math.NaN() }), "readings[0].valueMm")
+	invalid("a study of what is no number", study(func(r *pb.StudyFixtureRequest) { r.Readings[0].ValueMm = new(math.NaN()) }), "readings[0].valueMm")
 	invalid("a study for a tolerance without end", study(func(r *pb.StudyFixtureRequest) { r.ToleranceMm = with(math.Inf(1)) }), "toleranceMm")
 	say("stale: a study's etag", codes.Aborted, "STALE_ETAG", study(func(r *pb.StudyFixtureRequest) { r.Apply, r.Etag = true, `"99"` }))
 	say("request id used before: a study", codes.AlreadyExists, "REQUEST_ID_REUSED", func(ctx context.Context, w way, s *scene) error {

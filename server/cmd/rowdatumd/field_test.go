@@ -24,7 +24,7 @@ func someStudy() (out []*pb.StudyReading) {
 	for _, person := range []string{ada, ben} {
 		for row := int32(1); row <= 2; row++ {
 			for _, mm := range []float64{50, 51.5} {
-				out = append(out, &pb.StudyReading{Row: row, Person: person, ValueMm: mm})
+				out = append(out, &pb.StudyReading{Row: row, Person: person, ValueMm: &mm})
 			}
 		}
 	}
@@ -33,7 +33,7 @@ func someStudy() (out []*pb.StudyReading) {
 
 // fieldMoveOf asks for a field move of a planter's rows as they are described.
 func fieldMoveOf(p *pb.Planter, deltaMm float64) *pb.ComputeFieldMoveRequest {
-	out := &pb.ComputeFieldMoveRequest{DeltaMm: deltaMm, Mechanisms: p.Mechanisms}
+	out := &pb.ComputeFieldMoveRequest{DeltaMm: &deltaMm, Mechanisms: p.Mechanisms}
 	for _, row := range p.Rows {
 		out.Rows = append(out.Rows, &pb.FieldRow{Row: row.Row, Mechanism: row.Mechanism, Setting: row.Setting, DepthMm: row.AsLeftMm, Scale: row.Scale, ScaleSd: row.ScaleSd})
 	}
@@ -50,7 +50,7 @@ func TestFieldMove(t *testing.T) {
 			ctx := t.Context()
 			move := must[*pb.FieldMove](t)
 			p := must[*pb.Planter](t)(w.planters().CreatePlanter(ctx, &pb.CreatePlanterRequest{Planter: handles(4), PlanterId: []string{"east", "west"}[i]}))
-			deeper := move(w.field().GetFieldMove(ctx, &pb.GetFieldMoveRequest{Name: p.Name, DeltaMm: 12.7}))
+			deeper := move(w.field().GetFieldMove(ctx, &pb.GetFieldMoveRequest{Name: p.Name, DeltaMm: new(12.7)}))
 			if len(deeper.Mechanisms) != 1 || !deeper.Reached || deeper.MeanChangeMm != 12.7 || deeper.SpreadAfterMm != 0 {
 				t.Fatalf("%v", deeper)
 			}
@@ -89,7 +89,7 @@ func TestFieldMove(t *testing.T) {
 func (s *seasons) wantFieldMove(t *testing.T, w way) {
 	t.Helper()
 	p := must[*pb.Planter](t)(w.planters().GetPlanter(t.Context(), &pb.GetPlanterRequest{Name: s.planter}))
-	got := must[*pb.FieldMove](t)(w.field().GetFieldMove(t.Context(), &pb.GetFieldMoveRequest{Name: s.planter, DeltaMm: -6.35}))
+	got := must[*pb.FieldMove](t)(w.field().GetFieldMove(t.Context(), &pb.GetFieldMoveRequest{Name: s.planter, DeltaMm: new(-6.35)}))
 	if same := must[*pb.FieldMove](t)(w.field().ComputeFieldMove(t.Context(), fieldMoveOf(p, -6.35))); !proto.Equal(same, got) {
 		t.Errorf("computed of the planter as it was left it is %v\nnot %v", same, got)
 	}
@@ -338,7 +338,7 @@ func TestStudy(t *testing.T) {
 				depth := 50 + 2*rnd.NormFloat64()
 				for _, person := range []string{ada, ben} {
 					for range 4 {
-						req.Readings = append(req.Readings, &pb.StudyReading{Row: row, Person: person, ValueMm: math.Round(10*(depth+scatter*rnd.NormFloat64())) / 10})
+						req.Readings = append(req.Readings, &pb.StudyReading{Row: row, Person: person, ValueMm: new(math.Round(10*(depth+scatter*rnd.NormFloat64())) / 10)})
 					}
 				}
 			}

@@ -60,7 +60,7 @@ var trespasses = map[protoreflect.FullName]trespass{
 	"rowdatum.v1.DigService.AnalyzeDig":   {&pb.AnalyzeDigRequest{Name: aDig}, notFound},
 	"rowdatum.v1.DigService.AnalyzeSeeds": {&pb.AnalyzeSeedsRequest{Rows: someDig().Rows}, ownShop},
 
-	"rowdatum.v1.FieldService.GetFieldMove":     {&pb.GetFieldMoveRequest{Name: aPlanter, DeltaMm: 6.35}, notFound},
+	"rowdatum.v1.FieldService.GetFieldMove":     {&pb.GetFieldMoveRequest{Name: aPlanter, DeltaMm: new(6.35)}, notFound},
 	"rowdatum.v1.FieldService.ComputeFieldMove": {fieldMoveOf(handles(2), 6.35), ownShop},
 	"rowdatum.v1.FieldService.GetIndexCard":     {&pb.GetIndexCardRequest{Name: aPlanter}, notFound},
 

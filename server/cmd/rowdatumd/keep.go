@@ -18,6 +18,9 @@ type backupCommand struct {
 
 // Run makes the copy.
 func (c *backupCommand) Run() error {
+	if err := c.there(); err != nil {
+		return err
+	}
 	ctx := context.Background()
 	return c.beside(ctx, func(opened *store.Store) error { return opened.Backup(ctx, c.File) })
 }
@@ -39,6 +42,9 @@ type exportCommand struct{ shopFlag }
 
 // Run writes the export, whole or not at all.
 func (c *exportCommand) Run() error {
+	if err := c.there(); err != nil {
+		return err
+	}
 	return c.keep(func(ctx context.Context, core *flow.Flow) error {
 		if c.File == "-" {
 			return core.Export(ctx, c.Shop, os.Stdout)

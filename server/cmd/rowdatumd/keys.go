@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"os"
+	"strings"
 	"text/tabwriter"
 	"time"
 
@@ -34,6 +35,17 @@ func (s storeFlag) with(do func(context.Context, *flow.Flow) error) error {
 	ctx, cancel := context.WithTimeout(context.Background(), commandTime)
 	defer cancel()
 	return s.beside(ctx, func(opened *store.Store) error { return do(ctx, &flow.Flow{Store: opened, Now: now}) })
+}
+
+// there refuses a file that is not there, which opening would make: a copy of an empty store in place of a good one helps nobody.
+func (s storeFlag) there() error {
+	if strings.Contains(s.Store, "://") {
+		return nil
+	}
+	if _, err := os.Stat(s.Store); err != nil {
+		return fmt.Errorf("there is no store to read: %w", err)
+	}
+	return nil
 }
 
 // beside opens the store beside a service that may have it open.

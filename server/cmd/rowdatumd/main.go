@@ -24,7 +24,7 @@ import (
 type flags struct {
 	GRPC             string        `name:"grpc" default:"127.0.0.1:7401" placeholder:"HOST:PORT" help:"Where the service listens (${default}); port 0 picks a free one."`
 	HTTP             string        `name:"http" default:"127.0.0.1:7480" placeholder:"HOST:PORT" help:"Where the gateway listens (${default}); port 0 picks a free one."`
-	Store            string        `default:"data/rowdatum.db" placeholder:"FILE" help:"Where the store is (${default})."`
+	Store            string        `default:"data/rowdatum.db" placeholder:"FILE" help:"Where the store is: a file or a postgres:// address (${default})."`
 	Adjusters        string        `default:"bin/adjusters" placeholder:"DIR" help:"The folder of adjuster programs (${default}). What lies there or is put there is run."`
 	AdjusterMemory   int64         `default:"512" placeholder:"MIB" help:"An adjuster that uses more memory than this, with all it has started, is started again (${default} MiB; on Linux)."`
 	Log              zapcore.Level `default:"info" placeholder:"LEVEL" help:"debug, info, warn or error (${default})."`

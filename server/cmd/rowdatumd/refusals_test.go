@@ -173,9 +173,10 @@ func refusals() []refusal {
 	invalid("a move of no count", moves(&pb.MoveDone{Row: 2, SettingBefore: turns(8)}), "moves[0]")
 	invalid("a move of a row that is not there", moves(&pb.MoveDone{Row: 9, SettingBefore: turns(8), Count: with(1.0)}), "moves[0].row")
 
-	invalid("a depth too deep", readings(func(r *pb.Reading) { r.Value = 300.1 }), "readings[0].value")
-	invalid("a depth too deep, in inches", readings(func(r *pb.Reading) { r.Value, r.Unit = 50, pb.LengthUnit_IN }), "readings[0].value")
-	invalid("a depth that is not a number", readings(func(r *pb.Reading) { r.Value = math.NaN() }), "readings[0].value")
+	invalid("a depth too deep", readings(func(r *pb.Reading) { r.Value = new(300.1) }), "readings[0].value")
+	invalid("a depth too deep, in inches", readings(func(r *pb.Reading) { r.Value, r.Unit = new(50.0), pb.LengthUnit_IN }), "readings[0].value")
+	invalid("a depth that is not a number", readings(func(r *pb.Reading) { r.Value = new(math.NaN()) }), "readings[0].value")
+	invalid("a reading without its number", readings(func(r *pb.Reading) { r.Value = nil }), "readings[0].value")
 	invalid("a reading without a unit", readings(func(r *pb.Reading) { r.Unit = 0 }), "readings[0].unit")
 	invalid("a reading of a row that is not there", readings(func(r *pb.Reading) { r.Row = 9 }), "readings[0].row")
 	invalid("a reading after a move that is not there", readings(func(r *pb.Reading) { r.AfterMove = 2 }), "readings[0].afterMove")
@@ -250,6 +251,12 @@ func refusals() []refusal {
 	say("a job with a fixture that is not there", codes.NotFound, "FIXTURE_NOT_FOUND", func(ctx context.Context, w way, _ *scene) error {
 		return only(w.jobs().CreateJob(ctx, &pb.CreateJobRequest{Parent: scenePlanter, Job: &pb.Job{Fixture: "fixtures/none"}}))
 	})
+	invalid("a job opened by a name without end", func(ctx context.Context, w way, _ *scene) error {
+		return only(w.jobs().CreateJob(ctx, &pb.CreateJobRequest{Parent: scenePlanter, Job: &pb.Job{}, Person: strings.Repeat("p", 5000)}))
+	}, "person")
+	invalid("a fixture of no kind", func(ctx context.Context, w way, _ *scene) error {
+		return only(w.fixtures().CreateFixture(ctx, &pb.CreateFixtureRequest{Fixture: &pb.Fixture{DisplayName: "Box"}}))
+	}, "fixture.kind")
 	invalid("a planter with everything wrong", func(ctx context.Context, w way, _ *scene) error {
 		return only(w.planters().CreatePlanter(ctx, &pb.CreatePlanterRequest{PlanterId: "North!", Planter: &pb.Planter{RowSpacingMm: with(-1.0)}}))
 	}, "planter.displayName", "planter.mechanisms", "planter.rowSpacingMm", "planter.rows", "planterId")

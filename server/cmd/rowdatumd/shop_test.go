@@ -85,7 +85,7 @@ func openJob(t testing.TB, w way, id string, p *pb.Planter) *pb.Job {
 func inMM(row, afterMove int32, values ...float64) []*pb.Reading {
 	var out []*pb.Reading
 	for _, v := range values {
-		out = append(out, &pb.Reading{Row: row, Value: v, Unit: pb.LengthUnit_MM, AfterMove: afterMove})
+		out = append(out, &pb.Reading{Row: row, Value: &v, Unit: pb.LengthUnit_MM, AfterMove: afterMove})
 	}
 	return out
 }

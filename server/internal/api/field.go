@@ -23,7 +23,12 @@ func (s *Field) GetFieldMove(ctx context.Context, req *pb.GetFieldMoveRequest) (
 	if err != nil {
 		return nil, err
 	}
-	move, err := s.Flow.FieldMove(ctx, callerOf(ctx), ids[0], req.GetDeltaMm(), leveling.Voice{Language: languageOf(ctx)})
+	var v leveling.Violations
+	delta := given("deltaMm", req.DeltaMm, &v)
+	if err := v.Err(); err != nil {
+		return nil, err
+	}
+	move, err := s.Flow.FieldMove(ctx, callerOf(ctx), ids[0], delta, leveling.Voice{Language: languageOf(ctx)})
 	if err != nil {
 		return nil, err
 	}
@@ -32,7 +37,8 @@ func (s *Field) GetFieldMove(ctx context.Context, req *pb.GetFieldMoveRequest) (
 
 // ComputeFieldMove implements FieldService.
 func (s *Field) ComputeFieldMove(ctx context.Context, req *pb.ComputeFieldMoveRequest) (*pb.FieldMove, error) {
-	ask := flow.FieldRequest{DeltaMm: req.GetDeltaMm(), Voice: leveling.Voice{Language: languageOf(ctx)}}
+	ask := flow.FieldRequest{Voice: leveling.Voice{Language: languageOf(ctx)}}
+	ask.DeltaMm = given("deltaMm", req.DeltaMm, &ask.Unreadable)
 	ask.Mechanisms = mechanismsOf("", req.GetMechanisms(), &ask.Unreadable)
 	for i, r := range req.GetRows() {
 		ask.Unreadable.Of("rows", i, func() {

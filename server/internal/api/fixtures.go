@@ -2,6 +2,7 @@ package api
 
 import (
 	"context"
+	"fmt"
 
 	"google.golang.org/protobuf/types/known/emptypb"
 
@@ -111,11 +112,11 @@ func (s *Fixtures) DeleteFixture(ctx context.Context, req *pb.DeleteFixtureReque
 func fixtureOf(x *pb.Fixture) (leveling.ShopFixture, error) {
 	var v leveling.Violations
 	out := leveling.ShopFixture{DisplayName: x.GetDisplayName(), Kind: leveling.FixtureKind(x.GetKind())}
-	if _, known := pb.Fixture_Kind_name[int32(x.GetKind())]; !known {
+	switch _, known := pb.Fixture_Kind_name[int32(x.GetKind())]; {
+	case x.GetKind() == pb.Fixture_KIND_UNSPECIFIED:
+		v.Add("fixture.kind", "is missing, must be WINDOW, BLOCKS or POINTER_PLATE")
+	case !known:
 		v.Add("fixture.kind", "is %d, must be WINDOW, BLOCKS or POINTER_PLATE", x.GetKind())
-	}
-	if x.GetKind() == pb.Fixture_KIND_UNSPECIFIED {
-		out.Kind = leveling.Window
 	}
 	out.Figures = leveling.DefaultsOf(out.Kind)
 	if x != nil {
@@ -141,9 +142,15 @@ func (s *Fixtures) StudyFixture(ctx context.Context, req *pb.StudyFixtureRequest
 	}
 	aim := leveling.DefaultAim()
 	ask := flow.StudyRequest{ToleranceMm: aim.ToleranceMm, Confidence: aim.Confidence, Apply: req.GetApply(), Etag: req.GetEtag(),
-		Voice: leveling.Voice{Language: languageOf(ctx)}, Readings: each(req.GetReadings(), func(r *pb.StudyReading) study.Reading {
-			return study.Reading{Row: int(r.GetRow()), Person: r.GetPerson(), ValueMm: r.GetValueMm()}
-		})}
+		Voice: leveling.Voice{Language: languageOf(ctx)}}
+	var v leveling.Violations
+	for i, r := range req.GetReadings() {
+		ask.Readings = append(ask.Readings, study.Reading{Row: int(r.GetRow()), Person: r.GetPerson(),
+			ValueMm: given(fmt.Sprintf("readings[%d].valueMm", i), r.ValueMm, &v)})
+	}
+	if err := v.Err(); err != nil {
+		return nil, err
+	}
 	set(&ask.ToleranceMm, req.ToleranceMm)
 	set(&ask.Confidence, req.Confidence)
 	a, err := s.Flow.StudyFixture(ctx, callerOf(ctx), requestOf(ctx, req.GetRequestId(), req), ids[0], ask)

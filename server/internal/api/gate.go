@@ -76,7 +76,7 @@ func mayCall(key flow.Key, name string, least flow.Role) error {
 		return forbidden("SHARE_READS_ONE_JOB", "This link reads one job and nothing else.")
 	}
 	if key.Role < least {
-		err := forbidden("ROLE_TOO_LOW", fmt.Sprintf("This needs the key of a %s; yours is a %s's.", roleName[least], roleName[key.Role]))
+		err := forbidden("ROLE_TOO_LOW", fmt.Sprintf("This needs a key with the role %s; yours is %s.", roleName[least], roleName[key.Role]))
 		err.Metadata = map[string]string{"role": roleName[key.Role], "needs": roleName[least]}
 		return err
 	}

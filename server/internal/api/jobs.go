@@ -35,11 +35,11 @@ func (s *Jobs) CreateJob(ctx context.Context, req *pb.CreateJobRequest) (*pb.Job
 	if err != nil {
 		return nil, err
 	}
-	n, err := newJobOf(req.GetJob())
+	n, err := newJobOf(req)
 	if err != nil {
 		return nil, err
 	}
-	n.Planter, n.WantedID, n.FindBy = ids[0], req.GetJobId(), req.GetFindBy()
+	n.Planter = ids[0]
 	view, err := s.Flow.CreateJob(ctx, callerOf(ctx), requestOf(ctx, req.GetRequestId(), req), writer(ctx, req.GetPerson(), 0), n)
 	if err != nil {
 		return nil, err
@@ -47,9 +47,11 @@ func (s *Jobs) CreateJob(ctx context.Context, req *pb.CreateJobRequest) (*pb.Job
 	return jobProto(view, languageOf(ctx))
 }
 
-func newJobOf(j *pb.Job) (flow.NewJob, error) {
+func newJobOf(req *pb.CreateJobRequest) (flow.NewJob, error) {
 	var v leveling.Violations
-	n := flow.NewJob{WorkOrder: j.GetWorkOrder(), ExternalIDs: j.GetExternalIds(), Aim: aimOf("job.aim", j.GetAim(), leveling.DefaultAim(), &v)}
+	v.Words("person", req.GetPerson(), 0, leveling.MaxExternalIDSize)
+	j := req.GetJob()
+	n := flow.NewJob{WantedID: req.GetJobId(), FindBy: req.GetFindBy(), WorkOrder: j.GetWorkOrder(), ExternalIDs: j.GetExternalIds(), Aim: aimOf("job.aim", j.GetAim(), leveling.DefaultAim(), &v)}
 	if name := j.GetFixture(); name != "" {
 		ids, err := parseName("job.fixture", name, fixturePattern)
 		if err != nil {

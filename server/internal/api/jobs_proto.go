@@ -55,9 +55,19 @@ func readingsOf(readings []*pb.Reading, v *leveling.Violations) []job.Reading {
 		if !known {
 			v.Add(fmt.Sprintf("readings[%d].side", i), "is %d, must be LEFT or RIGHT, or left out", r.GetSide())
 		}
-		out = append(out, job.Reading{Row: int(r.GetRow()), Value: r.GetValue(), Unit: unit, Side: side, AfterMove: int(r.GetAfterMove())})
+		value := given(fmt.Sprintf("readings[%d].value", i), r.Value, v)
+		out = append(out, job.Reading{Row: int(r.GetRow()), Value: value, Unit: unit, Side: side, AfterMove: int(r.GetAfterMove())})
 	}
 	return out
+}
+
+// given is a number that must be given: 0 is one, and nothing is not 0.
+func given(field string, x *float64, v *leveling.Violations) float64 {
+	if x == nil {
+		v.Add(field, "is missing, must be a number")
+		return 0
+	}
+	return *x
 }
 
 func appendedProto(a flow.Appended, l leveling.Language) (*pb.AppendResponse, error) {
@@ -222,7 +232,7 @@ func happened(out *pb.JobEvent, e job.Event, opened *job.Opened) error {
 		return err
 	case e.Reading != nil:
 		r := e.Reading
-		out.Event = &pb.JobEvent_Reading{Reading: &pb.Reading{Row: int32(r.Row), Value: r.Value, Unit: pb.LengthUnit(pb.LengthUnit_value[string(r.Unit)]),
+		out.Event = &pb.JobEvent_Reading{Reading: &pb.Reading{Row: int32(r.Row), Value: &r.Value, Unit: pb.LengthUnit(pb.LengthUnit_value[string(r.Unit)]),
 			Side: pb.Side(pb.Side_value[string(r.Side)]), AfterMove: int32(r.AfterMove), DepthMm: *rounded(opened.DepthMm(*r))}}
 	case e.Move != nil:
 		move, err := moveDoneProto(*e.Move)

@@ -10,10 +10,12 @@ import (
 	"strings"
 	"testing"
 
+	"go.uber.org/zap"
 	"google.golang.org/genproto/googleapis/rpc/errdetails"
 	"google.golang.org/grpc/codes"
 	"google.golang.org/grpc/status"
 
+	"rowdatum/server/internal/flow"
 	"rowdatum/server/leveling"
 )
 
@@ -44,6 +46,18 @@ func TestEveryReasonIsSaid(t *testing.T) {
 		if inSpanish(&leveling.Error{Reason: reason}) == "" {
 			t.Errorf("%s is not said in Spanish", reason)
 		}
+	}
+}
+
+// TestCauseIsNoAnswer: what an adjuster failed with stays behind what the service says of it.
+func TestCauseIsNoAnswer(t *testing.T) {
+	down := &leveling.Error{Kind: leveling.Unavailable, Reason: "ADJUSTER_DOWN", Message: "It is down.", Metadata: map[string]string{"style": "x", "rows": "7"},
+		Err: status.Error(codes.Internal, "it ended with status 3")}
+	c := &call{method: ourServices + "PlanService/ComputePlan"}
+	got := status.Convert(c.watched(t.Context(), Options{Log: zap.NewNop(), Meter: noMeter{}}, func() (flow.Key, error) { return flow.Key{}, fmt.Errorf("planning: %w", down) }))
+	info, _ := got.Details()[0].(*errdetails.ErrorInfo)
+	if got.Code() != codes.Unavailable || got.Message() != message(down, leveling.English) || info.GetReason() != "ADJUSTER_DOWN" || info.GetMetadata()["style"] != "x" {
+		t.Errorf("%v", got)
 	}
 }
 

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"context"
 	"crypto/rand"
+	"errors"
 	"fmt"
 	"runtime/debug"
 	"strings"
@@ -20,6 +21,7 @@ import (
 
 	pb "rowdatum/proto/gen/rowdatum/v1"
 	"rowdatum/server/internal/flow"
+	"rowdatum/server/leveling"
 )
 
 // Options of a server.
@@ -170,7 +172,9 @@ func (c *call) watched(ctx context.Context, o Options, do func() (flow.Key, erro
 	key, err := recovered(do)
 	out := err
 	if err != nil {
-		if _, isStatus := status.FromError(err); !isStatus {
+		// An error of ours may have a status of somebody else's as its cause: an adjuster's.
+		_, ours := errors.AsType[*leveling.Error](err)
+		if _, isStatus := status.FromError(err); ours || !isStatus {
 			out = statusError(err, languageOf(ctx))
 		}
 	}

@@ -101,6 +101,9 @@ func (f *Flow) putJob(ctx context.Context, who Caller, req Request, by Writer, n
 		case opened.Styles == nil:
 			return jobMade{}, "", errNoneYet
 		}
+		if opened.AlsoOpen, err = n.alsoOpen(tx, who); err != nil {
+			return jobMade{}, "", err
+		}
 		head := JobHead{JobKey: key, Fixture: n.Fixture, WorkOrder: n.WorkOrder, ExternalIDs: n.ExternalIDs,
 			Stage: job.StageOpen, Revision: 1, CreateTime: now, UpdateTime: now}
 		first := job.Event{Revision: 1, CreateTime: now, EventTime: by.EventTime, Person: by.Person, Opened: opened}
@@ -122,8 +125,19 @@ func (n NewJob) find(tx Tx, who Caller) ([]JobHead, error) {
 	if n.FindBy == "" {
 		return nil, nil
 	}
-	return tx.Jobs(who.Shop, n.Planter, Query{Limit: 1, Equal: map[string]string{"stage": strconv.Itoa(int(job.StageOpen)),
-		"externalIds." + n.FindBy: n.ExternalIDs[n.FindBy]}})
+	return n.open(tx, who, map[string]string{"externalIds." + n.FindBy: n.ExternalIDs[n.FindBy]})
+}
+
+// alsoOpen returns another open job of the planter, "" where there is none.
+func (n NewJob) alsoOpen(tx Tx, who Caller) (string, error) {
+	found, err := n.open(tx, who, map[string]string{})
+	return foundJob(found).Job, err
+}
+
+// open returns the planter's newest open job of these values, if there is one.
+func (n NewJob) open(tx Tx, who Caller, equal map[string]string) ([]JobHead, error) {
+	equal["stage"] = strconv.Itoa(int(job.StageOpen))
+	return tx.Jobs(who.Shop, n.Planter, Query{Limit: 1, Equal: equal})
 }
 
 func foundJob(found []JobHead) (made jobMade) {

@@ -76,7 +76,7 @@ func Init(dir string, wanted []string, now time.Time) (*Made, error) {
 	if err := writeKey(filepath.Join(dir, AuthorityKey), key); err != nil {
 		return nil, err
 	}
-	if err := writeWhole(filepath.Join(dir, AuthorityCert), pemOf(authority)); err != nil {
+	if err := writeWhole(filepath.Join(dir, AuthorityCert), pemOf(authority), certificateMode); err != nil {
 		return nil, err
 	}
 	return issue(dir, authority, key, on, now)
@@ -167,7 +167,7 @@ func issue(dir string, authority *x509.Certificate, authorityKey *ecdsa.PrivateK
 		return nil, err
 	}
 	chain := slices.Concat(pemOf(server), pemOf(authority))
-	return &Made{Authority: authority, Server: server}, writeWhole(filepath.Join(dir, ServerCert), chain)
+	return &Made{Authority: authority, Server: server}, writeWhole(filepath.Join(dir, ServerCert), chain, certificateMode)
 }
 
 // vouches tries what a phone will.

@@ -96,18 +96,24 @@ func writeKey(file string, key *ecdsa.PrivateKey) error {
 	if err != nil {
 		return err
 	}
-	return writeWhole(file, pem.EncodeToMemory(&pem.Block{Type: "PRIVATE KEY", Bytes: der}))
+	return writeWhole(file, pem.EncodeToMemory(&pem.Block{Type: "PRIVATE KEY", Bytes: der}), keyMode)
 }
 
-// writeWhole writes a file that only its owner can read, whole or not at all.
-func writeWhole(file string, text []byte) error {
-	part, err := os.CreateTemp(filepath.Dir(file), ".part-*") // is 0600
+// Who may read what is written: a certificate is for everybody who talks to the service.
+const (
+	keyMode         = 0o600
+	certificateMode = 0o644
+)
+
+// writeWhole writes a file, whole or not at all.
+func writeWhole(file string, text []byte, mode os.FileMode) error {
+	part, err := os.CreateTemp(filepath.Dir(file), ".part-*") // only its owner's
 	if err != nil {
 		return fmt.Errorf("writing %s: %w", file, err)
 	}
 	defer os.Remove(part.Name())
 	_, err = part.Write(text)
-	if err := errors.Join(err, part.Sync(), part.Close()); err != nil {
+	if err := errors.Join(err, part.Chmod(mode), part.Sync(), part.Close()); err != nil {
 		return fmt.Errorf("writing %s: %w", file, err)
 	}
 	if err := os.Rename(part.Name(), file); err != nil {

@@ -55,13 +55,13 @@ func TestInit(t *testing.T) {
 	if got := Fingerprint(made.Authority); !regexp.MustCompile(`^([0-9A-F]{2}:){31}[0-9A-F]{2}$`).MatchString(got) {
 		t.Errorf("fingerprint %q", got)
 	}
-	for _, file := range []string{AuthorityCert, AuthorityKey, ServerCert, ServerKey} {
+	for file, mode := range map[string]os.FileMode{AuthorityCert: 0o644, AuthorityKey: 0o600, ServerCert: 0o644, ServerKey: 0o600} {
 		info, err := os.Stat(filepath.Join(dir, file))
 		if err != nil {
 			t.Fatal(err)
 		}
-		if info.Mode().Perm() != 0o600 && filepath.Separator == '/' {
-			t.Errorf("%s has mode %v, want 0600", file, info.Mode())
+		if info.Mode().Perm() != mode && filepath.Separator == '/' {
+			t.Errorf("%s has mode %v, want %v", file, info.Mode(), mode)
 		}
 	}
 }

@@ -230,6 +230,39 @@ func TestTeach(t *testing.T) {
 	}
 }
 
+// TestTeachBesideAnotherVisit: another job of the planter was opened later and signed first. What it left stands, but for a row
+// that both moved.
+func TestTeachBesideAnotherVisit(t *testing.T) {
+	s := newShop(opened(4, 0))
+	for row := 1; row <= 4; row++ {
+		must(t, s.readMm(row, 50.8))
+	}
+	for row := 1; row <= 2; row++ {
+		must(t, s.moveNow(row, 1))
+		must(t, s.readMm(row, 55.6))
+	}
+	now := s.state.Opened.Planter
+	now.Rows = slices.Clone(now.Rows)
+	scale, sd, left := 0.9, 0.02, 61.0
+	for _, i := range []int{1, 2} { // it moved rows 2 and 3, and read row 4
+		now.Rows[i].Setting, now.Rows[i].Scale, now.Rows[i].ScaleSd, now.Rows[i].AsLeftMm, now.Rows[i].AsLeftFixture = turns(11), &scale, &sd, &left, "box"
+	}
+	now.Rows[3].Scale, now.Rows[3].ScaleSd = &scale, &sd
+	got := s.state.Teach(now)
+	if r := got.Rows[0]; r.Setting != turns(9) || r.Scale == nil {
+		t.Errorf("row 1, moved here only, learned %+v", r)
+	}
+	if r := got.Rows[1]; r.Setting != "" || r.AsLeftMm != nil || r.Scale != &scale {
+		t.Errorf("row 2, moved by both, learned %+v", r)
+	}
+	if r := got.Rows[2]; r != now.Rows[2] {
+		t.Errorf("row 3, moved there only, learned %+v", r)
+	}
+	if r := got.Rows[3]; r.Setting != turns(8) || r.Scale != &scale || r.AsLeftMm == nil {
+		t.Errorf("row 4, moved by neither, learned %+v", r)
+	}
+}
+
 // After a plan, least work never undoes a row that was moved and is even: it stays even at the new datum
 // and is left alone; and a free plan is never claimed to be held.
 func TestDatumStays(t *testing.T) {

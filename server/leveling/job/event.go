@@ -44,6 +44,7 @@ type Opened struct {
 	Verify    Verify                    `json:"verify"`
 	WorkOrder string                    `json:"workOrder,omitempty"`
 	Hectares  *float64                  `json:"hectares,omitempty"` // that the planter had planted by then, in all; nil: not known
+	AlsoOpen  string                    `json:"alsoOpen,omitempty"` // another job of the planter that was open then
 }
 
 // Verify says which rows must be read again after they were moved.

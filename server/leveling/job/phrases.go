@@ -36,6 +36,7 @@ type phrases struct {
 	strange       string
 	worn          string
 	inchesTyped   string
+	alsoOpen      string // the other job
 	notTicked     string // caution
 	lackReading   string
 	lackAfterMove string
@@ -95,7 +96,8 @@ var english = phrases{
 	lopsided:      "the left and right sides differ by more than the tolerance; look for worn arms.",
 	strange:       "its moves gave far more or less than they should; check the count, then look for wear.",
 	worn:          "a part was found worn out.",
-	inchesTyped:   "All rows lie above 6 mm: were inches typed as millimetres?",
+	inchesTyped:   "All rows lie less than 6 mm deep: were inches typed as millimetres?",
+	alsoOpen:      "job %s of this planter was open already when this one was opened: work in one of the two and void the other. Where a row that both moved stands, nobody knows in the end",
 	notTicked:     "This caution is not ticked: %s",
 	lackReading:   "not read.",
 	lackAfterMove: "moved and not read since.",
@@ -155,6 +157,7 @@ var spanish = phrases{
 	strange:       "los ajustes dieron mucho más o mucho menos de lo debido; revise la cuenta y luego busque desgaste.",
 	worn:          "se encontró una pieza gastada.",
 	inchesTyped:   "Todos los surcos quedan a menos de 6 mm: ¿se escribieron pulgadas como milímetros?",
+	alsoOpen:      "el trabajo %s de esta sembradora ya estaba abierto cuando se abrió este: trabaje en uno de los dos y anule el otro. Dónde queda un surco que movieron los dos, al final nadie lo sabe",
 	notTicked:     "Falta confirmar esta precaución: %s",
 	lackReading:   "falta leer.",
 	lackAfterMove: "falta leer después del ajuste.",

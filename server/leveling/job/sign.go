@@ -1,12 +1,14 @@
 package job
 
 import (
+	"cmp"
 	"crypto/sha256"
 	"encoding/hex"
 	"encoding/json"
 	"errors"
 	"fmt"
 	"io"
+	"math"
 	"reflect"
 	"slices"
 	"strconv"
@@ -172,7 +174,9 @@ func (l *rowLog) partChanged() bool {
 }
 
 // Teach is a planter, as it is now, after the job's lessons. A row that has another mechanism by now learns
-// nothing; one that was not moved in the job keeps its setting. The caller counts the planter's revision.
+// nothing; one that was not moved in the job keeps its setting. What another visit that was signed since this
+// job was opened left of a row stands; where both moved it, nobody knows where it stands. The caller counts
+// the planter's revision.
 func (s *State) Teach(p leveling.Planter) leveling.Planter {
 	p.Rows = slices.Clone(p.Rows)
 	for _, t := range s.Lessons() {
@@ -181,15 +185,29 @@ func (s *State) Teach(p leveling.Planter) leveling.Planter {
 			continue
 		}
 		r := &p.Rows[i]
-		if t.Moved {
+		switch elsewhere := movedElsewhere(r, s.rows[s.index(t.Row)].planter); {
+		case elsewhere && t.Moved:
+			r.Setting, r.AsLeftMm = "", nil
+			continue
+		case elsewhere:
+			continue
+		case t.Moved:
 			r.Setting = t.Setting
 		}
-		r.Scale, r.ScaleSd = t.Scale, t.ScaleSd
+		if t.Moved || t.PartChanged {
+			r.Scale, r.ScaleSd = t.Scale, t.ScaleSd
+		}
 		if t.AsLeftMm != nil || t.PartChanged {
 			r.AsLeftMm, r.AsLeftFixture = t.AsLeftMm, s.Opened.Fixture.ID
 		}
 	}
 	return p
+}
+
+// movedElsewhere says whether a row, as it is now, was moved and left by another visit since it was opened.
+func movedElsewhere(now, opened *leveling.PlanterRow) bool {
+	left := func(r *leveling.PlanterRow) float64 { return *cmp.Or(r.AsLeftMm, new(math.Inf(1))) }
+	return now.Setting != opened.Setting && left(now) != left(opened)
 }
 
 // SameMechanism says whether two planters' mechanisms are the same style with the same figures.

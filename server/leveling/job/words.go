@@ -183,6 +183,9 @@ func (w words) warnings() []string {
 	if read && small {
 		out = append(out, w.inchesTyped)
 	}
+	if other := w.s.Opened.AlsoOpen; other != "" && w.s.Stage == StageOpen {
+		out = append(out, fmt.Sprintf(w.alsoOpen, other))
+	}
 	return out
 }
 

@@ -43,7 +43,7 @@ func TestRead(t *testing.T) {
 		"## server/leveling/plan",
 		"| benchmark | time an op | besides | compared with | goal | ratio |",
 		"| AppendOverGRPC | 95ms | 5156 appends/s, 7.08 p99-ms | speed of the bare baseline | ≥ 0.5 | **0.312** missed |",
-		"- Missed: AppendOverGRPC (0.312, wanted ≥ 0.5). An echo",
+		"- Missed: AppendOverGRPC (0.312, wanted ≥ 0.5). Beside",
 		"| Solve/rows=48 | 182µs | 98024 B/op | time of sort |  | 6.09 |",
 		"| Million/opening | 21.372ms |  | time of a thousand | ≤ 1.5 | 1.3 |",
 		"![Solve](solve-rows.svg)",

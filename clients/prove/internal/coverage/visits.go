@@ -90,7 +90,7 @@ func (v *visit) read(ctx context.Context) (*pb.AppendResponse, error) {
 	for i, row := range v.job.GetState().GetRows() {
 		for range v.readings {
 			request.Readings = append(request.Readings, &pb.Reading{
-				Row: row.GetRow(), Value: v.fixture.read(v.rng, v.rows[i].depth), Unit: pb.LengthUnit_MM, AfterMove: row.GetLastMove(),
+				Row: row.GetRow(), Value: new(v.fixture.read(v.rng, v.rows[i].depth)), Unit: pb.LengthUnit_MM, AfterMove: row.GetLastMove(),
 			})
 		}
 	}

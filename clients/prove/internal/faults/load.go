@@ -189,7 +189,7 @@ func (w *writer) next() *write {
 	out := &write{writer: w.n, readings: &pb.AddReadingsRequest{Name: w.ledger.job, RequestId: id, Person: "Ben"}}
 	for range 1 + w.rand.IntN(3) {
 		out.events++
-		out.readings.Readings = append(out.readings.Readings, &pb.Reading{Row: row, Value: 48 + float64(w.rand.IntN(64))/16, Unit: pb.LengthUnit_MM})
+		out.readings.Readings = append(out.readings.Readings, &pb.Reading{Row: row, Value: new(48 + float64(w.rand.IntN(64))/16), Unit: pb.LengthUnit_MM})
 	}
 	return out
 }

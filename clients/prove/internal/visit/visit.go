@@ -117,7 +117,7 @@ func (v *Visit) Read(ctx context.Context, rows ...*rowdatumv1.RowState) error {
 	request := &rowdatumv1.AddReadingsRequest{Name: v.Job.GetName(), Person: technician}
 	for _, r := range rows {
 		request.Readings = append(request.Readings, &rowdatumv1.Reading{
-			Row: r.GetRow(), Value: v.hands.Read(r.GetRow()), Unit: rowdatumv1.LengthUnit_MM, AfterMove: r.GetLastMove(),
+			Row: r.GetRow(), Value: new(v.hands.Read(r.GetRow())), Unit: rowdatumv1.LengthUnit_MM, AfterMove: r.GetLastMove(),
 		})
 	}
 	return v.became(v.jobs.AddReadings(ctx, request))

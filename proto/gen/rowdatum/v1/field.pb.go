@@ -30,7 +30,7 @@ type GetFieldMoveRequest struct {
 	// `planters/{planter}`.
 	Name string `protobuf:"bytes,1,opt,name=name,proto3" json:"name,omitempty"`
 	// Wanted change of planting depth, mm, -300 to 300; positive is deeper.
-	DeltaMm       float64 `protobuf:"fixed64,2,opt,name=delta_mm,json=deltaMm,proto3" json:"delta_mm,omitempty"`
+	DeltaMm       *float64 `protobuf:"fixed64,2,opt,name=delta_mm,json=deltaMm,proto3,oneof" json:"delta_mm,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -73,8 +73,8 @@ func (x *GetFieldMoveRequest) GetName() string {
 }
 
 func (x *GetFieldMoveRequest) GetDeltaMm() float64 {
-	if x != nil {
-		return x.DeltaMm
+	if x != nil && x.DeltaMm != nil {
+		return *x.DeltaMm
 	}
 	return 0
 }
@@ -83,7 +83,7 @@ func (x *GetFieldMoveRequest) GetDeltaMm() float64 {
 type ComputeFieldMoveRequest struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
 	// Wanted change of planting depth, mm, -300 to 300; positive is deeper.
-	DeltaMm float64 `protobuf:"fixed64,1,opt,name=delta_mm,json=deltaMm,proto3" json:"delta_mm,omitempty"`
+	DeltaMm *float64 `protobuf:"fixed64,1,opt,name=delta_mm,json=deltaMm,proto3,oneof" json:"delta_mm,omitempty"`
 	// The mechanisms that the rows have, at least one.
 	Mechanisms []*Mechanism `protobuf:"bytes,2,rep,name=mechanisms,proto3" json:"mechanisms,omitempty"`
 	// The rows, 1 to 120, in any order, each number once.
@@ -123,8 +123,8 @@ func (*ComputeFieldMoveRequest) Descriptor() ([]byte, []int) {
 }
 
 func (x *ComputeFieldMoveRequest) GetDeltaMm() float64 {
-	if x != nil {
-		return x.DeltaMm
+	if x != nil && x.DeltaMm != nil {
+		return *x.DeltaMm
 	}
 	return 0
 }
@@ -793,16 +793,18 @@ var File_rowdatum_v1_field_proto protoreflect.FileDescriptor
 
 const file_rowdatum_v1_field_proto_rawDesc = "" +
 	"\n" +
-	"\x17rowdatum/v1/field.proto\x12\vrowdatum.v1\x1a\x1cgoogle/api/annotations.proto\x1a\x1fgoogle/api/field_behavior.proto\x1a\x1cgoogle/protobuf/struct.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x1browdatum/v1/mechanism.proto\x1a\x16rowdatum/v1/plan.proto\"N\n" +
+	"\x17rowdatum/v1/field.proto\x12\vrowdatum.v1\x1a\x1cgoogle/api/annotations.proto\x1a\x1fgoogle/api/field_behavior.proto\x1a\x1cgoogle/protobuf/struct.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x1browdatum/v1/mechanism.proto\x1a\x16rowdatum/v1/plan.proto\"`\n" +
 	"\x13GetFieldMoveRequest\x12\x17\n" +
-	"\x04name\x18\x01 \x01(\tB\x03\xe0A\x02R\x04name\x12\x1e\n" +
-	"\bdelta_mm\x18\x02 \x01(\x01B\x03\xe0A\x02R\adeltaMm\"\xa6\x01\n" +
-	"\x17ComputeFieldMoveRequest\x12\x1e\n" +
-	"\bdelta_mm\x18\x01 \x01(\x01B\x03\xe0A\x02R\adeltaMm\x12;\n" +
+	"\x04name\x18\x01 \x01(\tB\x03\xe0A\x02R\x04name\x12#\n" +
+	"\bdelta_mm\x18\x02 \x01(\x01B\x03\xe0A\x02H\x00R\adeltaMm\x88\x01\x01B\v\n" +
+	"\t_delta_mm\"\xb8\x01\n" +
+	"\x17ComputeFieldMoveRequest\x12#\n" +
+	"\bdelta_mm\x18\x01 \x01(\x01B\x03\xe0A\x02H\x00R\adeltaMm\x88\x01\x01\x12;\n" +
 	"\n" +
 	"mechanisms\x18\x02 \x03(\v2\x16.rowdatum.v1.MechanismB\x03\xe0A\x02R\n" +
 	"mechanisms\x12.\n" +
-	"\x04rows\x18\x03 \x03(\v2\x15.rowdatum.v1.FieldRowB\x03\xe0A\x02R\x04rows\"\xf6\x01\n" +
+	"\x04rows\x18\x03 \x03(\v2\x15.rowdatum.v1.FieldRowB\x03\xe0A\x02R\x04rowsB\v\n" +
+	"\t_delta_mm\"\xf6\x01\n" +
 	"\bFieldRow\x12\x15\n" +
 	"\x03row\x18\x01 \x01(\x05B\x03\xe0A\x02R\x03row\x12!\n" +
 	"\tmechanism\x18\x02 \x01(\tB\x03\xe0A\x02R\tmechanism\x121\n" +
@@ -933,6 +935,8 @@ func file_rowdatum_v1_field_proto_init() {
 	}
 	file_rowdatum_v1_mechanism_proto_init()
 	file_rowdatum_v1_plan_proto_init()
+	file_rowdatum_v1_field_proto_msgTypes[0].OneofWrappers = []any{}
+	file_rowdatum_v1_field_proto_msgTypes[1].OneofWrappers = []any{}
 	file_rowdatum_v1_field_proto_msgTypes[2].OneofWrappers = []any{}
 	file_rowdatum_v1_field_proto_msgTypes[7].OneofWrappers = []any{}
 	file_rowdatum_v1_field_proto_msgTypes[8].OneofWrappers = []any{}

@@ -29,7 +29,7 @@ const (
 type Fixture_Kind int32
 
 const (
-	// WINDOW.
+	// Refused.
 	Fixture_KIND_UNSPECIFIED Fixture_Kind = 0
 	// A tape seen through a window reads the depth directly.
 	Fixture_WINDOW Fixture_Kind = 1
@@ -741,7 +741,7 @@ type StudyReading struct {
 	// Who read; may be empty where one person read all.
 	Person string `protobuf:"bytes,2,opt,name=person,proto3" json:"person,omitempty"`
 	// The fixture's number, mm.
-	ValueMm       float64 `protobuf:"fixed64,3,opt,name=value_mm,json=valueMm,proto3" json:"value_mm,omitempty"`
+	ValueMm       *float64 `protobuf:"fixed64,3,opt,name=value_mm,json=valueMm,proto3,oneof" json:"value_mm,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -791,8 +791,8 @@ func (x *StudyReading) GetPerson() string {
 }
 
 func (x *StudyReading) GetValueMm() float64 {
-	if x != nil {
-		return x.ValueMm
+	if x != nil && x.ValueMm != nil {
+		return *x.ValueMm
 	}
 	return 0
 }
@@ -1076,11 +1076,12 @@ const file_rowdatum_v1_fixture_proto_rawDesc = "" +
 	"\n" +
 	"request_id\x18\a \x01(\tR\trequestIdB\x0f\n" +
 	"\r_tolerance_mmB\r\n" +
-	"\v_confidence\"]\n" +
+	"\v_confidence\"o\n" +
 	"\fStudyReading\x12\x15\n" +
 	"\x03row\x18\x01 \x01(\x05B\x03\xe0A\x02R\x03row\x12\x16\n" +
-	"\x06person\x18\x02 \x01(\tR\x06person\x12\x1e\n" +
-	"\bvalue_mm\x18\x03 \x01(\x01B\x03\xe0A\x02R\avalueMm\"\xbb\x03\n" +
+	"\x06person\x18\x02 \x01(\tR\x06person\x12#\n" +
+	"\bvalue_mm\x18\x03 \x01(\x01B\x03\xe0A\x02H\x00R\avalueMm\x88\x01\x01B\v\n" +
+	"\t_value_mm\"\xbb\x03\n" +
 	"\fFixtureStudy\x12\x16\n" +
 	"\x06method\x18\x01 \x01(\tR\x06method\x12)\n" +
 	"\x10repeatability_mm\x18\x02 \x01(\x01R\x0frepeatabilityMm\x12,\n" +
@@ -1179,6 +1180,7 @@ func file_rowdatum_v1_fixture_proto_init() {
 	file_rowdatum_v1_fixture_proto_msgTypes[0].OneofWrappers = []any{}
 	file_rowdatum_v1_fixture_proto_msgTypes[1].OneofWrappers = []any{}
 	file_rowdatum_v1_fixture_proto_msgTypes[8].OneofWrappers = []any{}
+	file_rowdatum_v1_fixture_proto_msgTypes[9].OneofWrappers = []any{}
 	type x struct{}
 	out := protoimpl.TypeBuilder{
 		File: protoimpl.DescBuilder{

@@ -1659,7 +1659,7 @@ type Reading struct {
 	Row int32 `protobuf:"varint,1,opt,name=row,proto3" json:"row,omitempty"`
 	// The number as typed, in `unit`, before the fixture's conversion. The depth it means must lie from -20
 	// to 300 mm.
-	Value float64 `protobuf:"fixed64,2,opt,name=value,proto3" json:"value,omitempty"`
+	Value *float64 `protobuf:"fixed64,2,opt,name=value,proto3,oneof" json:"value,omitempty"`
 	// The unit it was typed in.
 	Unit LengthUnit `protobuf:"varint,3,opt,name=unit,proto3,enum=rowdatum.v1.LengthUnit" json:"unit,omitempty"`
 	// The side that was read, where the fixture reads sides.
@@ -1710,8 +1710,8 @@ func (x *Reading) GetRow() int32 {
 }
 
 func (x *Reading) GetValue() float64 {
-	if x != nil {
-		return x.Value
+	if x != nil && x.Value != nil {
+		return *x.Value
 	}
 	return 0
 }
@@ -3771,15 +3771,16 @@ const file_rowdatum_v1_job_proto_rawDesc = "" +
 	"\x05event\"h\n" +
 	"\x06Opened\x12.\n" +
 	"\aplanter\x18\x01 \x01(\v2\x14.rowdatum.v1.PlanterR\aplanter\x12.\n" +
-	"\afixture\x18\x02 \x01(\v2\x14.rowdatum.v1.FixtureR\afixture\"\xd3\x01\n" +
+	"\afixture\x18\x02 \x01(\v2\x14.rowdatum.v1.FixtureR\afixture\"\xe2\x01\n" +
 	"\aReading\x12\x15\n" +
-	"\x03row\x18\x01 \x01(\x05B\x03\xe0A\x02R\x03row\x12\x19\n" +
-	"\x05value\x18\x02 \x01(\x01B\x03\xe0A\x02R\x05value\x120\n" +
+	"\x03row\x18\x01 \x01(\x05B\x03\xe0A\x02R\x03row\x12\x1e\n" +
+	"\x05value\x18\x02 \x01(\x01B\x03\xe0A\x02H\x00R\x05value\x88\x01\x01\x120\n" +
 	"\x04unit\x18\x03 \x01(\x0e2\x17.rowdatum.v1.LengthUnitB\x03\xe0A\x02R\x04unit\x12%\n" +
 	"\x04side\x18\x04 \x01(\x0e2\x11.rowdatum.v1.SideR\x04side\x12\x1d\n" +
 	"\n" +
 	"after_move\x18\x05 \x01(\x05R\tafterMove\x12\x1e\n" +
-	"\bdepth_mm\x18\x06 \x01(\x01B\x03\xe0A\x03R\adepthMm\"\x99\x02\n" +
+	"\bdepth_mm\x18\x06 \x01(\x01B\x03\xe0A\x03R\adepthMmB\b\n" +
+	"\x06_value\"\x99\x02\n" +
 	"\bMoveDone\x12\x15\n" +
 	"\x03row\x18\x01 \x01(\x05B\x03\xe0A\x02R\x03row\x12>\n" +
 	"\x0esetting_before\x18\x02 \x01(\v2\x17.google.protobuf.StructR\rsettingBefore\x12\x19\n" +
@@ -4173,6 +4174,7 @@ func file_rowdatum_v1_job_proto_init() {
 		(*JobEvent_Signature)(nil),
 		(*JobEvent_Voided)(nil),
 	}
+	file_rowdatum_v1_job_proto_msgTypes[9].OneofWrappers = []any{}
 	file_rowdatum_v1_job_proto_msgTypes[10].OneofWrappers = []any{}
 	file_rowdatum_v1_job_proto_msgTypes[12].OneofWrappers = []any{}
 	type x struct{}
