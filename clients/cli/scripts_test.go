@@ -64,6 +64,7 @@ func masked(ts *testscript.TestScript, neg bool, args []string) {
 	text := ts.ReadFile(args[0])
 	for _, mask := range []struct{ pattern, with string }{
 		{`\d{4}-\d\d-\d\d \d\d:\d\d`, "2027-03-14 09:26"},
+		{`\d{4}-\d\d-\d\d`, "2027-03-14"},
 		{`\b[0-9a-f]{64}\b`, strings.Repeat("0123456789abcdef", 4)},
 		{`\b[0-9a-f]{12}…`, "0123456789ab…"},
 	} {
