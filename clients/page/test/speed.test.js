@@ -5,7 +5,7 @@ import { after, afterEach, before, test } from "node:test";
 import { Service, allHere, browser, closeAll, pageOf, phone } from "./house.js";
 import { makeSafe, openJob } from "./story.js";
 
-const most = { bytes: 100_000, usableMs: 1000, keyMs: 50 };
+const most = { bytes: 100_000, usableMs: 1000, linesOfText: 3, keyMs: 50 };
 
 /** @type {Service} */ let service;
 /** @type {import("playwright-core").Browser} */ let chrome;
@@ -31,6 +31,21 @@ const middle = (list) => [...list].sort((a, b) => a - b)[Math.floor(list.length 
  */
 const rounds = 3, tries = 5;
 const judged = (/** @type {number[]} */ list) => (loadavg()[0] > availableParallelism() ? Math.min(...list) : middle(list));
+
+/** How long a line of text takes there: a machine on which that alone takes most of a second is slow itself. */
+async function lineOfText() {
+  const times = [];
+  for (let i = 0; i < tries; i++) {
+    const context = await phone(chrome, { serviceWorkers: "block" });
+    const page = await pageOf(context);
+    await slow(page);
+    await page.goto(`${service.url}/healthz`, { waitUntil: "commit" });
+    await page.locator("body").waitFor();
+    times.push(await page.evaluate(() => performance.now()));
+    await context.close();
+  }
+  return middle(times);
+}
 
 test("first view", async (t) => {
   await openJob(service);
@@ -58,7 +73,10 @@ test("first view", async (t) => {
     await context.close();
     if (times.length === tries) t.diagnostic(`usable after ${times.map(Math.round).join(", ")} ms`);
   }
-  if (middle(times) >= most.usableMs) assert.ok(judged(all) < most.usableMs, `usable after ${Math.round(judged(all))} ms`);
+  if (middle(times) < most.usableMs || judged(all) < most.usableMs) return;
+  const bare = await lineOfText();
+  t.diagnostic(`a line of text after ${Math.round(bare)} ms`);
+  assert.ok(judged(all) < Math.max(most.usableMs, most.linesOfText * bare), `usable after ${Math.round(judged(all))} ms`);
 });
 
 test("a reading answers at once", async (t) => {
