@@ -196,15 +196,22 @@ func TestSignatureSealsTheLog(t *testing.T) {
 	}
 }
 
-func TestTeach(t *testing.T) {
+// movedTo is a job of four rows that were read, the first ones also moved by one turn and read again.
+func movedTo(t *testing.T, last int) *shop {
+	t.Helper()
 	s := newShop(opened(4, 0))
 	for row := 1; row <= 4; row++ {
 		must(t, s.readMm(row, 50.8))
 	}
-	for row := 1; row <= 3; row++ {
+	for row := 1; row <= last; row++ {
 		must(t, s.moveNow(row, 1))
 		must(t, s.readMm(row, 55.6))
 	}
+	return s
+}
+
+func TestTeach(t *testing.T) {
+	s := movedTo(t, 3)
 	must(t, s.append("Ada", job.Event{PartChange: &job.PartChange{Row: 2, Part: "handle"}}))
 	now := s.state.Opened.Planter // as it is by now: row 3 was rebuilt, row 4's setting was put right
 	now.Rows = slices.Clone(now.Rows)
@@ -233,14 +240,7 @@ func TestTeach(t *testing.T) {
 // TestTeachBesideAnotherVisit: another job of the planter was opened later and signed first. What it left stands, but for a row
 // that both moved.
 func TestTeachBesideAnotherVisit(t *testing.T) {
-	s := newShop(opened(4, 0))
-	for row := 1; row <= 4; row++ {
-		must(t, s.readMm(row, 50.8))
-	}
-	for row := 1; row <= 2; row++ {
-		must(t, s.moveNow(row, 1))
-		must(t, s.readMm(row, 55.6))
-	}
+	s := movedTo(t, 2)
 	now := s.state.Opened.Planter
 	now.Rows = slices.Clone(now.Rows)
 	scale, sd, left := 0.9, 0.02, 61.0

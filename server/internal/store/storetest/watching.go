@@ -79,7 +79,8 @@ func testWatching(t *testing.T, p Place) {
 	}
 
 	cancel()
-	cancel()                    // as often as one likes
+	cancel() // as often as one likes
+
 	drain(changed, also, still) // word that was on its way: it comes in order, and all appends were told
 	write(t, s, appendOne(h.JobKey))
 	wait(t, "who still watches", also)
