@@ -16,20 +16,6 @@ type phrases struct {
 	pinch             string
 }
 
-var english = phrases{
-	deeper: "deeper", shallower: "shallower", and: "and", of: " ",
-	past:   "Go at least %s past it and come back, so that the move ends going %s.",
-	noPast: "The travel ends here, so it cannot go past it and back to take up the slack; read this row with care afterwards.",
-	pinch:  "Keep hands clear of pinch points while anything moves.",
-}
-
-var spanish = phrases{
-	deeper: "más profundo", shallower: "menos profundo", and: "y", of: " de ",
-	past:   "Pase de ese punto al menos %s y regrese, de modo que el movimiento termine en sentido %s.",
-	noPast: "El recorrido termina aquí, así que no se puede pasar de ese punto y regresar para quitar el juego; después lea este surco con cuidado.",
-	pinch:  "Mantenga las manos lejos de donde puedan quedar atrapadas mientras algo se mueva.",
-}
-
 func (p phrases) direction(mm float64) string {
 	if mm < 0 {
 		return p.shallower

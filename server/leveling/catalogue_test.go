@@ -6,4 +6,4 @@ import (
 	"rowdatum/server/leveling/wordstest"
 )
 
-func TestCatalogues(t *testing.T) { wordstest.Agree(t, &english, &spanish) }
+func TestCatalogue(t *testing.T) { wordstest.Complete(t, Languages(), catalogue) }

@@ -15,13 +15,15 @@ const (
 // Languages lists them.
 func Languages() []Language { return []Language{English, Spanish} }
 
-// In picks the catalogue of a language. A further language is a further parameter, so that the compiler
-// names every catalogue that lacks it.
-func In[T any](l Language, english, spanish *T) *T {
-	if l == Spanish {
-		return spanish
+// Catalogue has the phrases of a package in each language. wordstest.Complete holds it complete.
+type Catalogue[T any] map[Language]*T
+
+// In gives the phrases of a language, in English where the language has none.
+func (c Catalogue[T]) In(l Language) *T {
+	if p, ok := c[l]; ok {
+		return p
 	}
-	return english
+	return c[English]
 }
 
 // Voice is how the service speaks to one reader. The zero Voice speaks English and mm.

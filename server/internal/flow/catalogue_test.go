@@ -3,7 +3,8 @@ package flow
 import (
 	"testing"
 
+	"rowdatum/server/leveling"
 	"rowdatum/server/leveling/wordstest"
 )
 
-func TestCatalogues(t *testing.T) { wordstest.Agree(t, &english, &spanish) }
+func TestCatalogue(t *testing.T) { wordstest.Complete(t, leveling.Languages(), catalogue) }

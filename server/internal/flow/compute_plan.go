@@ -134,7 +134,7 @@ func (f *Flow) worded(ctx context.Context, p plan.Plan, groups []*styleGroup, v 
 				answer.Moves[place[number]] = Move{Unit: g.style.CountUnit.For(row.Option.Count), Say: g.words[i].Say}
 			}
 			for _, caution := range g.words[i].Cautions {
-				single = append(single, fmt.Sprintf(phrasesIn(v).single, v.RowList([]int{number}), caution))
+				single = append(single, fmt.Sprintf(catalogue.In(v.Language).single, v.RowList([]int{number}), caution))
 			}
 		}
 		if touched {
@@ -148,7 +148,7 @@ func (f *Flow) worded(ctx context.Context, p plan.Plan, groups []*styleGroup, v 
 // cautions are what the request itself gives reason for.
 func (req *PlanRequest) cautions() []string {
 	var out []string
-	p := phrasesIn(req.voice())
+	p := catalogue.In(req.voice().Language)
 	if req.looksLikeInches() {
 		out = append(out, p.likeInches)
 	}

@@ -46,7 +46,7 @@ func (f *Flow) planOf(ctx context.Context, key JobKey, etag string, ask job.Ask)
 	problem, free := view.State.Problem(options, ask)
 	var asked []string
 	if free && view.State.PlanRevision > 0 {
-		asked = append(asked, phrasesIn(problem.Voice).choseAnew)
+		asked = append(asked, catalogue.In(problem.Voice.Language).choseAnew)
 	}
 	answer, err := f.worded(ctx, f.planner.Compute(problem), groups, problem.Voice, asked)
 	if err != nil {

@@ -46,7 +46,7 @@ type person struct {
 // New makes the sheet of a job as it stands.
 func New(head flow.JobHead, s *job.State, o Options) *Sheet {
 	out := &Sheet{
-		head: head, s: s.In(o.Language), voice: s.Voice(o.Language), p: leveling.In(o.Language, &english, &spanish),
+		head: head, s: s.In(o.Language), voice: s.Voice(o.Language), p: catalogue.In(o.Language),
 		styles: o.Styles, zone: cmp.Or(o.Zone, time.UTC), done: map[int]*done{},
 	}
 	for i := range s.Rows {

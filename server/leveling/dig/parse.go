@@ -60,7 +60,7 @@ func Parse(field, text string, unit Unit) ([]leveling.RowSeeds, leveling.Violati
 type wrong func(*phrases) string
 
 func say(v *leveling.Violations, field string, what wrong) {
-	v.Say(field, func(l leveling.Language) string { return what(leveling.In(l, &english, &spanish)) })
+	v.Say(field, func(l leveling.Language) string { return what(catalogue.In(l)) })
 }
 
 func gather(out []leveling.RowSeeds, row int, depths []float64) []leveling.RowSeeds {

@@ -39,49 +39,7 @@ type phrases struct {
 	noSeeds        string
 }
 
-var english = phrases{
-	method: "one-way random-effects analysis of variance: components from mean squares, rows' depths shrunk towards their mean (best linear unbiased prediction), uncertainty with the Prasad-Rao term for the components being estimated",
-
-	even: "even: %s", off: "to be corrected: %s", unsure: "unsure: %s; %s",
-	deeper:    "plants %s deeper than the rows' mean, give or take %s",
-	shallower: "plants %s shallower than the rows' mean, give or take %s",
-	alike:     "plants at the rows' mean, give or take %s",
-	noise:     ", which may be chance",
-	settles:   "%d more seeds settle it, if it stays so", settleOne: "1 more seed settles it, if it stays so",
-	never: "not even %d more seeds would settle it, if it stays so",
-
-	noDifference: "These seeds do not show that the rows differ: rows that were all alike would differ as much with a chance of %s.",
-	negative:     "The rows differ less than seeds of one row do; the variance between rows came out negative and counts as 0.",
-	oneSeed:      "%s: one seed only, so its own scatter is taken from the other rows.",
-	fewRows:      "With %d rows, how much rows differ is itself little known: dig more rows before many are moved.",
-	place:        "How well a row is level shows only where speed, soil and down force were alike: dig all rows at one place.",
-
-	tooLong: "is %d bytes long, must be at most %d", onLine: "line %d: %s", onlySeparators: "has separators only",
-	notRow: "%q is not a row number", notDepth: "%q is not a depth", noDepth: "has a row and no depth",
-	noSeeds: "has no seeds; each line is a row number, then depths",
-}
-
-var spanish = phrases{
-	method: "análisis de varianza de un factor con efectos aleatorios: componentes por cuadrados medios, profundidades de los surcos encogidas hacia su promedio (mejor predicción lineal insesgada), incertidumbre con el término de Prasad-Rao por estimarse las componentes",
-
-	even: "parejo: %s", off: "por corregir: %s", unsure: "dudoso: %s; %s",
-	deeper:    "siembra %s más hondo que el promedio de los surcos, con un margen de %s",
-	shallower: "siembra %s menos hondo que el promedio de los surcos, con un margen de %s",
-	alike:     "siembra al promedio de los surcos, con un margen de %s",
-	noise:     ", lo que puede ser casualidad",
-	settles:   "%d semillas más lo deciden, si sigue así", settleOne: "1 semilla más lo decide, si sigue así",
-	never: "ni %d semillas más lo decidirían, si sigue así",
-
-	noDifference: "Estas semillas no muestran que los surcos difieran: surcos del todo iguales diferirían tanto con una probabilidad de %s.",
-	negative:     "Los surcos difieren menos que las semillas de un mismo surco; la varianza entre surcos salió negativa y cuenta como 0.",
-	oneSeed:      "%s: una sola semilla, así que su dispersión se toma de los demás surcos.",
-	fewRows:      "Con %d surcos se sabe poco de cuánto difieren los surcos: desentierre en más surcos antes de mover muchos.",
-	place:        "El nivel de un surco solo se ve donde velocidad, suelo y carga fueron iguales: desentierre todos los surcos en un mismo lugar.",
-
-	tooLong: "tiene %d bytes, debe tener %d como máximo", onLine: "línea %d: %s", onlySeparators: "tiene solo separadores",
-	notRow: "%q no es un número de surco", notDepth: "%q no es una profundidad", noDepth: "tiene un surco y ninguna profundidad",
-	noSeeds: "no tiene semillas; cada línea es un número de surco y luego profundidades",
-}
+var catalogue = leveling.Catalogue[phrases]{leveling.English: &english, leveling.Spanish: &spanish}
 
 // fewRows is below how many rows the spread between them is little known; our choice, no source.
 const fewRows = 6
@@ -94,7 +52,7 @@ type words struct {
 }
 
 func newWords(p Problem, out *Analysis) words {
-	return words{p, out, p.Voice, leveling.In(p.Voice.Language, &english, &spanish)}
+	return words{p, out, p.Voice, catalogue.In(p.Voice.Language)}
 }
 
 func (w words) say() {

@@ -93,33 +93,7 @@ type phrases struct {
 	lauer, range1, range2, formula, late string // what was taken from the sources
 }
 
-var english = phrases{
-	none:    "For rows %s apart the published figures tell no difference in the time to emergence.",
-	some:    "The deepest row may need about %[2]s degree days (°C) more to emerge than the shallowest, %[1]s above it.",
-	days:    "; at this field's degree days that is about %s days",
-	guide:   "A guide for corn, no forecast: soil, moisture, residue and seed matter as much.",
-	shallow: "%s of the spread lie shallower than 2 inches, for which no figure was published: shallower seed comes up less evenly, not just sooner.",
-
-	lauer:   "125 degree days (°F) to emergence; 15 more for each inch below 2 inches",
-	range1:  "100 to 120 degree days (°F) to emergence",
-	range2:  "90 to 120 degree days (°F) to emergence",
-	formula: "how a day's degree days are reckoned: 50 to 86 °F",
-	late:    "on one of two soils a plant that came late lost about 5 % of its yield a day; seed at 25 mm came up first and least evenly",
-}
-
-var spanish = phrases{
-	none:    "Para surcos que difieren en %s de profundidad, las cifras publicadas no dan diferencia en el tiempo hasta la emergencia.",
-	some:    "El surco más hondo puede necesitar unos %[2]s grados-día (°C) más para emerger que el menos hondo, que está %[1]s más arriba.",
-	days:    "; con los grados-día de este campo son unos %s días",
-	guide:   "Es una guía para maíz, no un pronóstico: suelo, humedad, rastrojo y semilla pesan tanto como esto.",
-	shallow: "%s de la diferencia quedan a menos de 2 pulgadas de profundidad, donde no hay cifra publicada: la semilla menos honda emerge menos pareja, no solo antes.",
-
-	lauer:   "125 grados-día (°F) hasta la emergencia; 15 más por cada pulgada debajo de 2 pulgadas",
-	range1:  "de 100 a 120 grados-día (°F) hasta la emergencia",
-	range2:  "de 90 a 120 grados-día (°F) hasta la emergencia",
-	formula: "cómo se calculan los grados-día de un día: de 50 a 86 °F",
-	late:    "en uno de dos suelos, una planta tardía perdió cerca de 5 % de su rendimiento por día; la semilla a 25 mm emergió primero y menos pareja",
-}
+var catalogue = leveling.Catalogue[phrases]{leveling.English: &english, leveling.Spanish: &spanish}
 
 type words struct {
 	p   Problem
@@ -129,7 +103,7 @@ type words struct {
 }
 
 func newWords(p Problem, out *Guide) words {
-	return words{p, out, p.Voice, leveling.In(p.Voice.Language, &english, &spanish)}
+	return words{p, out, p.Voice, catalogue.In(p.Voice.Language)}
 }
 
 func (w words) say() {

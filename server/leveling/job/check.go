@@ -51,7 +51,7 @@ func (s *State) each(field string, n, most int, check func(i int, path string, v
 // program can send that.
 func say(v *leveling.Violations, field string, phrase func(*phrases) string, args ...any) {
 	args = leveling.Short(args)
-	v.Say(field, func(l leveling.Language) string { return fmt.Sprintf(phrase(phrasesIn(l)), args...) })
+	v.Say(field, func(l leveling.Language) string { return fmt.Sprintf(phrase(catalogue.In(l)), args...) })
 }
 
 // theRow returns a row's log, or notes that there is no such row.

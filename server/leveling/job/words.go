@@ -32,11 +32,9 @@ func (s *State) lastUnit() Unit {
 	return ""
 }
 
-func phrasesIn(l leveling.Language) *phrases { return leveling.In(l, &english, &spanish) }
-
 func (s *State) said(v leveling.Voice) *State {
 	out := *s
-	w := words{&out, v, phrasesIn(v.Language)}
+	w := words{&out, v, catalogue.In(v.Language)}
 	out.Rows = slices.Clone(s.Rows)
 	for i := range out.Rows {
 		if r := &out.Rows[i]; r.why != nil {

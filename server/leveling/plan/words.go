@@ -19,12 +19,10 @@ type words struct {
 }
 
 func newWords(s *solver, out *Plan) words {
-	w := words{s: s, out: out, Voice: s.Voice, phrases: phrasesIn(s.Voice)}
+	w := words{s: s, out: out, Voice: s.Voice, phrases: catalogue.In(s.Voice.Language)}
 	w.within = w.tolerance()
 	return w
 }
-
-func phrasesIn(v leveling.Voice) *phrases { return leveling.In(v.Language, &english, &spanish) }
 
 // reasons gives every row its reason.
 func (w words) reasons() {
@@ -246,7 +244,7 @@ func (w words) rows(rows []int, what string) {
 
 // SurpriseCaution says that a reading of a row looks wrong.
 func SurpriseCaution(v leveling.Voice, row int, s estimate.Surprise) string {
-	p := phrasesIn(v)
+	p := catalogue.In(v.Language)
 	if s.Lonely {
 		return fmt.Sprintf(p.farFromOthers, row, v.Length(s.ReadingMm), v.Length(s.OthersMm))
 	}

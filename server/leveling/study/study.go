@@ -121,7 +121,7 @@ func Check(field string, readings []Reading, v *leveling.Violations) {
 }
 
 func say(v *leveling.Violations, field string, what func(*phrases) string) {
-	v.Say(field, func(l leveling.Language) string { return what(leveling.In(l, &english, &spanish)) })
+	v.Say(field, func(l leveling.Language) string { return what(catalogue.In(l)) })
 }
 
 // table is the readings by row and person.

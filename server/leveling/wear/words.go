@@ -31,47 +31,7 @@ type phrases struct {
 	relative   string
 }
 
-var english = phrases{
-	method: "generalised least squares on each row's chain of depths, what a visit's readings have in common removed; relative to the mean of the middle third of the rows",
-
-	notEnough: "not enough history: %d of at least 3 visits that can be compared since its last changed part",
-	deeper:    "drifts deeper than the other rows by %s a hundred hectares (%s to %s)",
-	shallower: "drifts shallower than the other rows by %s a hundred hectares (%s to %s)",
-	unlike:    "; that is unlike the rest: inspect it for worn or wrong parts",
-	usedUp:    "; its travel is used up",
-	between:   "; its travel lasts %s to %s hectares more",
-	atLeast:   "; its travel lasts %s hectares more at least",
-	noEnd:     "; no end of its travel is in sight",
-
-	about:      "%s: %s",
-	wornUnlike: "unlike the rest in wear; inspect before the season, and order parts in time.",
-	fewRows:    "Too few rows have a history, or they share too few visits, to tell one row's wear from what all have in common.",
-	fewVisits:  "Signed visits that know their hectares: %d. Wear is told from 3 on.",
-	edge:       "%s, the edge rows: they drift against the others by %s a hundred hectares (%s by chance if they were alike).",
-	scatter:    "The readings scatter %s times as much about their lines as their uncertainty says: parts that were changed unrecorded, or wear that comes in jumps.",
-	relative:   "What all rows wear alike cannot be seen in readings relative to each other.",
-}
-
-var spanish = phrases{
-	method: "mínimos cuadrados generalizados sobre la cadena de profundidades de cada surco, quitado lo que las lecturas de una visita tienen en común; respecto del promedio del tercio central de los surcos",
-
-	notEnough: "historia insuficiente: %d de al menos 3 visitas comparables desde la última pieza cambiada",
-	deeper:    "se va más hondo que los demás surcos %s cada cien hectáreas (%s a %s)",
-	shallower: "se va menos hondo que los demás surcos %s cada cien hectáreas (%s a %s)",
-	unlike:    "; eso difiere del resto: revise si hay piezas gastadas o equivocadas",
-	usedUp:    "; su recorrido está agotado",
-	between:   "; su recorrido alcanza para %s a %s hectáreas más",
-	atLeast:   "; su recorrido alcanza para %s hectáreas más por lo menos",
-	noEnd:     "; no se ve fin de su recorrido",
-
-	about:      "%s: %s.",
-	wornUnlike: "desgaste distinto del resto; revise antes de la temporada y pida piezas a tiempo",
-	fewRows:    "Muy pocos surcos tienen historia, o comparten muy pocas visitas, para distinguir el desgaste de un surco de lo que todos tienen en común.",
-	fewVisits:  "Visitas firmadas con hectáreas conocidas: %d. El desgaste se dice desde 3.",
-	edge:       "%s, los de borde: se van respecto de los demás %s cada cien hectáreas (%s por casualidad si fueran iguales).",
-	scatter:    "Las lecturas se apartan de sus rectas %s veces lo que su incertidumbre dice: piezas cambiadas sin anotar, o desgaste a saltos.",
-	relative:   "Lo que todos los surcos se gastan por igual no se ve en lecturas relativas entre sí.",
-}
+var catalogue = leveling.Catalogue[phrases]{leveling.English: &english, leveling.Spanish: &spanish}
 
 // muchScatter is how much more than foretold readings must scatter to be spoken of; our choice, no source.
 const muchScatter = 1.5
@@ -84,7 +44,7 @@ type words struct {
 }
 
 func newWords(p Problem, out *Analysis) words {
-	return words{p, out, p.Voice, leveling.In(p.Voice.Language, &english, &spanish)}
+	return words{p, out, p.Voice, catalogue.In(p.Voice.Language)}
 }
 
 func (w words) say() {

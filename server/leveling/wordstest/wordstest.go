@@ -11,11 +11,22 @@ import (
 	"testing"
 )
 
-// Agree holds the catalogue of another language against English: pointers to one struct of strings.
-func Agree[T any](t *testing.T, english, other *T) {
+// Complete fails a test unless the catalogue has each of the languages and no other, and each agrees with English, the
+// empty one. T is a struct of strings.
+func Complete[L ~string, T any, C ~map[L]*T](t *testing.T, languages []L, catalogue C) {
 	t.Helper()
-	for _, wrong := range disagreements(reflect.ValueOf(*english), reflect.ValueOf(*other)) {
-		t.Error(wrong)
+	if len(catalogue) != len(languages) {
+		t.Errorf("%d languages have phrases, want the %d of %q", len(catalogue), len(languages), languages)
+	}
+	for _, l := range languages {
+		switch p := catalogue[l]; {
+		case p == nil:
+			t.Errorf("%q has no phrases", l)
+		case l != "":
+			for _, wrong := range disagreements(reflect.ValueOf(*catalogue[""]), reflect.ValueOf(*p)) {
+				t.Errorf("%s: %s", l, wrong)
+			}
+		}
 	}
 }
 

@@ -3,10 +3,11 @@ package sheet
 import (
 	"testing"
 
+	"rowdatum/server/leveling"
 	"rowdatum/server/leveling/wordstest"
 )
 
-func TestCatalogues(t *testing.T) { wordstest.Agree(t, &english, &spanish) }
+func TestCatalogue(t *testing.T) { wordstest.Complete(t, leveling.Languages(), catalogue) }
 
 func TestDefused(t *testing.T) {
 	for text, want := range map[string]string{

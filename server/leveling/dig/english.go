@@ -1,0 +1,23 @@
+package dig
+
+var english = phrases{
+	method: "one-way random-effects analysis of variance: components from mean squares, rows' depths shrunk towards their mean (best linear unbiased prediction), uncertainty with the Prasad-Rao term for the components being estimated",
+
+	even: "even: %s", off: "to be corrected: %s", unsure: "unsure: %s; %s",
+	deeper:    "plants %s deeper than the rows' mean, give or take %s",
+	shallower: "plants %s shallower than the rows' mean, give or take %s",
+	alike:     "plants at the rows' mean, give or take %s",
+	noise:     ", which may be chance",
+	settles:   "%d more seeds settle it, if it stays so", settleOne: "1 more seed settles it, if it stays so",
+	never: "not even %d more seeds would settle it, if it stays so",
+
+	noDifference: "These seeds do not show that the rows differ: rows that were all alike would differ as much with a chance of %s.",
+	negative:     "The rows differ less than seeds of one row do; the variance between rows came out negative and counts as 0.",
+	oneSeed:      "%s: one seed only, so its own scatter is taken from the other rows.",
+	fewRows:      "With %d rows, how much rows differ is itself little known: dig more rows before many are moved.",
+	place:        "How well a row is level shows only where speed, soil and down force were alike: dig all rows at one place.",
+
+	tooLong: "is %d bytes long, must be at most %d", onLine: "line %d: %s", onlySeparators: "has separators only",
+	notRow: "%q is not a row number", notDepth: "%q is not a depth", noDepth: "has a row and no depth",
+	noSeeds: "has no seeds; each line is a row number, then depths",
+}

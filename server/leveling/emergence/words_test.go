@@ -1,9 +1,0 @@
-package emergence
-
-import (
-	"testing"
-
-	"rowdatum/server/leveling/wordstest"
-)
-
-func TestCatalogues(t *testing.T) { wordstest.Agree(t, &english, &spanish) }

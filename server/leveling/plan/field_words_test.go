@@ -1,9 +1,0 @@
-package plan
-
-import (
-	"testing"
-
-	"rowdatum/server/leveling/wordstest"
-)
-
-func TestFieldCatalogues(t *testing.T) { wordstest.Agree(t, &englishField, &spanishField) }

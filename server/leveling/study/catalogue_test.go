@@ -1,0 +1,10 @@
+package study
+
+import (
+	"testing"
+
+	"rowdatum/server/leveling"
+	"rowdatum/server/leveling/wordstest"
+)
+
+func TestCatalogue(t *testing.T) { wordstest.Complete(t, leveling.Languages(), catalogue) }

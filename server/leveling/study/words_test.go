@@ -1,9 +1,0 @@
-package study
-
-import (
-	"testing"
-
-	"rowdatum/server/leveling/wordstest"
-)
-
-func TestCatalogues(t *testing.T) { wordstest.Agree(t, &english, &spanish) }
