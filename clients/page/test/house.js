@@ -16,8 +16,8 @@ export const here = fileURLToPath(new URL(".", import.meta.url));
 /** The top of the source. */
 export const root = resolve(here, "../../..");
 const bin = process.env.ROWDATUM_BIN ?? join(root, "bin");
-/** Where the pictures of every view go. */
-export const screens = join(root, "gateway/docs/screens");
+/** Where the pictures of every view go: into the docs only when asked (`make pictures`), because some show the day's date. */
+export const screens = resolve(root, process.env.ROWDATUM_PICTURES ?? "bin/screens");
 mkdirSync(screens, { recursive: true });
 
 /** A service of its own, with its own store; it can be stopped and started again at the same address. */

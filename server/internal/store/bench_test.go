@@ -22,9 +22,10 @@ import (
 func BenchmarkAppend(b *testing.B) {
 	places := map[string]func(*testing.B) string{
 		"sqlite": func(b *testing.B) string { return filepath.Join(b.TempDir(), "rowdatum.db") },
-	}
-	if havePostgres(b) {
-		places["postgres"] = func(b *testing.B) string { return newDatabase(b) }
+		"postgres": func(b *testing.B) string {
+			needPostgres(b)
+			return newDatabase(b)
+		},
 	}
 	for name, place := range places {
 		for _, writers := range []int{1, 16} {

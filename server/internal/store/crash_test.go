@@ -39,9 +39,10 @@ const (
 // order, and a request sent again gets its first answer.
 func TestCrash(t *testing.T) {
 	t.Run("sqlite", func(t *testing.T) { testCrash(t, filepath.Join(t.TempDir(), "rowdatum.db")) })
-	if havePostgres(t) {
-		t.Run("postgres", func(t *testing.T) { testCrash(t, newDatabase(t)) })
-	}
+	t.Run("postgres", func(t *testing.T) {
+		needPostgres(t)
+		testCrash(t, newDatabase(t))
+	})
 }
 
 func testCrash(t *testing.T, place string) {

@@ -90,9 +90,7 @@ func jobIn(t *testing.T, s *Store) flow.JobKey {
 // TestPostgresConflict has somebody who does not take the writer's lock change a job within a write: the write
 // runs again on what is then there (code 40001).
 func TestPostgresConflict(t *testing.T) {
-	if !havePostgres(t) {
-		return
-	}
+	needPostgres(t)
 	place := newDatabase(t)
 	s, other := opened(t, place), connect(t, place)
 	key := jobIn(t, s)
@@ -132,9 +130,7 @@ const killAll = `SELECT pg_terminate_backend(pid) FROM pg_stat_activity WHERE da
 
 // TestPostgresLost has the server end every connection: at rest, within a write, within a read.
 func TestPostgresLost(t *testing.T) {
-	if !havePostgres(t) {
-		return
-	}
+	needPostgres(t)
 	place := newDatabase(t)
 	s, other := opened(t, place), connect(t, place)
 	key := jobIn(t, s)
@@ -185,9 +181,7 @@ func TestPostgresLost(t *testing.T) {
 
 // TestPostgresTogether has several services open one empty database at once: one makes the tables.
 func TestPostgresTogether(t *testing.T) {
-	if !havePostgres(t) {
-		return
-	}
+	needPostgres(t)
 	place := newDatabase(t)
 	var all sync.WaitGroup
 	for range 4 {
@@ -209,9 +203,7 @@ func TestPostgresTogether(t *testing.T) {
 }
 
 func TestPostgresRefused(t *testing.T) {
-	if !havePostgres(t) {
-		return
-	}
+	needPostgres(t)
 	place := newDatabase(t)
 	s := opened(t, place)
 	if err := s.Backup(t.Context(), filepath.Join(t.TempDir(), "x")); err == nil || !strings.Contains(err.Error(), "pg_dump") {

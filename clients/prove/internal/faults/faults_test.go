@@ -2,13 +2,13 @@ package faults
 
 import (
 	"bytes"
-	"os"
 	"path/filepath"
 	"regexp"
 	"slices"
 	"strings"
 	"testing"
 
+	"rowdatum/clients/internal/absent"
 	"rowdatum/clients/internal/service"
 	"rowdatum/clients/prove/internal/proof"
 )
@@ -52,7 +52,9 @@ func TestQuick(t *testing.T) {
 			t.Errorf("%s: the tables do not speak of it", f.name)
 		}
 	}
-	if os.Getenv("CI") != "" && strings.Contains(said.String(), "Not tried: PostgreSQL") {
-		t.Error("PostgreSQL is demanded in CI")
-	}
+	t.Run("PostgreSQL", func(t *testing.T) {
+		if strings.Contains(said.String(), "Not tried: PostgreSQL") {
+			absent.Skip(t, "PostgreSQL: its faults were not tried")
+		}
+	})
 }
