@@ -27,18 +27,18 @@ const (
 
 // Violation is one thing wrong with a request.
 type Violation struct {
-	Field   string // the request's own path: rows[3].readingsMm[0]
-	Message string // what was wrong and what is allowed, for a person
-	Spanish string // the same; empty where only English is said
+	Field string  // the request's own path: rows[3].readingsMm[0]
+	Say   Message // what was wrong and what is allowed
 }
 
-// In is what was wrong in a language, in English where the other does not say it.
-func (v Violation) In(l Language) string {
-	if l == Spanish && v.Spanish != "" {
-		return v.Spanish
-	}
-	return v.Message
-}
+// String is the field and its message in English, for the log.
+func (v Violation) String() string { return v.Field + ": " + v.Say(Voice{}) }
+
+// Message is put into words for one reader, once it is known who reads.
+type Message func(Voice) string
+
+// Text is a message that says the same to every reader.
+func Text(text string) Message { return func(Voice) string { return text } }
 
 // Error is the one error that crosses rooms. Its Message is for people; what only the log may know is
 // wrapped in Err.
@@ -56,7 +56,7 @@ func (e *Error) Error() string {
 	var b strings.Builder
 	b.WriteString(e.Message)
 	for _, v := range e.Violations {
-		fmt.Fprintf(&b, "; %s: %s", v.Field, v.Message)
+		fmt.Fprintf(&b, "; %v", v)
 	}
 	if e.Err != nil {
 		fmt.Fprintf(&b, ": %v", e.Err)
@@ -78,9 +78,9 @@ func AsError(err error) *Error {
 // Violations collects what is wrong with a request, so that all of it can be said at once.
 type Violations []Violation
 
-// Add notes one violation.
+// Add notes one violation, in English for every reader: only a program, or who keeps the service, can send that wrong.
 func (v *Violations) Add(field, format string, args ...any) {
-	*v = append(*v, Violation{Field: field, Message: fmt.Sprintf(format, Short(args)...)})
+	v.Say(field, Text(fmt.Sprintf(format, Short(args)...)))
 }
 
 // longestQuote is how much of a caller's own text he is told back, in bytes.
@@ -98,9 +98,9 @@ func Short(args []any) []any {
 	return out
 }
 
-// Say notes one violation in every language.
-func (v *Violations) Say(field string, say func(Language) string) {
-	*v = append(*v, Violation{field, say(English), say(Spanish)})
+// Say notes one violation.
+func (v *Violations) Say(field string, say Message) {
+	*v = append(*v, Violation{field, say})
 }
 
 // Of runs check of one entry of a list, and puts what it notes below that entry: a field f is then list[i].f.
@@ -119,8 +119,7 @@ func (v *Violations) Of(list string, i int, check func()) {
 
 // say notes one with a phrase of this package.
 func (v *Violations) say(field string, phrase func(*phrases) string, args ...any) {
-	args = Short(args)
-	v.Say(field, func(l Language) string { return fmt.Sprintf(phrase(Voice{Language: l}.phrases()), args...) })
+	v.Say(field, catalogue.Message(phrase, args...))
 }
 
 // mostTold violations are listed: what a full request can have wrong, and less than an answer can carry.

@@ -46,7 +46,7 @@ func TestViolationsAreBounded(t *testing.T) {
 	size := 0
 	told := AsError(v.Err()).Violations
 	for _, one := range told {
-		size += len(one.Field) + len(one.Message) + len(one.In(Spanish))
+		size += len(one.Field) + len(one.Say(Voice{})) + len(one.Say(Voice{Language: Spanish}))
 	}
 	if len(told) != mostTold || size > 1<<20 || len(v) > 11*mostTold {
 		t.Errorf("%d of %d violations told, of %d bytes", len(told), len(v), size)

@@ -72,11 +72,11 @@ func TestViolationsInSpanish(t *testing.T) {
 	v.Words("name", "", 1, 200)
 	v.Add("y", "is wrong")
 	for i, want := range []string{"es 7, debe ser de 0 a 5 mm", "falta, debe tener de 1 a 200 caracteres", "is wrong"} {
-		if got := v[i].In(Spanish); got != want {
+		if got := v[i].Say(Voice{Language: Spanish}); got != want {
 			t.Errorf("%q, want %q", got, want)
 		}
 	}
-	if got := v[0].In(English); got != "is 7, must be from 0 to 5 mm" {
+	if got := v[0].Say(Voice{}); got != "is 7, must be from 0 to 5 mm" {
 		t.Errorf("%q", got)
 	}
 }
@@ -102,8 +102,9 @@ func TestAllOfAPlanterIsSaidInSpanish(t *testing.T) {
 	}
 	said := map[string]bool{}
 	for _, x := range v {
-		if said[x.Spanish] = true; x.Spanish == "" {
-			t.Errorf("%s: %q is not said", x.Field, x.Message)
+		english, spanish := x.Say(Voice{}), x.Say(Voice{Language: Spanish})
+		if said[spanish] = true; spanish == english {
+			t.Errorf("%s: %q is not said", x.Field, english)
 		}
 	}
 	for _, want := range []string{

@@ -1,6 +1,9 @@
 package leveling
 
-import "math"
+import (
+	"fmt"
+	"math"
+)
 
 // Language is a language that the service speaks: the tag that goes to adjusters. The zero Language is
 // English.
@@ -24,6 +27,12 @@ func (c Catalogue[T]) In(l Language) *T {
 		return p
 	}
 	return c[English]
+}
+
+// Message is a phrase with what it takes.
+func (c Catalogue[T]) Message(phrase func(*T) string, args ...any) Message {
+	args = Short(args)
+	return func(v Voice) string { return fmt.Sprintf(phrase(c.In(v.Language)), args...) }
 }
 
 // Voice is how the service speaks to one reader. The zero Voice speaks English and mm.

@@ -102,7 +102,7 @@ func violations(said []*adjusterv1.Violation) ([]leveling.Violation, error) {
 		c.text("a violation's field", v.GetField(), 1, maxShortText)
 		c.that(under("figures", v.GetField()) || under("setting", v.GetField()), "a violation is about %q, must be figures or setting", clip(v.GetField()))
 		c.text("a violation's message", v.GetMessage(), 1, maxLongText)
-		out[i] = leveling.Violation{Field: v.GetField(), Message: v.GetMessage()}
+		out[i] = leveling.Violation{Field: v.GetField(), Say: leveling.Text(v.GetMessage())}
 	}
 	return out, c.err
 }

@@ -401,18 +401,18 @@ func TestSchemas(t *testing.T) {
 	rows, err := h.Options(t.Context(), "handle", q)
 	must(t, err)
 	figures := []leveling.Violation{
-		{Field: "figures.mmPerTurn", Message: "is 0, must be above 0"},
-		{Field: "figures.pitch", Message: "is not known; known here: fault, mmPerTurn, turns"},
+		{Field: "figures.mmPerTurn", Say: leveling.Text("is 0, must be above 0")},
+		{Field: "figures.pitch", Say: leveling.Text("is not known; known here: fault, mmPerTurn, turns")},
 	}
 	for i, want := range [][]leveling.Violation{
-		append(slices.Clip(figures), leveling.Violation{Field: "setting.turns", Message: "is missing"}),
+		append(slices.Clip(figures), leveling.Violation{Field: "setting.turns", Say: leveling.Text("is missing")}),
 		nil,
-		{{Field: "setting.turns", Message: "is 8.5, must be a whole number"}},
-		{{Field: "setting", Message: "is not valid JSON"}},
+		{{Field: "setting.turns", Say: leveling.Text("is 8.5, must be a whole number")}},
+		{{Field: "setting", Say: leveling.Text("is not valid JSON")}},
 		figures,
 	} {
-		if !slices.Equal(rows[i].Violations, want) {
-			t.Errorf("row %d: got %v, want %v", i, rows[i].Violations, want)
+		if got, want := leveling.Violations(rows[i].Violations).Err(), leveling.Violations(want).Err(); fmt.Sprint(got) != fmt.Sprint(want) {
+			t.Errorf("row %d: got %v, want %v", i, got, want)
 		}
 	}
 	if len(rows[1].Options) != 41 {

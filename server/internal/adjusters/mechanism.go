@@ -246,7 +246,7 @@ func (d *description) violations(fs []leveling.JSON, rows []leveling.RowSetting)
 func violationsOf(s *schema.Schema, field string, text leveling.JSON) []leveling.Violation {
 	var out []leveling.Violation
 	for _, v := range s.Check(field, string(text)) {
-		out = append(out, leveling.Violation{Field: v.Field, Message: v.Message})
+		out = append(out, leveling.Violation{Field: v.Field, Say: leveling.Text(v.Message)})
 	}
 	return out
 }
@@ -474,7 +474,7 @@ func sizeOfOptions(rows []leveling.RowOptions) int {
 			size += each + len(o.SettingAfter)
 		}
 		for _, v := range r.Violations {
-			size += each + len(v.Field) + len(v.Message)
+			size += each + len(v.Field) + len(v.Say(leveling.Voice{}))
 		}
 	}
 	return size

@@ -162,7 +162,7 @@ func TestTooManyCallsSayWhen(t *testing.T) {
 	for range tryBurst + 1 {
 		_, last = g.admit(context.Background(), ourServices+"AccessService/RedeemPairing")
 	}
-	last = statusError(last, leveling.Spanish)
+	last = statusError(last, leveling.Voice{Language: leveling.Spanish})
 	var reason string
 	var pause time.Duration
 	for _, d := range status.Convert(last).Details() {

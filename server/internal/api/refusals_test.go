@@ -81,7 +81,7 @@ func TestMessage(t *testing.T) {
 // TestTookTooLong: the refusal has the reason that the gateway gives where nobody else gave one, so that it
 // leaves the words alone.
 func TestTookTooLong(t *testing.T) {
-	s := status.Convert(statusError(fmt.Errorf("planning: %w", context.DeadlineExceeded), leveling.Spanish))
+	s := status.Convert(statusError(fmt.Errorf("planning: %w", context.DeadlineExceeded), leveling.Voice{Language: leveling.Spanish}))
 	info, _ := s.Details()[0].(*errdetails.ErrorInfo)
 	if s.Code() != codes.DeadlineExceeded || info.GetReason() != "DEADLINE_EXCEEDED" || s.Message() != "La respuesta tardó demasiado; no se cambió nada." {
 		t.Errorf("%v, %v", s, info)

@@ -175,7 +175,7 @@ func (c *call) watched(ctx context.Context, o Options, do func() (flow.Key, erro
 		// An error of ours may have a status of somebody else's as its cause: an adjuster's.
 		_, ours := errors.AsType[*leveling.Error](err)
 		if _, isStatus := status.FromError(err); ours || !isStatus {
-			out = statusError(err, languageOf(ctx))
+			out = statusError(err, leveling.Voice{Language: languageOf(ctx)})
 		}
 	}
 	took := time.Since(start)

@@ -32,8 +32,8 @@ var code = map[leveling.Kind]codes.Code{
 }
 
 // statusError turns any error of the rooms inside into the one shape that callers see: a status with
-// ErrorInfo, and BadRequest where single fields are wrong. The cause stays behind.
-func statusError(err error, l leveling.Language) error {
+// ErrorInfo, and BadRequest where single fields are wrong, in words for its reader. The cause stays behind.
+func statusError(err error, to leveling.Voice) error {
 	if errors.Is(err, context.Canceled) {
 		return status.Error(codes.Canceled, "The caller has left.")
 	}
@@ -45,14 +45,14 @@ func statusError(err error, l leveling.Language) error {
 	if len(e.Violations) > 0 {
 		bad := &errdetails.BadRequest{}
 		for _, v := range e.Violations {
-			bad.FieldViolations = append(bad.FieldViolations, &errdetails.BadRequest_FieldViolation{Field: v.Field, Description: v.In(l)})
+			bad.FieldViolations = append(bad.FieldViolations, &errdetails.BadRequest_FieldViolation{Field: v.Field, Description: v.Say(to)})
 		}
 		details = append(details, bad)
 	}
 	if b, ok := errors.AsType[busy](err); ok {
 		details = append(details, &errdetails.RetryInfo{RetryDelay: durationpb.New(b.wait)})
 	}
-	s := status.New(code[e.Kind], message(e, l))
+	s := status.New(code[e.Kind], message(e, to.Language))
 	if full, err := s.WithDetails(details...); err == nil {
 		s = full
 	}

@@ -123,8 +123,8 @@ func TestComputePlanNamesRowsOfAFailingStyle(t *testing.T) {
 
 func TestComputePlanGathersEveryViolation(t *testing.T) {
 	f := &Flow{Mechanisms: steps{violations: map[string][]leveling.Violation{
-		"a": {{Field: "figures.x", Message: "is odd"}},
-		"b": {{Field: "setting.step", Message: "is odd"}},
+		"a": {{Field: "figures.x", Say: leveling.Text("is odd")}},
+		"b": {{Field: "setting.step", Say: leveling.Text("is odd")}},
 	}}}
 	req := request(50, 50, 50, 50, 50)
 	req.Aim.ToleranceMm = 0

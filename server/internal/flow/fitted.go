@@ -91,7 +91,8 @@ func (g *styleGroup) ask(ctx context.Context, m Mechanisms, l leveling.Language)
 // violations tells what the adjusters found wrong, in paths below prefix.
 func violations(groups []*styleGroup, prefix string) leveling.Violations {
 	var found leveling.Violations
-	seen := map[leveling.Violation]bool{}
+	type said struct{ field, message string }
+	seen := map[said]bool{}
 	for _, g := range groups {
 		for i, answer := range g.options {
 			for _, v := range answer.Violations {
@@ -100,8 +101,8 @@ func violations(groups []*styleGroup, prefix string) leveling.Violations {
 				} else {
 					v.Field = fmt.Sprintf("%srows[%d].%s", prefix, g.rows[i], v.Field)
 				}
-				if !seen[v] {
-					seen[v] = true
+				if same := (said{v.Field, v.Say(leveling.Voice{})}); !seen[same] {
+					seen[same] = true
 					found = append(found, v)
 				}
 			}

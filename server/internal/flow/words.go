@@ -1,10 +1,6 @@
 package flow
 
-import (
-	"fmt"
-
-	"rowdatum/server/leveling"
-)
+import "rowdatum/server/leveling"
 
 // phrases are what flow itself says to a technician, in one language.
 type phrases struct {
@@ -33,11 +29,7 @@ type phrases struct {
 
 var catalogue = leveling.Catalogue[phrases]{leveling.English: &english, leveling.Spanish: &spanish}
 
-// say notes a violation in every language. What only a program or the keeper of the service can send wrong
-// (ids of requests, page tokens, imports, keys made by hand) is said in English alone.
+// say notes a violation.
 func say(v *leveling.Violations, field string, phrase func(*phrases) string, args ...any) {
-	args = leveling.Short(args)
-	v.Say(field, func(l leveling.Language) string {
-		return fmt.Sprintf(phrase(catalogue.In(l)), args...)
-	})
+	v.Say(field, catalogue.Message(phrase, args...))
 }

@@ -30,7 +30,7 @@ const MaxPasted = 64 << 10
 func Parse(field, text string, unit Unit) ([]leveling.RowSeeds, leveling.Violations) {
 	var v leveling.Violations
 	if len(text) > MaxPasted {
-		say(&v, field, func(p *phrases) string { return fmt.Sprintf(p.tooLong, len(text), MaxPasted) })
+		say(&v, field, func(p *phrases) string { return p.tooLong }, len(text), MaxPasted)
 		return nil, v
 	}
 	var out []leveling.RowSeeds
@@ -45,7 +45,11 @@ func Parse(field, text string, unit Unit) ([]leveling.RowSeeds, leveling.Violati
 		read = true
 		row, depths, wrong := parseLine(line, unit)
 		if wrong != nil {
-			say(&v, field, func(p *phrases) string { return fmt.Sprintf(p.onLine, n, wrong(p)) })
+			at := n
+			v.Say(field, func(to leveling.Voice) string {
+				p := catalogue.In(to.Language)
+				return fmt.Sprintf(p.onLine, at, wrong(p))
+			})
 			continue
 		}
 		out = gather(out, row, depths)
@@ -59,8 +63,8 @@ func Parse(field, text string, unit Unit) ([]leveling.RowSeeds, leveling.Violati
 // wrong is what is wrong with a line, in a language; nil where nothing is.
 type wrong func(*phrases) string
 
-func say(v *leveling.Violations, field string, what wrong) {
-	v.Say(field, func(l leveling.Language) string { return what(catalogue.In(l)) })
+func say(v *leveling.Violations, field string, phrase func(*phrases) string, args ...any) {
+	v.Say(field, catalogue.Message(phrase, args...))
 }
 
 func gather(out []leveling.RowSeeds, row int, depths []float64) []leveling.RowSeeds {

@@ -39,6 +39,7 @@ func TestParse(t *testing.T) {
 	for text, part := range map[string]string{
 		"1,50\nx,3":                    "line 2: \"x\" is not a row number",
 		"1,50\n2":                      "line 2: has a row and no depth",
+		"1,50\nx,3\n2,4":               "line 2: ",
 		"1,5O":                         "\"5O\" is not a depth",
 		"1,NaN 2":                      "\"NaN\" is not a depth",
 		"1,1e999":                      "is not a depth",
@@ -48,7 +49,7 @@ func TestParse(t *testing.T) {
 		strings.Repeat("1,5\n", 20000): "must be at most",
 	} {
 		_, wrong := dig.Parse("pasted.text", text, dig.Mm)
-		if len(wrong) != 1 || !strings.Contains(wrong[0].Message, part) || wrong[0].Field != "pasted.text" {
+		if len(wrong) != 1 || !strings.Contains(wrong[0].Say(leveling.Voice{}), part) || wrong[0].Field != "pasted.text" {
 			t.Errorf("%.20q: %v, want %q", text, wrong, part)
 		}
 	}

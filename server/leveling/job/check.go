@@ -1,7 +1,6 @@
 package job
 
 import (
-	"fmt"
 	"slices"
 	"strconv"
 	"strings"
@@ -47,11 +46,9 @@ func (s *State) each(field string, n, most int, check func(i int, path string, v
 	return v.Err()
 }
 
-// say notes a violation in every language. Where a side or a unit is none, English is enough: only a
-// program can send that.
+// say notes a violation.
 func say(v *leveling.Violations, field string, phrase func(*phrases) string, args ...any) {
-	args = leveling.Short(args)
-	v.Say(field, func(l leveling.Language) string { return fmt.Sprintf(phrase(catalogue.In(l)), args...) })
+	v.Say(field, catalogue.Message(phrase, args...))
 }
 
 // theRow returns a row's log, or notes that there is no such row.

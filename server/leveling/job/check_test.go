@@ -36,8 +36,8 @@ func saidInSpanish(t *testing.T, err error) {
 	}
 	for _, v := range leveling.AsError(err).Violations {
 		english := strings.HasSuffix(v.Field, ".side") || strings.HasSuffix(v.Field, ".unit")
-		if (v.Spanish == "") != english {
-			t.Errorf("%s: %q in Spanish is %q", v.Field, v.Message, v.Spanish)
+		if said, inSpanish := v.Say(leveling.Voice{}), v.Say(leveling.Voice{Language: leveling.Spanish}); (said == inSpanish) != english {
+			t.Errorf("%s: %q in Spanish is %q", v.Field, said, inSpanish)
 		}
 	}
 }

@@ -142,7 +142,7 @@ func (s *teller) said(err error) string {
 	}
 	out := fmt.Sprintf("%s: %s\n", e.Reason, e.Message)
 	for _, v := range e.Violations {
-		out += fmt.Sprintf("  %s %s\n", v.Field, v.Message)
+		out += fmt.Sprintf("  %s %s\n", v.Field, v.Say(leveling.Voice{}))
 	}
 	return out
 }

@@ -2,7 +2,6 @@ package study
 
 import (
 	"cmp"
-	"fmt"
 	"math"
 	"slices"
 
@@ -93,15 +92,15 @@ const (
 // Check notes what is wrong with the readings; field is where they stand in the request.
 func Check(field string, readings []Reading, v *leveling.Violations) {
 	if n := len(readings); n > MaxReadings {
-		say(v, field, func(p *phrases) string { return fmt.Sprintf(p.tooMany, n, MaxReadings) })
+		say(v, field, func(p *phrases) string { return p.tooMany }, n, MaxReadings)
 		return
 	}
 	t := tabulate(readings)
 	if n := len(t.rows); n < 2 || n > MaxRows {
-		say(v, field, func(p *phrases) string { return fmt.Sprintf(p.wrongRows, n, MaxRows) })
+		say(v, field, func(p *phrases) string { return p.wrongRows }, n, MaxRows)
 	}
 	if n := len(t.people); n > MaxPeople {
-		say(v, field, func(p *phrases) string { return fmt.Sprintf(p.wrongPeople, n, MaxPeople) })
+		say(v, field, func(p *phrases) string { return p.wrongPeople }, n, MaxPeople)
 	}
 	trials := 0
 	for _, of := range t.cells {
@@ -112,16 +111,14 @@ func Check(field string, readings []Reading, v *leveling.Violations) {
 	for i, of := range t.cells {
 		for j, cell := range of {
 			if len(cell) != trials || trials < 2 {
-				say(v, field, func(p *phrases) string {
-					return fmt.Sprintf(p.unequal, len(cell), t.rows[i], t.people[j], max(2, trials))
-				})
+				say(v, field, func(p *phrases) string { return p.unequal }, len(cell), t.rows[i], t.people[j], max(2, trials))
 			}
 		}
 	}
 }
 
-func say(v *leveling.Violations, field string, what func(*phrases) string) {
-	v.Say(field, func(l leveling.Language) string { return what(catalogue.In(l)) })
+func say(v *leveling.Violations, field string, phrase func(*phrases) string, args ...any) {
+	v.Say(field, catalogue.Message(phrase, args...))
 }
 
 // table is the readings by row and person.
