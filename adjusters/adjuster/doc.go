@@ -8,7 +8,7 @@
 // The package promises the rest of the contract. Figures and settings that reach the mechanism have
 // passed its schemas; what has not is answered field by field, in words for a person. Effects, travel
 // left and the one option that leaves the row come out of the positions and so agree with each other;
-// they are sorted, rounded to whole picometres, and never more than MaxOptions, whatever the figures
+// they are sorted by effect, rounded to whole picometres, and never more than MaxOptions, whatever the figures
 // say. A panic costs one call, not the program. A move against the approach is said with how to come
 // back against the slack, and every move with the pinch-point caution, in English or, where the style
 // has it, in Spanish. A program whose host is gone leaves by itself.

@@ -20,6 +20,8 @@ const (
 	MaxRows = 120
 	// MaxOptions is the most options of one row.
 	MaxOptions = 1000
+	// MaxSeconds is the longest that bringing one row to one setting may take: a day.
+	MaxSeconds = 86400
 	// MaxSchemaBytes is the largest JSON Schema of a style.
 	MaxSchemaBytes = 64 << 10
 )

@@ -26,7 +26,8 @@ type Mechanism[F, S any] interface {
 type Travel[S any] struct {
 	// Here is where the row stands now. Its Setting is not looked at.
 	Here Position[S]
-	// Positions are all places within the travel, in any order; Here may be among them. More than
+	// Positions are all places within the travel, in any order of depth; Here may be among them. Of two
+	// that come to the same depth, the first is the one to prefer where all else is equal. More than
 	// MaxOptions of them are refused, and no more than that are asked for.
 	Positions iter.Seq[Position[S]]
 	// ShallowerLeftMm and DeeperLeftMm are the travel left from Here where it goes on beyond the
@@ -48,6 +49,7 @@ type Position[S any] struct {
 	Setting S       // the setting there; not used where the row's own setting is not known
 	DepthMm float64 // nominal, larger is deeper
 	Count   float64 // in counts, larger is deeper; for shims the number in the stack
+	Seconds float64 // getting at the row, bringing it here and reading it once, at most MaxSeconds; 0 is the style's TouchSeconds
 }
 
 // Move is one move that was chosen, to be put in words.
@@ -80,6 +82,16 @@ func (m Move[F, S]) Direction() string { return m.phrases.direction(m.EffectMm) 
 type Words struct {
 	Say      string   // what to do, full sentences, safe to read aloud; not used where the row is left
 	Cautions []string // what else to mind about this row, full sentences
+	// SlackPart is for a mechanism with two controls: the part of the move that the one with the slack
+	// makes. Where it goes against the approach, the SDK says to go past it and back. nil is the whole move.
+	SlackPart *Part
+}
+
+// Part is what one of two controls does of a move.
+type Part struct {
+	EffectMm float64 // nominal change of depth, positive deeper; 0 where this control stays
+	Count    float64 // counts of this control
+	LeftMm   float64 // travel that this control has left beyond, in the direction it was moved
 }
 
 // Violation is one thing wrong with figures or a setting: the field ("figures.kitMm[2]",

@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"math"
 	"strconv"
+
+	adjusterv1 "rowdatum/proto/gen/rowdatum/adjuster/v1"
 )
 
 // phrases are the SDK's own sentences in one language.
@@ -57,8 +59,10 @@ func Number(x float64) string {
 }
 
 // finish adds to the author's words what must never be forgotten: how to take up the slack, and the
-// caution for hands. left is the travel left beyond the move in its own direction, where known.
-func (s *Style) finish(say string, effectMm, count float64, left *float64, text Text, p phrases) string {
+// caution for hands.
+func (s *Style) finish(w Words, o *adjusterv1.Option, text Text, p phrases) string {
+	say := w.Say
+	effectMm, count, left := slackPart(w, o)
 	against := s.Approach == ApproachDeeper && effectMm < 0 || s.Approach == ApproachShallower && effectMm > 0
 	switch {
 	case !against:
@@ -71,6 +75,18 @@ func (s *Style) finish(say string, effectMm, count float64, left *float64, text 
 		say += " " + p.pinch
 	}
 	return say
+}
+
+// slackPart is what the control that has the slack does, and the travel it has left beyond in its own
+// direction, where known.
+func slackPart(w Words, o *adjusterv1.Option) (effectMm, count float64, left *float64) {
+	if part := w.SlackPart; part != nil {
+		return part.EffectMm, part.Count, &part.LeftMm
+	}
+	if o.EffectMm > 0 {
+		return o.EffectMm, o.Count, o.DeeperLeftMm
+	}
+	return o.EffectMm, o.Count, o.ShallowerLeftMm
 }
 
 // past is the slack in counts, rounded up to what people say.

@@ -1,6 +1,10 @@
 package adjuster
 
-import "testing"
+import (
+	"testing"
+
+	adjusterv1 "rowdatum/proto/gen/rowdatum/adjuster/v1"
+)
 
 func TestCounted(t *testing.T) {
 	turns := CountUnit{"turn", "turns"}
@@ -44,9 +48,35 @@ func TestFinish(t *testing.T) {
 		{"no slack", Style{}, -6.35, -1, nil, "Do it." + pinch},
 		{"hands stay out", Style{HandsStayOut: true}, -6.35, -1, nil, "Do it."},
 	} {
-		got := c.style.finish("Do it.", c.effect, c.count, c.left, Text{CountUnit: CountUnit{"turn", "turns"}}, english)
+		o := &adjusterv1.Option{EffectMm: c.effect, Count: c.count, ShallowerLeftMm: c.left, DeeperLeftMm: c.left}
+		got := c.style.finish(Words{Say: "Do it."}, o, Text{CountUnit: CountUnit{"turn", "turns"}}, english)
 		if got != c.want {
 			t.Errorf("%s: got %q, want %q", c.name, got, c.want)
+		}
+	}
+}
+
+// TestFinishOfTwoControls: only the control that has the slack is taken past it and back.
+func TestFinishOfTwoControls(t *testing.T) {
+	screw := Style{SlackMm: 0.6, Approach: ApproachDeeper, HandsStayOut: true}
+	const past = " Go at least 1 click past it and come back, so that the move ends going deeper."
+	const noPast = " The travel ends here, so it cannot go past it and back to take up the slack; read this row with care afterwards."
+	for _, c := range []struct {
+		name   string
+		effect float64 // of the whole move
+		part   Part
+		want   string
+	}{
+		{"the pin alone, shallower", -12, Part{}, ""},
+		{"pin shallower, screw deeper", -9, Part{EffectMm: 3, Count: 2, LeftMm: 30}, ""},
+		{"pin deeper, screw shallower", 9, Part{EffectMm: -3, Count: -2, LeftMm: 30}, past},
+		{"the screw alone, shallower", -3, Part{EffectMm: -3, Count: -2, LeftMm: 30}, past},
+		{"the screw alone, to its end", -3, Part{EffectMm: -3, Count: -2, LeftMm: 0}, noPast},
+	} {
+		o := &adjusterv1.Option{EffectMm: c.effect, Count: c.effect / 1.5}
+		got := screw.finish(Words{Say: "Do it.", SlackPart: &c.part}, o, Text{CountUnit: CountUnit{"click", "clicks"}}, english)
+		if want := "Do it." + c.want; got != want {
+			t.Errorf("%s: got %q, want %q", c.name, got, want)
 		}
 	}
 }

@@ -20,7 +20,7 @@ import (
 const (
 	// maxRowBytes keeps an answer for MaxRows rows within one message, with room for the frames.
 	maxRowBytes = MaxMessageBytes/MaxRows - 64
-	// optionBytes is an option on the wire without its setting: four doubles, a bool, tags and lengths.
+	// optionBytes is an option on the wire without its setting: five doubles, a bool, tags and lengths.
 	optionBytes = 64
 )
 
@@ -200,7 +200,13 @@ func collect[S any](t Travel[S], here string, s *schema.Schema) (*adjusterv1.Row
 	for p := range t.Positions {
 		o := &adjusterv1.Option{EffectMm: tidy(p.DepthMm - t.Here.DepthMm), Count: tidy(p.Count - t.Here.Count)}
 		if o.EffectMm == 0 && o.Count == 0 {
-			continue // where it stands
+			continue // where it stands, or as deep in another way, which gains nothing
+		}
+		if !(p.Seconds >= 0 && p.Seconds <= MaxSeconds) {
+			return nil, fmt.Errorf("a position takes %v seconds, must be from 0 to %d", p.Seconds, MaxSeconds)
+		}
+		if p.Seconds > 0 {
+			o.Seconds = &p.Seconds
 		}
 		if !finite(o.EffectMm) || !finite(o.Count) {
 			return nil, Wrong("figures", "lead to a depth that is not a finite number; check their sizes")
@@ -227,7 +233,7 @@ func collect[S any](t Travel[S], here string, s *schema.Schema) (*adjusterv1.Row
 		low, high = min(low, p.DepthMm), max(high, p.DepthMm)
 		options = append(options, o)
 	}
-	slices.SortStableFunc(options, byEffect)
+	slices.SortStableFunc(options, func(a, b *adjusterv1.Option) int { return cmp.Compare(a.EffectMm, b.EffectMm) })
 	if here != "" {
 		for _, o := range options {
 			o.ShallowerLeftMm = left(t.Here.DepthMm + o.EffectMm - low)
@@ -235,10 +241,6 @@ func collect[S any](t Travel[S], here string, s *schema.Schema) (*adjusterv1.Row
 		}
 	}
 	return &adjusterv1.RowOptions{Options: options}, nil
-}
-
-func byEffect(a, b *adjusterv1.Option) int {
-	return cmp.Or(cmp.Compare(a.EffectMm, b.EffectMm), cmp.Compare(a.Count, b.Count))
 }
 
 func left(mm float64) *float64 {
@@ -318,11 +320,7 @@ func (s *server[F, S]) say(f *read[F], c *adjusterv1.Choice, language string) (*
 	if words.Say == "" {
 		return nil, status.Error(codes.Internal, "the adjuster has no words for a move")
 	}
-	travelLeft := o.ShallowerLeftMm
-	if o.EffectMm > 0 {
-		travelLeft = o.DeeperLeftMm
-	}
-	out.Say = s.style.finish(words.Say, o.EffectMm, o.Count, travelLeft, v.text, v.phrases)
+	out.Say = s.style.finish(words, o, v.text, v.phrases)
 	return out, nil
 }
 

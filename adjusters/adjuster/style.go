@@ -30,7 +30,7 @@ type Style struct {
 	SeatingMm    float64  // sd of how a row seats after a move, 0 or more
 	SlackMm      float64  // lost motion on reversing, 0 or more; above 0 needs an Approach
 	Approach     Approach // how every move ends; needed with SlackMm, and nothing without it
-	TouchSeconds float64  // getting at one row, moving it, measuring it again; above 0
+	TouchSeconds float64  // getting at one row, moving it, reading it once; above 0
 	CountStep    float64  // the smallest part of a count that people say; 0 means whole counts
 	HandsStayOut bool     // true leaves the pinch-point caution out of the words
 

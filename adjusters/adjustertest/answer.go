@@ -69,7 +69,7 @@ func place(option int, field string) string {
 
 // rules checks what holds for every answer with options; false where it makes no sense to go on.
 func (e *exam) rules(where, setting string, options []*adjusterv1.Option) bool {
-	e.made("number", "finite", "leave", "order")
+	e.made("number", "finite", "leave", "order", "seconds")
 	before := len(e.report.Findings)
 	if n := len(options); n < 1 || n > adjuster.MaxOptions {
 		e.foundAt("number", where, "rows[0].options", "there are %d options, must be 1 to %d", n, adjuster.MaxOptions)
@@ -79,8 +79,11 @@ func (e *exam) rules(where, setting string, options []*adjusterv1.Option) bool {
 		if !(math.Abs(o.GetEffectMm()) <= maxFigure && math.Abs(o.GetCount()) <= maxFigure) {
 			e.foundAt("finite", where, place(i, ""), "effect %v, count %v: must be finite, and at most %v", o.GetEffectMm(), o.GetCount(), maxFigure)
 		}
-		if i > 0 && !inOrder(options[i-1], o) {
-			e.foundAt("order", where, place(i, ".effectMm"), "effect %v comes after effect %v; they must rise, then the count", o.GetEffectMm(), options[i-1].GetEffectMm())
+		if i > 0 && o.GetEffectMm() < options[i-1].GetEffectMm() {
+			e.foundAt("order", where, place(i, ".effectMm"), "effect %v comes after effect %v; they must rise", o.GetEffectMm(), options[i-1].GetEffectMm())
+		}
+		if s := o.GetSeconds(); !(s >= 0 && s <= adjuster.MaxSeconds) {
+			e.foundAt("seconds", where, place(i, ".seconds"), "%v seconds, must be from 0, which is the style's touchSeconds, to %d", s, adjuster.MaxSeconds)
 		}
 	}
 	e.oneLeave(where, options)
@@ -102,50 +105,86 @@ func (e *exam) oneLeave(where string, options []*adjusterv1.Option) {
 		if o.GetEffectMm() != 0 || o.GetCount() != 0 {
 			e.foundAt("leave", where, place(i, ""), "the option that leaves the row has effect %v and count %v, must be 0", o.GetEffectMm(), o.GetCount())
 		}
+		if o.GetSeconds() != 0 {
+			e.foundAt("seconds", where, place(i, ".seconds"), "the option that leaves the row takes %v seconds, must have none", o.GetSeconds())
+		}
 	}
 	if leaves != 1 {
 		e.foundAt("leave", where, "rows[0].options", "%d options leave the row, must be exactly one", leaves)
 	}
 }
 
-func inOrder(a, b *adjusterv1.Option) bool {
-	return a.EffectMm < b.EffectMm || a.EffectMm == b.EffectMm && a.Count <= b.Count
-}
-
-// monotone checks the settings that say which way is deeper, and that counts point the same way.
+// monotone checks the settings that say which way is deeper, and that counts point the same way. Where
+// several properties of a setting say so, they decide together: a setting that is deeper in one of them
+// and shallower in none must not be the shallower option. One that is deeper in one and shallower in
+// another may be either.
 func (e *exam) monotone(where string, options []*adjusterv1.Option) {
 	e.made("monotone")
-	for _, name := range slices.Sorted(maps.Keys(e.deeper)) {
-		last := math.Inf(-1)
-		for i, o := range options { // by rising effect
-			at, ok := depthwards(o.GetSettingAfter(), name, e.deeper[name])
-			switch {
-			case !ok:
-				return // a setting that is not known, or that travel and setting say is wrong
-			case at < last:
-				e.foundAt("monotone", where, place(i, ".settingAfter"), "the schema says that deeper is %s %s, but the deeper option of %v mm leads to %s",
-					strings.ToLower(e.deeper[name]), name, o.GetEffectMm(), o.GetSettingAfter())
-				return
-			case o.GetCount()*o.GetEffectMm() < 0:
-				e.foundAt("monotone", where, place(i, ".count"), "a count of %v goes %v mm; a positive count must be deeper", o.GetCount(), o.GetEffectMm())
+	if len(e.deeper) == 0 {
+		return
+	}
+	standings := make([][]float64, len(options))
+	for i, o := range options {
+		var ok bool
+		if standings[i], ok = standing(o.GetSettingAfter(), e.deeper); !ok {
+			return // a setting that is not known, or that travel and setting say is wrong
+		}
+		if o.GetCount()*o.GetEffectMm() < 0 {
+			e.foundAt("monotone", where, place(i, ".count"), "a count of %v goes %v mm; a positive count must be deeper", o.GetCount(), o.GetEffectMm())
+			return
+		}
+	}
+	for i, o := range options { // by rising effect
+		for j, shallower := range options[:i] {
+			if shallower.GetEffectMm() < o.GetEffectMm() && deeperIn(standings[j], standings[i]) {
+				e.foundAt("monotone", where, place(i, ".settingAfter"), "the schema says that deeper is %s, but the option of %v mm leads to %s, and the deeper one of %v mm to %s",
+					e.directions(), shallower.GetEffectMm(), shallower.GetSettingAfter(), o.GetEffectMm(), o.GetSettingAfter())
 				return
 			}
-			last = at
 		}
 	}
 }
 
-// depthwards reads a number of a setting so that larger is deeper.
-func depthwards(setting, name, deeper string) (float64, bool) {
+// directions says which way is deeper: "larger hole, smaller clicks".
+func (e *exam) directions() string {
+	var out []string
+	for _, name := range slices.Sorted(maps.Keys(e.deeper)) {
+		out = append(out, strings.ToLower(e.deeper[name])+" "+name)
+	}
+	return strings.Join(out, ", ")
+}
+
+// deeperIn reports whether a is deeper than b in one property and shallower in none.
+func deeperIn(a, b []float64) bool {
+	deeper := false
+	for i := range a {
+		if a[i] < b[i] {
+			return false
+		}
+		deeper = deeper || a[i] > b[i]
+	}
+	return deeper
+}
+
+// standing reads the properties of a setting that say which way is deeper, by name, so that larger is
+// deeper in each.
+func standing(setting string, deeper map[string]string) ([]float64, bool) {
 	var after map[string]any
 	if json.Unmarshal([]byte(setting), &after) != nil {
-		return 0, false
+		return nil, false
 	}
-	at, ok := after[name].(float64)
-	if deeper == smaller {
-		at = -at
+	var out []float64
+	for _, name := range slices.Sorted(maps.Keys(deeper)) {
+		at, ok := after[name].(float64)
+		if !ok {
+			return nil, false
+		}
+		if deeper[name] == smaller {
+			at = -at
+		}
+		out = append(out, at)
 	}
-	return at, ok
+	return out, true
 }
 
 // travel checks settings and travels left: there where the row's setting is known, and agreeing.
@@ -258,6 +297,7 @@ func (e *exam) compareOption(ctx context.Context, c *Case, want Expected, got *a
 	}
 	number("travel left shallower", want.ShallowerLeftMm, got.GetShallowerLeftMm())
 	number("travel left deeper", want.DeeperLeftMm, got.GetDeeperLeftMm())
+	number("seconds", want.Seconds, got.GetSeconds())
 	if text := jsonText(want.SettingAfter); text != "" && text != got.GetSettingAfter() {
 		e.found("options", c.Name, "the option of %v mm leads to %s, must lead to %s", want.EffectMm, got.GetSettingAfter(), text)
 	}
@@ -309,7 +349,7 @@ func (e *exam) words(ctx context.Context, c *Case, options []*adjusterv1.Option)
 	words := e.say(ctx, c, "en", options)
 	e.sayable("words", c.Name, options, words)
 	for i, w := range words {
-		if o := options[i]; e.against(o) && !strings.Contains(w.GetSay(), "back") {
+		if o := options[i]; e.against(jsonText(c.Setting), o) && !strings.Contains(w.GetSay(), "back") {
 			e.foundAt("words", c.Name, fmt.Sprintf("words[%d].say", i), "the move of %v mm is against the approach, but %q does not say to go past it and back", o.GetEffectMm(), w.GetSay())
 		}
 	}
@@ -331,10 +371,22 @@ func (e *exam) sayable(check, where string, options []*adjusterv1.Option, words 
 	}
 }
 
-func (e *exam) against(o *adjusterv1.Option) bool {
-	a := e.style.GetApproach()
-	return e.style.GetSlackMm() > 0 &&
-		(a == adjusterv1.Approach_APPROACH_DEEPER && o.GetEffectMm() < 0 || a == adjusterv1.Approach_APPROACH_SHALLOWER && o.GetEffectMm() > 0)
+// against reports whether a move goes against the approach. Of a mechanism with two controls nobody
+// outside knows which one has the slack: there it is so where every property that says which way is
+// deeper goes against it.
+func (e *exam) against(setting string, o *adjusterv1.Option) bool {
+	sign := map[adjusterv1.Approach]float64{adjusterv1.Approach_APPROACH_DEEPER: -1, adjusterv1.Approach_APPROACH_SHALLOWER: 1}[e.style.GetApproach()]
+	if e.style.GetSlackMm() == 0 || o.GetEffectMm()*sign <= 0 {
+		return false
+	}
+	from, known := standing(setting, e.deeper)
+	to, _ := standing(o.GetSettingAfter(), e.deeper)
+	for i := range min(len(from), len(to)) {
+		if known && (to[i]-from[i])*sign <= 0 {
+			return false
+		}
+	}
+	return true
 }
 
 // aloud checks that a sentence can be read aloud.

@@ -33,7 +33,8 @@ type Expected struct {
 	SettingAfter    any      `json:"settingAfter"`
 	ShallowerLeftMm *float64 `json:"shallowerLeftMm"`
 	DeeperLeftMm    *float64 `json:"deeperLeftMm"`
-	Say             *string  `json:"say"` // in English
+	Seconds         *float64 `json:"seconds"` // 0 where the option does not say its own
+	Say             *string  `json:"say"`     // in English
 	Cautions        []string `json:"cautions"`
 }
 

@@ -61,7 +61,8 @@ options: gives the options that the cases know
 number: gives 1 to 1,000 options a row
 finite: gives finite effects and counts, within a kilometre
 leave: gives exactly one option that leaves the row as it is
-order: gives its options by rising effect, then rising count
+order: gives its options by rising effect
+seconds: gives seconds from 0 to a day where an option says its own, and none to leave
 monotone: goes deeper with the setting, where its setting schema says x-deeper
 travel: gives travels left that agree with the effects
 setting: gives settings that its own schema lets through, written canonically

@@ -15,6 +15,8 @@ import (
 
 	"google.golang.org/grpc/codes"
 	"google.golang.org/grpc/status"
+
+	adjusterv1 "rowdatum/proto/gen/rowdatum/adjuster/v1"
 )
 
 // broken builds the program of testdata that is any adjuster with one fault.
@@ -64,6 +66,9 @@ func faults() map[string]string {
 		"not-finite":        "finite",
 		"not-a-number":      "finite",
 		"unordered":         "order",
+		"nan-seconds":       "seconds",
+		"endless-seconds":   "seconds",
+		"leave-takes-time":  "seconds",
 		"off-travel":        "travel",
 		"no-travel":         "travel",
 		"odd-setting":       "setting",
@@ -125,6 +130,78 @@ func TestHonestPasses(t *testing.T) {
 		}
 		if report.Style != "pinned-rod" || report.Questions < 2 || !slices.Equal(report.Languages, []string{"en"}) {
 			t.Errorf("%s: %+v", name, report)
+		}
+	}
+}
+
+// TestTwoControls: an adjuster with a pin and a screw passes, with its own seconds for each.
+func TestTwoControls(t *testing.T) {
+	t.Parallel()
+	const folder = "testdata/pinandscrew"
+	cases, err := ReadCases(os.DirFS(folder))
+	if err != nil {
+		t.Fatal(err)
+	}
+	program := Program{Path: Build(t, "./"+folder)}
+	for name, cases := range map[string][]Case{"with cases": cases, "with questions made of the schemas": nil} {
+		report, err := Run(t.Context(), program, cases)
+		if err != nil || !report.Passed() {
+			t.Errorf("a pin and a screw %s: %+v, %v", name, report, err)
+		}
+	}
+}
+
+// TestFieldsThatDecideTogether holds options to a schema in which two fields say which way is deeper.
+func TestFieldsThatDecideTogether(t *testing.T) {
+	both := map[string]string{"hole": larger, "click": smaller}
+	options := func(settings ...string) []*adjusterv1.Option {
+		var out []*adjusterv1.Option
+		for i, s := range settings {
+			out = append(out, &adjusterv1.Option{EffectMm: float64(i), Count: float64(i), SettingAfter: s})
+		}
+		return out
+	}
+	for _, c := range []struct {
+		name    string
+		options []*adjusterv1.Option
+		wrong   bool
+	}{
+		{"one after the other", options(`{"hole":1,"click":9}`, `{"hole":1,"click":2}`, `{"hole":2,"click":9}`), false},
+		{"one gives what the other takes", options(`{"hole":2,"click":9}`, `{"hole":1,"click":2}`), false},
+		{"deeper by one, as deep by the other", options(`{"hole":2,"click":9}`, `{"hole":1,"click":9}`), true},
+		{"deeper by both", options(`{"hole":2,"click":2}`, `{"hole":1,"click":9}`), true},
+		{"not next to each other", options(`{"hole":2,"click":2}`, `{"hole":3,"click":3}`, `{"hole":2,"click":3}`), true},
+	} {
+		e := &exam{deeper: both, report: &Report{Checks: checks()}}
+		e.monotone(c.name, c.options)
+		if got := len(e.report.Findings) > 0; got != c.wrong {
+			t.Errorf("%s: found %v", c.name, e.report.Findings)
+		}
+	}
+}
+
+// TestAgainstTheApproach: of two controls one alone going shallower need not be the one with the slack.
+func TestAgainstTheApproach(t *testing.T) {
+	style := &adjusterv1.Style{SlackMm: 0.5, Approach: adjusterv1.Approach_APPROACH_DEEPER}
+	const from = `{"hole":2,"click":5}`
+	for _, c := range []struct {
+		deeper map[string]string
+		effect float64
+		after  string
+		want   bool
+	}{
+		{nil, -1, `{"hole":1,"click":5}`, true},
+		{nil, 1, `{"hole":3,"click":5}`, false},
+		{map[string]string{"click": larger}, -1, `{"hole":2,"click":4}`, true},
+		{map[string]string{"hole": larger, "click": larger}, -1, `{"hole":1,"click":5}`, false},
+		{map[string]string{"hole": larger, "click": larger}, -1, `{"hole":1,"click":8}`, false},
+		{map[string]string{"hole": larger, "click": larger}, -1, `{"hole":1,"click":4}`, true},
+		{map[string]string{"hole": larger, "click": smaller}, -1, `{"hole":1,"click":6}`, true},
+		{map[string]string{"click": larger}, -1, ``, true},
+	} {
+		e := &exam{style: style, deeper: c.deeper}
+		if got := e.against(from, &adjusterv1.Option{EffectMm: c.effect, SettingAfter: c.after}); got != c.want {
+			t.Errorf("%v from %s to %s: against is %v, want %v", c.deeper, from, c.after, got, c.want)
 		}
 	}
 }

@@ -11,6 +11,7 @@ import (
 
 	"google.golang.org/protobuf/proto"
 
+	"rowdatum/adjusters/adjuster"
 	"rowdatum/adjusters/schema"
 	adjusterv1 "rowdatum/proto/gen/rowdatum/adjuster/v1"
 )
@@ -44,11 +45,10 @@ var id = regexp.MustCompile(`^[a-z][a-z0-9-]{0,62}$`)
 
 // What the service takes, far above what anybody needs; beyond it a style or an answer is refused.
 const (
-	maxTitle   = 200   // bytes of a title, a unit, a field's path
-	maxTexts   = 50    // cautions, inspection points, violations
-	maxFigure  = 1e6   // mm, or counts of one move
-	maxSeconds = 86400 // for one row
-	maxSetting = 1024  // bytes
+	maxTitle   = 200  // bytes of a title, a unit, a field's path
+	maxTexts   = 50   // cautions, inspection points, violations
+	maxFigure  = 1e6  // mm, or counts of one move
+	maxSetting = 1024 // bytes
 )
 
 // constants checks what is the same in every language.
@@ -66,7 +66,7 @@ func (e *exam) constants(s *adjusterv1.Style) {
 	within("scaleSd", s.GetScaleSd(), maxFigure)
 	within("seatingMm", s.GetSeatingMm(), maxFigure)
 	within("slackMm", s.GetSlackMm(), maxFigure)
-	within("touchSeconds", s.GetTouchSeconds(), maxSeconds)
+	within("touchSeconds", s.GetTouchSeconds(), adjuster.MaxSeconds)
 	need(s.GetTouchSeconds() != 0, "touchSeconds", "is 0, must be above it")
 	need(adjusterv1.Approach_name[int32(s.GetApproach())] != "", "approach", "is %d, which is not known", s.GetApproach())
 	need(s.GetSlackMm() == 0 || s.GetApproach() != adjusterv1.Approach_APPROACH_UNSPECIFIED, "approach", "is missing, though there is slack")

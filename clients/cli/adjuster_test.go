@@ -319,7 +319,7 @@ func TestAdjusterCheckTellsFaults(t *testing.T) {
 		"pinned-rod 1.0.0  Rod with a pin\n",
 		"  ok        start ",
 		"  FAILED    order ",
-		"\norder: it does not hold that the program gives its options by rising effect, then rising count\n  figures 1, setting 2 of the schemas\n    rows[0].options[1].effectMm\n",
+		"\norder: it does not hold that the program gives its options by rising effect\n  figures 1, setting 2 of the schemas\n    rows[0].options[1].effectMm\n",
 		"    asked: Options {\"mechanisms\":[{\"figures\":",
 	} {
 		if !strings.Contains(got.stdout, want) {

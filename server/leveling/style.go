@@ -16,7 +16,7 @@ type Style struct {
 	SeatingMm         float64           `json:"seatingMm,omitzero"`         // sd of seating after any move, 0 or more
 	SlackMm           float64           `json:"slackMm,omitzero"`           // lost motion when reversing, 0 or more
 	Approach          Approach          `json:"approach,omitzero"`
-	TouchSeconds      float64           `json:"touchSeconds,omitzero"` // getting at one row, moving it, measuring it again, above 0
+	TouchSeconds      float64           `json:"touchSeconds,omitzero"` // of an option that does not say its own: getting at a row, moving it, reading it once; above 0
 	InspectionPoints  []InspectionPoint `json:"inspectionPoints,omitzero"`
 	Cautions          []string          `json:"cautions,omitzero"`
 	State             StyleState        `json:"state,omitzero"`
@@ -114,6 +114,18 @@ type Option struct {
 	TravelKnown     bool    `json:"travelKnown,omitzero"`     // whether the travels below mean anything
 	ShallowerLeftMm float64 `json:"shallowerLeftMm,omitzero"` // nominal travel left to the shallowest setting, 0 or more
 	DeeperLeftMm    float64 `json:"deeperLeftMm,omitzero"`    // nominal travel left to the deepest setting, 0 or more
+	Seconds         float64 `json:"seconds,omitzero"`         // bringing the row there and reading it once; 0 is the style's TouchSeconds
+}
+
+// MoveSeconds is what bringing a row of this style to o takes, with one reading there; 0 for leave.
+func (s *Style) MoveSeconds(o Option) float64 {
+	switch {
+	case o.Leave:
+		return 0
+	case o.Seconds > 0:
+		return o.Seconds
+	}
+	return s.TouchSeconds
 }
 
 // OptionsQuestion asks for the options of rows of one style.
@@ -128,8 +140,9 @@ type RowSetting struct {
 	Setting   JSON // empty where nobody knows
 }
 
-// RowOptions answers for one row: options by rising effect then rising count, or what is wrong. A
-// violation's Field starts with "figures" or "setting" and is relative to the mechanism or the row.
+// RowOptions answers for one row: options by rising effect, those of one effect in
+// the adjuster's own order, or what is wrong. A violation's Field starts with "figures" or "setting" and is
+// relative to the mechanism or the row.
 type RowOptions struct {
 	Options    []Option
 	Violations []Violation

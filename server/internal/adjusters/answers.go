@@ -49,8 +49,8 @@ func (d *description) options(asked leveling.RowSetting, said []*adjusterv1.Opti
 		if options[i].Leave {
 			leaves++
 		}
-		if i > 0 && !rising(options[i-1], options[i]) {
-			return nil, errors.New("the options are not by rising effect, then rising count")
+		if i > 0 && options[i].EffectMm < options[i-1].EffectMm {
+			return nil, errors.New("the options are not by rising effect")
 		}
 	}
 	if leaves != 1 {
@@ -59,17 +59,14 @@ func (d *description) options(asked leveling.RowSetting, said []*adjusterv1.Opti
 	return options, nil
 }
 
-func rising(a, b leveling.Option) bool {
-	return a.EffectMm < b.EffectMm || a.EffectMm == b.EffectMm && a.Count <= b.Count
-}
-
 // option checks one option.
 func (d *description) option(asked leveling.RowSetting, o *adjusterv1.Option) (leveling.Option, error) {
 	known := asked.Setting != ""
 	c := checks{}
 	c.within("an effect", o.GetEffectMm(), -maxFigureMm, maxFigureMm)
 	c.within("a count", o.GetCount(), -maxCount, maxCount)
-	c.that(!o.GetLeave() || o.GetEffectMm() == 0 && o.GetCount() == 0, "leaving the row alone has an effect or a count")
+	c.within("an option's seconds", o.GetSeconds(), 0, adjuster.MaxSeconds)
+	c.that(!o.GetLeave() || o.GetEffectMm() == 0 && o.GetCount() == 0 && o.GetSeconds() == 0, "leaving the row alone has an effect, a count or seconds")
 	if o.GetSettingAfter() == "" == known || (o.GetShallowerLeftMm() == 0 && o.ShallowerLeftMm == nil) == known || (o.DeeperLeftMm == nil) == known {
 		c.that(false, "the setting after a move and the travel left must be there exactly where the setting is known")
 	}
@@ -81,6 +78,7 @@ func (d *description) option(asked leveling.RowSetting, o *adjusterv1.Option) (l
 	option := leveling.Option{
 		Leave: o.Leave, EffectMm: o.EffectMm + 0, Count: o.Count + 0, // +0 turns -0 into 0
 		TravelKnown: known, ShallowerLeftMm: o.GetShallowerLeftMm() + 0, DeeperLeftMm: o.GetDeeperLeftMm() + 0,
+		Seconds: o.GetSeconds() + 0,
 	}
 	if !known {
 		return option, nil

@@ -15,6 +15,7 @@ import (
 	"google.golang.org/grpc/status"
 	"google.golang.org/protobuf/proto"
 
+	"rowdatum/adjusters/adjuster"
 	"rowdatum/adjusters/schema"
 	adjusterv1 "rowdatum/proto/gen/rowdatum/adjuster/v1"
 	"rowdatum/server/leveling"
@@ -22,14 +23,13 @@ import (
 
 // Bounds on what an adjuster says; far above what a person reads.
 const (
-	maxShortText  = 200   // a title, a unit
-	maxLongText   = 2000  // a sentence or a few, in bytes
-	maxTexts      = 50    // cautions, inspection points, violations
-	maxFigureMm   = 1e6   // a kilometre: keeps the core's whole picometres far from overflow
-	maxCount      = 1e6   // counts of one move
-	maxSettings   = 8192  // settings remembered as checked
-	maxSettingLen = 1024  // bytes of one setting
-	maxSeconds    = 86400 // a day for one row
+	maxShortText  = 200  // a title, a unit
+	maxLongText   = 2000 // a sentence or a few, in bytes
+	maxTexts      = 50   // cautions, inspection points, violations
+	maxFigureMm   = 1e6  // a kilometre: keeps the core's whole picometres far from overflow
+	maxCount      = 1e6  // counts of one move
+	maxSettings   = 8192 // settings remembered as checked
+	maxSettingLen = 1024 // bytes of one setting
 )
 
 // description is what a style says of itself, checked, with its schemas compiled.
@@ -100,7 +100,7 @@ func newStyle(said *adjusterv1.Style) (leveling.Style, error) {
 	c.within("its scaleSd", said.ScaleSd, 0, maxFigureMm)
 	c.within("its seatingMm", said.SeatingMm, 0, maxFigureMm)
 	c.within("its slackMm", said.SlackMm, 0, maxFigureMm)
-	c.within("its touchSeconds", said.TouchSeconds, math.SmallestNonzeroFloat64, maxSeconds)
+	c.within("its touchSeconds", said.TouchSeconds, math.SmallestNonzeroFloat64, adjuster.MaxSeconds)
 	approach, known := map[adjusterv1.Approach]leveling.Approach{
 		adjusterv1.Approach_APPROACH_UNSPECIFIED: leveling.AnyApproach,
 		adjusterv1.Approach_APPROACH_SHALLOWER:   leveling.ApproachShallower,

@@ -339,6 +339,10 @@ func TestWrongAnswers(t *testing.T) {
 		"long-setting":     "at most 1024 are taken",
 		"negative-travel":  "a travel left is -1",
 		"nan-travel":       "a travel left is not a number",
+		"nan-seconds":      "an option's seconds is not a number",
+		"endless-seconds":  "must be from 0 to 86400",
+		"negative-seconds": "an option's seconds is -1",
+		"leave-takes-time": "a count or seconds",
 		"no-travel":        "exactly where the setting is known",
 		"both":             "options and called the row wrong at once",
 		"odd-violation":    `about "settings"`,
@@ -357,6 +361,22 @@ func TestWrongAnswers(t *testing.T) {
 	unknown := leveling.OptionsQuestion{Figures: ask("no-leave").Figures, Rows: []leveling.RowSetting{{}}}
 	_, err = h.Options(t.Context(), "handle", unknown)
 	wantError(t, err, leveling.Internal, "ADJUSTER_WRONG", "0 options")
+}
+
+// TestOptionsKeepTheirOrder: options of one effect stay in the adjuster's own order, each with its seconds.
+func TestOptionsKeepTheirOrder(t *testing.T) {
+	h := host(t, adjusters.Options{Dir: install(t, "handle")})
+	for range 2 { // the second answer is a remembered one
+		rows, err := h.Options(t.Context(), "handle", ask("two-controls", 8))
+		must(t, err)
+		last := rows[0].Options[len(rows[0].Options)-2:]
+		if last[0].EffectMm != last[1].EffectMm || last[0].Seconds != 120 || last[1].Seconds != 45 || last[0].SettingAfter != `{"turns":9}` {
+			t.Errorf("the two ways to one depth became %+v", last)
+		}
+		if rows[0].Options[0].Seconds != 0 {
+			t.Errorf("an option without seconds has %v", rows[0].Options[0].Seconds)
+		}
+	}
 }
 
 func TestWrongWords(t *testing.T) {

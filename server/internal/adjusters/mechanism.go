@@ -381,6 +381,9 @@ func option(o leveling.Option) *adjusterv1.Option {
 	if o.TravelKnown {
 		out.ShallowerLeftMm, out.DeeperLeftMm = &o.ShallowerLeftMm, &o.DeeperLeftMm
 	}
+	if o.Seconds > 0 {
+		out.Seconds = &o.Seconds
+	}
 	return out
 }
 
@@ -433,7 +436,7 @@ func (q question) choices(list []leveling.Choice) question {
 	q = q.number(len(list))
 	for _, c := range list {
 		q = q.number(c.Mechanism).text(string(c.Setting)).text(string(c.Option.SettingAfter))
-		for _, x := range []float64{c.Option.EffectMm, c.Option.Count, c.Option.ShallowerLeftMm, c.Option.DeeperLeftMm} {
+		for _, x := range []float64{c.Option.EffectMm, c.Option.Count, c.Option.ShallowerLeftMm, c.Option.DeeperLeftMm, c.Option.Seconds} {
 			q = append(strconv.AppendUint(q, math.Float64bits(x), 16), ';')
 		}
 		q = strconv.AppendBool(strconv.AppendBool(q, c.Option.Leave), c.Option.TravelKnown)

@@ -29,6 +29,7 @@ import (
 	"google.golang.org/grpc/codes"
 	"google.golang.org/grpc/health/grpc_health_v1"
 	"google.golang.org/grpc/status"
+	"google.golang.org/protobuf/proto"
 
 	"rowdatum/adjusters/adjuster"
 	adjusterv1 "rowdatum/proto/gen/rowdatum/adjuster/v1"
@@ -397,6 +398,24 @@ func spoil(fault string, a *adjusterv1.OptionsResponse) {
 		o.DeeperLeftMm = new(-1.0)
 	case "nan-travel":
 		o.ShallowerLeftMm = new(math.NaN())
+	case "nan-seconds":
+		o.Seconds = new(math.NaN())
+	case "endless-seconds":
+		o.Seconds = new(1e9)
+	case "negative-seconds":
+		o.Seconds = new(-1.0)
+	case "leave-takes-time":
+		for _, o := range row.Options {
+			if o.Leave {
+				o.Seconds = new(10.0)
+			}
+		}
+	case "two-controls": // the long way named first, on purpose: its setting's text sorts last
+		at := len(row.Options) - 1
+		long, short := proto.CloneOf(o), proto.CloneOf(o)
+		long.Seconds, short.Seconds = new(120.0), new(45.0)
+		long.SettingAfter, short.SettingAfter, short.Count = `{"turns":9}`, `{"turns":10}`, o.Count-1
+		row.Options = append(row.Options[:at:at], long, short)
 	case "no-travel":
 		o.ShallowerLeftMm = nil
 	case "violations":

@@ -258,7 +258,8 @@ type Style struct {
 	SlackMm float64 `protobuf:"fixed64,11,opt,name=slack_mm,json=slackMm,proto3" json:"slack_mm,omitempty"`
 	// The direction in which every move ends.
 	Approach Approach `protobuf:"varint,12,opt,name=approach,proto3,enum=rowdatum.adjuster.v1.Approach" json:"approach,omitempty"`
-	// Getting at one such row, moving it by any count and measuring it again, seconds. Above 0.
+	// Getting at one such row, moving it and reading it once, seconds. Above 0, at most 86,400. It holds
+	// for every option that does not say its own.
 	TouchSeconds float64 `protobuf:"fixed64,13,opt,name=touch_seconds,json=touchSeconds,proto3" json:"touch_seconds,omitempty"`
 	// What a technician inspects on such a row unit.
 	InspectionPoints []*InspectionPoint `protobuf:"bytes,14,rep,name=inspection_points,json=inspectionPoints,proto3" json:"inspection_points,omitempty"`
@@ -755,8 +756,9 @@ func (x *OptionsResponse) GetRows() []*RowOptions {
 // Either options or violations.
 type RowOptions struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
-	// The settings that this row could be brought to, by rising effect, then rising count; 1 to 1,000;
-	// exactly one of them leaves the row alone. Empty where there are violations.
+	// The settings that this row could be brought to, by rising effect; 1 to 1,000; exactly one of them
+	// leaves the row alone. The order of options of one effect is the adjuster's own: where all else is
+	// equal, the service takes the first of them. Empty where there are violations.
 	Options []*Option `protobuf:"bytes,1,rep,name=options,proto3" json:"options,omitempty"`
 	// What is wrong with the figures or the setting; empty where all is well.
 	Violations    []*Violation `protobuf:"bytes,2,rep,name=violations,proto3" json:"violations,omitempty"`
@@ -825,7 +827,11 @@ type Option struct {
 	ShallowerLeftMm *float64 `protobuf:"fixed64,5,opt,name=shallower_left_mm,json=shallowerLeftMm,proto3,oneof" json:"shallower_left_mm,omitempty"`
 	// Nominal travel left to the deepest setting of the row, mm, 0 or more. Absent where the row's
 	// setting is not known.
-	DeeperLeftMm  *float64 `protobuf:"fixed64,6,opt,name=deeper_left_mm,json=deeperLeftMm,proto3,oneof" json:"deeper_left_mm,omitempty"`
+	DeeperLeftMm *float64 `protobuf:"fixed64,6,opt,name=deeper_left_mm,json=deeperLeftMm,proto3,oneof" json:"deeper_left_mm,omitempty"`
+	// Getting at the row, bringing it here and reading it once, seconds: above 0, at most 86,400. Absent
+	// or 0 is the style's touch_seconds. For a mechanism with two controls, where one takes longer than
+	// the other. Absent for the option that leaves the row alone.
+	Seconds       *float64 `protobuf:"fixed64,7,opt,name=seconds,proto3,oneof" json:"seconds,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -898,6 +904,13 @@ func (x *Option) GetShallowerLeftMm() float64 {
 func (x *Option) GetDeeperLeftMm() float64 {
 	if x != nil && x.DeeperLeftMm != nil {
 		return *x.DeeperLeftMm
+	}
+	return 0
+}
+
+func (x *Option) GetSeconds() float64 {
+	if x != nil && x.Seconds != nil {
+		return *x.Seconds
 	}
 	return 0
 }
@@ -1245,16 +1258,19 @@ const file_rowdatum_adjuster_v1_adjuster_proto_rawDesc = "" +
 	"\aoptions\x18\x01 \x03(\v2\x1c.rowdatum.adjuster.v1.OptionR\aoptions\x12?\n" +
 	"\n" +
 	"violations\x18\x02 \x03(\v2\x1f.rowdatum.adjuster.v1.ViolationR\n" +
-	"violations\"\xfb\x01\n" +
+	"violations\"\xa6\x02\n" +
 	"\x06Option\x12\x14\n" +
 	"\x05leave\x18\x01 \x01(\bR\x05leave\x12\x1b\n" +
 	"\teffect_mm\x18\x02 \x01(\x01R\beffectMm\x12\x14\n" +
 	"\x05count\x18\x03 \x01(\x01R\x05count\x12#\n" +
 	"\rsetting_after\x18\x04 \x01(\tR\fsettingAfter\x12/\n" +
 	"\x11shallower_left_mm\x18\x05 \x01(\x01H\x00R\x0fshallowerLeftMm\x88\x01\x01\x12)\n" +
-	"\x0edeeper_left_mm\x18\x06 \x01(\x01H\x01R\fdeeperLeftMm\x88\x01\x01B\x14\n" +
+	"\x0edeeper_left_mm\x18\x06 \x01(\x01H\x01R\fdeeperLeftMm\x88\x01\x01\x12\x1d\n" +
+	"\aseconds\x18\a \x01(\x01H\x02R\aseconds\x88\x01\x01B\x14\n" +
 	"\x12_shallower_left_mmB\x11\n" +
-	"\x0f_deeper_left_mm\";\n" +
+	"\x0f_deeper_left_mmB\n" +
+	"\n" +
+	"\b_seconds\";\n" +
 	"\tViolation\x12\x14\n" +
 	"\x05field\x18\x01 \x01(\tR\x05field\x12\x18\n" +
 	"\amessage\x18\x02 \x01(\tR\amessage\"\xa8\x01\n" +
