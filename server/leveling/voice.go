@@ -15,8 +15,16 @@ const (
 	Spanish Language = "es" // as spoken in the workshops of the Americas
 )
 
-// Languages lists them.
+// Languages lists them, English first.
 func Languages() []Language { return []Language{English, Spanish} }
+
+// Tag is the language's BCP 47 tag.
+func (l Language) Tag() string {
+	if l == English {
+		return "en"
+	}
+	return string(l)
+}
 
 // Catalogue has the phrases of a package in each language. wordstest.Complete holds it complete.
 type Catalogue[T any] map[Language]*T

@@ -35,13 +35,21 @@ func preferred(list string) leveling.Language {
 // spokenIn is the language of a tag such as es-MX.
 func spokenIn(tag string) (language leveling.Language, spoken bool) {
 	base, _, _ := strings.Cut(strings.ToLower(strings.TrimSpace(tag)), "-")
-	switch base {
-	case "en", "*":
-		return leveling.English, true
-	case "es":
-		return leveling.Spanish, true
+	for _, l := range leveling.Languages() {
+		if base == l.Tag() {
+			return l, true
+		}
 	}
-	return leveling.English, false
+	return leveling.English, base == "*"
+}
+
+// spokenTags are the languages that the service speaks: en or es.
+func spokenTags() string {
+	var tags []string
+	for _, l := range leveling.Languages() {
+		tags = append(tags, l.Tag())
+	}
+	return strings.Join(tags, " or ")
 }
 
 // quality is the weight behind a tag, from 0 to 1: 1 where nothing is said, 0 where it cannot be read.

@@ -7,6 +7,7 @@ import (
 	"os"
 	"path/filepath"
 	"regexp"
+	"slices"
 	"strings"
 	"testing"
 
@@ -42,9 +43,32 @@ func TestEveryReasonIsSaid(t *testing.T) {
 	if err != nil || len(reasons) < 30 || !reasons["DIG_EXISTS"] || !reasons["PLANTER_HAS_DIGS"] {
 		t.Fatalf("%d reasons, %v", len(reasons), err)
 	}
-	for reason := range reasons {
-		if inSpanish(&leveling.Error{Reason: reason}) == "" {
-			t.Errorf("%s is not said in Spanish", reason)
+	for _, l := range leveling.Languages() {
+		if l == leveling.English {
+			continue
+		}
+		for reason := range reasons {
+			if refusalsIn[l].of(&leveling.Error{Reason: reason}) == "" {
+				t.Errorf("%s is not said in %q", reason, l)
+			}
+		}
+	}
+}
+
+// TestRefusalsAgree: each language has the keys of Spanish, which every error is said in, and each takes the same.
+func TestRefusalsAgree(t *testing.T) {
+	variable := regexp.MustCompile(`\{.*?\}`)
+	takes := func(said string) []string { return slices.Sorted(slices.Values(variable.FindAllString(said, -1))) }
+	full := &leveling.Error{Metadata: map[string]string{"rows": "3", "revision": "7", "style": "x", "id": "y"}}
+	for l, said := range refusalsIn {
+		if len(said) != len(spanish) {
+			t.Errorf("%q has %d refusals, want %d", l, len(said), len(spanish))
+		}
+		for key, want := range spanish {
+			got, known := said[key]
+			if !known || !slices.Equal(takes(got), takes(want)) || strings.Contains(filled(got, full, l), "{") {
+				t.Errorf("%s in %q: %q", key, l, got)
+			}
 		}
 	}
 }

@@ -78,7 +78,7 @@ func sheetAsked(ctx context.Context, req *pb.GetJobSheetRequest) (sheetForm, she
 	language := languageOf(ctx)
 	if tag := req.GetLanguage(); tag != "" {
 		if language, known = spokenIn(tag); !known {
-			v.Add("language", "is %q, must be en or es", tag)
+			v.Add("language", "is %q, must be %s", tag, spokenTags())
 		}
 	}
 	return form, paper, language, v.Err()

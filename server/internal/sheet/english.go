@@ -1,7 +1,6 @@
 package sheet
 
 var english = phrases{
-	tag:   "en",
 	title: "Leveling sheet",
 	draft: "DRAFT", draftMeans: "This job is not signed. Figures and moves may still change.",
 	void: "VOID", voidMeans: "This job was closed without a result: %s",

@@ -40,7 +40,7 @@ func (s *Sheet) HTML(w io.Writer) error {
 		Tag, Planter, Running, Policy string
 		CSS                           template.CSS
 		Blocks                        []block
-	}{s.p.tag, s.planter(), s.running(), ownPolicy(), template.CSS(style), s.page()})
+	}{s.voice.Language.Tag(), s.planter(), s.running(), ownPolicy(), template.CSS(style), s.page()})
 	if err != nil {
 		return fmt.Errorf("writing the sheet's page: %w", err)
 	}

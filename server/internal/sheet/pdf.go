@@ -78,7 +78,7 @@ func newPrinter(s *Sheet, paper Paper) (*printer, error) {
 	p.SetModificationDate(at)
 	p.SetProducer("rowdatum", true)
 	p.SetTitle(p.clean(s.running()+" · "+s.planter()), true)
-	p.SetLang(s.p.tag)
+	p.SetLang(s.voice.Language.Tag())
 	// Cutting a font down to its used letters writes into the bytes that the font was given as.
 	p.AddUTF8FontFromBytes(sans, "", slices.Clone(goregular.TTF))
 	p.AddUTF8FontFromBytes(sans, "B", slices.Clone(gobold.TTF))

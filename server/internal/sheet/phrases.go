@@ -5,8 +5,6 @@ import "rowdatum/server/leveling"
 // phrases are this package's words in one language. What a phrase takes is said behind it, in English's
 // order.
 type phrases struct {
-	tag string // of the language, for the page
-
 	title               string
 	draft, draftMeans   string
 	void, voidMeans     string // voidMeans takes the reason

@@ -2,7 +2,6 @@ package sheet
 
 // Rows are surcos and a datum a nivel común, as everywhere in the service.
 var spanish = phrases{
-	tag:   "es",
 	title: "Hoja de nivelación",
 	draft: "BORRADOR", draftMeans: "Este trabajo no está firmado. Las cifras y los ajustes todavía pueden cambiar.",
 	void: "ANULADO", voidMeans: "Este trabajo se cerró sin resultado: %s",
