@@ -18,7 +18,8 @@ type StayMean struct {
 type Track struct {
 	depth, scale            float64
 	depthVar, cov, scaleVar float64
-	known                   bool
+	known, moved            bool
+	first                   First // the depth before the first move
 	fixture                 Budget
 	before, foretold        float64 // of the present stay: 1/variance before it, 0 where nothing was known; depth before it
 	readings                int     // of the present stay
@@ -50,6 +51,8 @@ func (t *Track) Move(effectMm, seatingMm float64) {
 	t.depthVar += float64(2*effectMm*t.cov) + float64(effectMm*effectMm*t.scaleVar) + float64(seatingMm*seatingMm)
 	t.depthVar = max(0, t.depthVar)
 	t.cov += float64(effectMm * t.scaleVar)
+	t.moved = true
+	t.first.CovarianceMm2 += float64(effectMm * t.first.ScaleCovarianceMm)
 	t.before, t.foretold = 1/max(t.depthVar, leastVar), t.depth
 }
 
@@ -59,6 +62,7 @@ func (t *Track) Observe(m StayMean) {
 	v := t.variance(m)
 	if !t.known {
 		t.known, t.depth, t.depthVar, t.cov = true, m.MeanMm, v, 0
+		t.first = First{DepthMm: m.MeanMm, VarianceMm2: v, CovarianceMm2: v}
 		return
 	}
 	miss, total := m.MeanMm-t.depth, t.depthVar+v
@@ -66,7 +70,11 @@ func (t *Track) Observe(m StayMean) {
 		t.depth = m.MeanMm
 		return
 	}
-	gain, scaleGain := t.depthVar/total, t.cov/total
+	gain, scaleGain, firstGain := t.depthVar/total, t.cov/total, t.first.CovarianceMm2/total
+	t.first.DepthMm += float64(firstGain * miss)
+	t.first.VarianceMm2 = max(0, t.first.VarianceMm2-float64(firstGain*t.first.CovarianceMm2))
+	t.first.ScaleCovarianceMm -= float64(firstGain * t.cov)
+	t.first.CovarianceMm2 *= v / total
 	t.depth += float64(gain * miss)
 	t.scale += float64(scaleGain * miss)
 	t.scaleVar = max(0, t.scaleVar-float64(scaleGain*t.cov))
@@ -93,10 +101,13 @@ func (t *Track) Estimate() Estimate {
 	b := t.fixture
 	b.PerReadingMm2 *= t.uneven
 	b.Prior = t.before
+	first := t.first
+	first.VarianceMm2 += b.FloorMm2
+	first.CovarianceMm2 += b.FloorMm2
 	return Estimate{
 		DepthMm: t.depth, UncertaintyMm: math.Sqrt(t.depthVar + b.FloorMm2),
 		Scale: t.scale, ScaleSd: math.Sqrt(t.scaleVar), CovarianceMm: t.cov,
-		Readings: t.readings, Budget: b,
+		Readings: t.readings, Budget: b, Moved: t.moved, First: first,
 	}
 }
 

@@ -20,7 +20,7 @@ type shopMove struct {
 // batch solves the same row in one piece: generalised least squares of all stays at once, by weighted
 // equations for the depth at the start, the scale and what every seating came to. The last depth is a
 // sum of these.
-func batch(moves []shopMove, scale, scaleSd float64, b estimate.Budget) (depth, depthVar, s, sVar, cov float64) {
+func batch(moves []shopMove, scale, scaleSd float64, b estimate.Budget) (depth, depthVar, s, sVar, cov float64, first estimate.First) {
 	n := 2 + len(moves)
 	var a [][]float64
 	var y []float64
@@ -35,6 +35,7 @@ func batch(moves []shopMove, scale, scaleSd float64, b estimate.Budget) (depth, 
 	equation(prior, scale, scaleSd)
 	now := make([]float64, n)
 	now[0] = 1
+	var begun []float64 // the depth when it was first read
 	for i, m := range moves {
 		seat := make([]float64, n)
 		seat[2+i] = 1
@@ -42,6 +43,9 @@ func batch(moves []shopMove, scale, scaleSd float64, b estimate.Budget) (depth, 
 		now[1] += m.effect
 		now[2+i] = 1
 		if m.stay != nil {
+			if begun == nil {
+				begun = append(begun, now...)
+			}
 			equation(append([]float64(nil), now...), m.stay.MeanMm, math.Sqrt(b.PerReadingMm2*m.stay.Weight+b.LastingMm2))
 		}
 	}
@@ -66,7 +70,14 @@ func batch(moves []shopMove, scale, scaleSd float64, b estimate.Budget) (depth, 
 	d.Mul(last, &solved)
 	lc.Mul(last, &of)
 	lcl.Mul(&lc, last.T())
-	return d.At(0, 0), lcl.At(0, 0), solved.At(1, 0), of.At(1, 1), lc.At(0, 1)
+	var fd, fc, fcf, fcl mat.Dense
+	start := mat.NewDense(1, n, begun)
+	fd.Mul(start, &solved)
+	fc.Mul(start, &of)
+	fcf.Mul(&fc, start.T())
+	fcl.Mul(&fc, last.T())
+	first = estimate.First{DepthMm: fd.At(0, 0), VarianceMm2: fcf.At(0, 0), CovarianceMm2: fcl.At(0, 0), ScaleCovarianceMm: fc.At(0, 1)}
+	return d.At(0, 0), lcl.At(0, 0), solved.At(1, 0), of.At(1, 1), lc.At(0, 1), first
 }
 
 func TestTrackEqualsBatchLeastSquares(t *testing.T) {
@@ -98,14 +109,17 @@ func TestTrackEqualsBatchLeastSquares(t *testing.T) {
 			}
 			continue
 		}
-		d, dv, s, sv, cov := batch(moves, scale, scaleSd, b)
+		d, dv, s, sv, cov, first := batch(moves, scale, scaleSd, b)
 		got := track.Estimate()
+		begun := got.AtFirst()
 		for _, c := range []struct {
 			what      string
 			got, want float64
 		}{
 			{"depth", got.DepthMm, d}, {"uncertainty", got.UncertaintyMm, math.Sqrt(dv)},
 			{"scale", got.Scale, s}, {"scale sd", got.ScaleSd, math.Sqrt(sv)}, {"covariance", got.CovarianceMm, cov},
+			{"first depth", begun.DepthMm, first.DepthMm}, {"its variance", begun.VarianceMm2, first.VarianceMm2},
+			{"its covariance", begun.CovarianceMm2, first.CovarianceMm2}, {"its covariance with the scale", begun.ScaleCovarianceMm, first.ScaleCovarianceMm},
 		} {
 			if math.Abs(c.got-c.want) > 1e-8*(1+math.Abs(c.want)) {
 				t.Fatalf("case %d: %s %.12g, batch %.12g\n%+v", i, c.what, c.got, c.want, moves)

@@ -9,6 +9,25 @@ type Estimate struct {
 	CovarianceMm  float64 // of depth and scale
 	Readings      int     // how many readings of this stay
 	Budget        Budget  // what UncertaintyMm is made of; zero where more readings would not help
+	Moved         bool    // since it was first read: First is another depth than the present one
+	First         First   // of no meaning unless Moved
+}
+
+// First is the depth that a row had before its first move, by all that was read of it since.
+type First struct {
+	DepthMm           float64
+	VarianceMm2       float64
+	CovarianceMm2     float64 // with the present depth
+	ScaleCovarianceMm float64 // with the scale
+}
+
+// AtFirst is First, which of a row that was not moved is its present depth.
+func (e *Estimate) AtFirst() First {
+	if e.Moved {
+		return e.First
+	}
+	v := e.UncertaintyMm * e.UncertaintyMm
+	return First{DepthMm: e.DepthMm, VarianceMm2: v, CovarianceMm2: v, ScaleCovarianceMm: e.CovarianceMm}
 }
 
 // Budget is what the uncertainty of a row is made of, so that the worth of further readings of the
