@@ -7,9 +7,9 @@ import (
 
 	"rowdatum/clients/cli/api"
 	"rowdatum/clients/cli/draw"
-	"rowdatum/clients/cli/length"
 	"rowdatum/clients/cli/sheet"
 	rowdatumv1 "rowdatum/proto/gen/rowdatum/v1"
+	"rowdatum/proto/length"
 )
 
 // fieldCommands are rowdatum field ….
@@ -26,7 +26,7 @@ type fieldMove struct {
 
 // Run prints a field move.
 func (c *fieldMove) Run(ctx context.Context, a *app) error {
-	r := length.Reading{Bare: c.Unit.Unit, DecimalComma: true}
+	r := length.Reading{Bare: c.Unit.Unit}
 	deltaMm, err := r.Mm(c.Change)
 	if err != nil {
 		return errors.New(sheet.NotLength(c.Change, err, r, "or say the unit with --unit"))

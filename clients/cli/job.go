@@ -9,8 +9,8 @@ import (
 
 	"rowdatum/clients/cli/api"
 	"rowdatum/clients/cli/draw"
-	"rowdatum/clients/cli/length"
 	rowdatumv1 "rowdatum/proto/gen/rowdatum/v1"
+	"rowdatum/proto/length"
 )
 
 // jobCommands are rowdatum job ….
@@ -292,7 +292,7 @@ func typed(row *rowdatumv1.RowState, text string, bare length.Unit) (*rowdatumv1
 			reading.Side, number = rowdatumv1.Side_RIGHT, rest
 		}
 	}
-	r := length.Reading{Bare: bare, DecimalComma: true}
+	r := length.Reading{Bare: bare}
 	value, unit, err := r.Typed(number)
 	if err != nil {
 		return nil, notReading(number, err, r)

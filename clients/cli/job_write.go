@@ -11,9 +11,9 @@ import (
 
 	"rowdatum/clients/cli/api"
 	"rowdatum/clients/cli/draw"
-	"rowdatum/clients/cli/length"
 	"rowdatum/clients/cli/sheet"
 	rowdatumv1 "rowdatum/proto/gen/rowdatum/v1"
+	"rowdatum/proto/length"
 )
 
 type jobRead struct {
@@ -51,8 +51,8 @@ func (c *jobRead) Run(ctx context.Context, a *app) error {
 // fractionAlone refuses 2 1/4 without quotes, which arrives as two readings.
 func fractionAlone(values []string) error {
 	for i := 1; i < len(values); i++ {
-		if whole, err := strconv.Atoi(values[i-1]); err == nil && strings.Contains(values[i], "/") && strings.Trim(values[i], "0123456789/") == "" {
-			return fmt.Errorf("%d %s: is that one reading or two? Quote one as \"%d %s\"; give two each with its unit", whole, values[i], whole, values[i])
+		if whole, part := values[i-1], values[i]; length.OneNumber(whole, part) {
+			return fmt.Errorf("%s %s: is that one reading or two? Quote one as \"%s %s\"; give two each with its unit", whole, part, whole, part)
 		}
 	}
 	return nil
@@ -94,7 +94,7 @@ func (c *jobMove) move(v draw.Visit, row *rowdatumv1.RowState) (*rowdatumv1.Move
 			return nil, err
 		}
 		move := moveFrom(row)
-		move.SettingAfter, err = sheet.ParseSetting(c.To, style, length.Reading{Bare: c.Unit.Unit, DecimalComma: true})
+		move.SettingAfter, err = sheet.ParseSetting(c.To, style, length.Reading{Bare: c.Unit.Unit})
 		return move, err
 	case c.Count != "" && c.To == "" && !c.AsPlanned:
 		return byCount(row, c.Count)
@@ -119,9 +119,9 @@ func asPlanned(row *rowdatumv1.RowState) (*rowdatumv1.MoveDone, error) {
 
 // byCount is a move by a count that a person typed.
 func byCount(row *rowdatumv1.RowState, text string) (*rowdatumv1.MoveDone, error) {
-	count, err := length.Reading{DecimalComma: true}.Number(text)
+	count, err := length.Reading{}.Number(text)
 	if err != nil {
-		return nil, fmt.Errorf("%q is not a count; write one like 3/4 or -2", text)
+		return nil, errors.New(sheet.NotNumber(text, err, " is not a count; write one like 3/4 or -2"))
 	}
 	move := moveFrom(row)
 	move.Count = proto.Float64(length.Float(count))
@@ -284,11 +284,11 @@ func (c *jobInspect) Run(ctx context.Context, a *app) error {
 
 // figure reads the value in the unit of the point: lengths are mm.
 func (c *jobInspect) figure(v draw.Visit) (*float64, error) {
-	r := length.Reading{Bare: c.Unit.Unit, DecimalComma: true}
+	r := length.Reading{Bare: c.Unit.Unit}
 	if !c.isLength(v) {
 		number, err := r.Number(c.Value)
 		if err != nil {
-			return nil, fmt.Errorf("%q is not a number", c.Value)
+			return nil, errors.New(sheet.NotNumber(c.Value, err, " is not a number"))
 		}
 		return proto.Float64(length.Float(number)), nil
 	}

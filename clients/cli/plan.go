@@ -14,9 +14,9 @@ import (
 
 	"rowdatum/clients/cli/api"
 	"rowdatum/clients/cli/draw"
-	"rowdatum/clients/cli/length"
 	"rowdatum/clients/cli/sheet"
 	rowdatumv1 "rowdatum/proto/gen/rowdatum/v1"
+	"rowdatum/proto/length"
 )
 
 // aimFlags override what a file says.
@@ -56,7 +56,7 @@ type aimFlag struct{ *sheet.Aim }
 
 // UnmarshalText reads an aim.
 func (f *aimFlag) UnmarshalText(text []byte) error {
-	aim, err := sheet.ParseAim(string(text), length.Reading{DecimalComma: true})
+	aim, err := sheet.ParseAim(string(text), length.Reading{})
 	f.Aim = &aim
 	return err
 }
@@ -66,9 +66,9 @@ type lengthFlag struct{ mm *float64 }
 
 // UnmarshalText reads a length, which must say its unit.
 func (f *lengthFlag) UnmarshalText(text []byte) error {
-	mm, err := length.Reading{DecimalComma: true}.Mm(string(text))
+	mm, err := length.Reading{}.Mm(string(text))
 	if err != nil {
-		return fmt.Errorf("%q is not a length with its unit; write 1/8in or 3mm", text)
+		return errors.New(sheet.NotNumber(string(text), err, " is not a length with its unit; write 1/8in or 3mm"))
 	}
 	x := length.Float(mm)
 	f.mm = &x
@@ -80,9 +80,9 @@ type numberFlag struct{ x *float64 }
 
 // UnmarshalText reads a number, which is always finite.
 func (f *numberFlag) UnmarshalText(text []byte) error {
-	number, err := length.Reading{DecimalComma: true}.Number(string(text))
+	number, err := length.Reading{}.Number(string(text))
 	if err != nil {
-		return fmt.Errorf("%q is not a number; write one like 0.9", text)
+		return errors.New(sheet.NotNumber(string(text), err, " is not a number; write one like 0.9"))
 	}
 	x := length.Float(number)
 	f.x = &x

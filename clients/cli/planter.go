@@ -11,9 +11,9 @@ import (
 
 	"rowdatum/clients/cli/api"
 	"rowdatum/clients/cli/draw"
-	"rowdatum/clients/cli/length"
 	"rowdatum/clients/cli/sheet"
 	rowdatumv1 "rowdatum/proto/gen/rowdatum/v1"
+	"rowdatum/proto/length"
 )
 
 // planterCommands are rowdatum planter ….

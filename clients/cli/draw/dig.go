@@ -7,8 +7,8 @@ import (
 	"slices"
 	"strings"
 
-	"rowdatum/clients/cli/length"
 	rowdatumv1 "rowdatum/proto/gen/rowdatum/v1"
+	"rowdatum/proto/length"
 )
 
 // Digs lists digs.

@@ -15,8 +15,8 @@ import (
 	"google.golang.org/protobuf/types/known/structpb"
 
 	"rowdatum/clients/cli/draw"
-	"rowdatum/clients/cli/length"
 	rowdatumv1 "rowdatum/proto/gen/rowdatum/v1"
+	"rowdatum/proto/length"
 )
 
 var update = flag.Bool("update", false, "write the pictures anew; read the difference before committing it")

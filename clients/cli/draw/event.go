@@ -6,8 +6,8 @@ import (
 	"math"
 	"strings"
 
-	"rowdatum/clients/cli/length"
 	rowdatumv1 "rowdatum/proto/gen/rowdatum/v1"
+	"rowdatum/proto/length"
 )
 
 // Events draws a job's log, what happened once to a line.

@@ -7,8 +7,8 @@ import (
 	"strconv"
 	"strings"
 
-	"rowdatum/clients/cli/length"
 	rowdatumv1 "rowdatum/proto/gen/rowdatum/v1"
+	"rowdatum/proto/length"
 )
 
 // FieldMove draws what to do to every row of a planter to change its planting depth.

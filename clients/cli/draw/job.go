@@ -10,8 +10,8 @@ import (
 
 	"google.golang.org/protobuf/types/known/timestamppb"
 
-	"rowdatum/clients/cli/length"
 	rowdatumv1 "rowdatum/proto/gen/rowdatum/v1"
+	"rowdatum/proto/length"
 )
 
 // Visit is a job with what its words come from.

@@ -8,8 +8,8 @@ import (
 	"google.golang.org/protobuf/proto"
 
 	"rowdatum/clients/cli/draw"
-	"rowdatum/clients/cli/length"
 	rowdatumv1 "rowdatum/proto/gen/rowdatum/v1"
+	"rowdatum/proto/length"
 )
 
 func TestEvenRoundsInwards(t *testing.T) {

@@ -6,8 +6,8 @@ import (
 	"strconv"
 	"strings"
 
-	"rowdatum/clients/cli/length"
 	rowdatumv1 "rowdatum/proto/gen/rowdatum/v1"
+	"rowdatum/proto/length"
 )
 
 // Marks draws the card to copy onto the handles.

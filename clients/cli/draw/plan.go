@@ -10,8 +10,8 @@ import (
 
 	"google.golang.org/protobuf/types/known/structpb"
 
-	"rowdatum/clients/cli/length"
 	rowdatumv1 "rowdatum/proto/gen/rowdatum/v1"
+	"rowdatum/proto/length"
 )
 
 // Question is what a plan answers, with what the request does not say.

@@ -6,7 +6,7 @@ import (
 	"strings"
 	"unicode/utf8"
 
-	"rowdatum/clients/cli/length"
+	"rowdatum/proto/length"
 )
 
 // page collects the lines of a drawing.

@@ -6,8 +6,8 @@ import (
 	"strconv"
 	"strings"
 
-	"rowdatum/clients/cli/length"
 	rowdatumv1 "rowdatum/proto/gen/rowdatum/v1"
+	"rowdatum/proto/length"
 )
 
 // Aim is which plan is wanted, as people write it: least-work, closest, match-row=4, set-depth=2 in.

@@ -7,11 +7,14 @@ import (
 	"unicode"
 	"unicode/utf16"
 	"unicode/utf8"
+
+	"rowdatum/proto/length"
 )
 
 // line is one line of the file, cut into cells.
 type line struct {
-	number   int // from 1
+	number   int    // from 1
+	raw      string // as it stands in the file
 	cells    []string
 	unclosed int // index of a cell whose quote is never closed, else -1
 }
@@ -70,7 +73,7 @@ func lines(text string, separator rune) []line {
 		if isComment(raw) || number == 1 && strings.HasPrefix(raw, "sep=") {
 			continue
 		}
-		l := line{number: number}
+		l := line{number: number, raw: raw}
 		l.cells, l.unclosed = split(raw, separator)
 		if l.unclosed >= 0 || strings.Join(l.cells, "") != "" {
 			all = append(all, l)
@@ -100,6 +103,14 @@ func separatorOf(text string) rune {
 		}
 	}
 	return ','
+}
+
+// commaIn is what a comma is in the cells of a file with that separator.
+func commaIn(separator rune) length.Comma {
+	if separator == ',' {
+		return length.CommaRefused
+	}
+	return length.CommaDecimal
 }
 
 // split cuts one line into trimmed cells. A quote opens a quoted cell only as its first character, so

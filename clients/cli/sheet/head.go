@@ -10,8 +10,8 @@ import (
 
 	"google.golang.org/protobuf/types/known/structpb"
 
-	"rowdatum/clients/cli/length"
 	rowdatumv1 "rowdatum/proto/gen/rowdatum/v1"
+	"rowdatum/proto/length"
 )
 
 // headKeys are the lines that the head of a file may have.

@@ -4,8 +4,8 @@ import (
 	"slices"
 	"strings"
 
-	"rowdatum/clients/cli/length"
 	rowdatumv1 "rowdatum/proto/gen/rowdatum/v1"
+	"rowdatum/proto/length"
 )
 
 // Sheet is a file that was read without a mistake.
@@ -46,7 +46,7 @@ func parse(file []byte, styles []*rowdatumv1.Style, open Opener, planterOnly boo
 			places:  map[string]Place{},
 		},
 		styles:  map[string]*rowdatumv1.Style{},
-		reading: length.Reading{DecimalComma: separator != ','},
+		reading: length.Reading{Comma: commaIn(separator)},
 		seen:    map[string]int{},
 		rows:    map[int32]int{},
 		open:    open,

@@ -1,6 +1,7 @@
 package sheet
 
 import (
+	"errors"
 	"fmt"
 	"math/big"
 	"regexp"
@@ -8,8 +9,8 @@ import (
 	"strings"
 	"unicode"
 
-	"rowdatum/clients/cli/length"
 	rowdatumv1 "rowdatum/proto/gen/rowdatum/v1"
+	"rowdatum/proto/length"
 )
 
 // small is a file of one plain table: a heading perhaps, then lines.
@@ -26,7 +27,7 @@ type small struct {
 func readSmall(file []byte, first string, bare length.Unit) *small {
 	text := decode(file)
 	separator := separatorOf(text)
-	s := &small{lines: lines(text, separator), reading: length.Reading{Bare: bare, DecimalComma: separator != ','}}
+	s := &small{lines: lines(text, separator), reading: length.Reading{Bare: bare, Comma: commaIn(separator)}}
 	if len(s.lines) > 0 && s.isHeading(s.lines[0], first) {
 		s.heading(s.lines[0])
 		s.lines = s.lines[1:]
@@ -131,6 +132,21 @@ func (s *small) mm(l line, column int) (*big.Rat, bool) {
 	return mm, true
 }
 
+// unclear notes a comma that may separate depths of a row or be a decimal sign, which a line cut at commas does not
+// show. A quoted cell shows it, and so does a heading of as many columns.
+func (s *small) unclear(l line) bool {
+	quoted := strings.Contains(","+l.raw, `,"`)
+	if s.reading.Comma != length.CommaRefused || quoted || len(l.cells) <= len(s.headings) {
+		return false
+	}
+	_, _, err := length.Line{Row: true}.Cut(l.raw)
+	comma, ok := errors.AsType[*length.CommaError](err)
+	if ok {
+		s.wrong(l, 1, "the comma in "+comma.Text+" may be a decimal sign or stand between two depths; write decimals with a point, and a blank behind each comma between depths")
+	}
+	return ok
+}
+
 // extra notes cells beyond the columns that a file has.
 func (s *small) extra(l line, columns int) {
 	for i := columns; i < len(l.cells); i++ {
@@ -157,6 +173,9 @@ func ParseSeeds(file []byte, bare length.Unit) (*Seeds, error) {
 	out := &Seeds{places: map[string]Place{}}
 	at := map[int32]int{}
 	s.each(func(l line) {
+		if s.unclear(l) {
+			return
+		}
 		number, ok := s.row(l)
 		if !ok {
 			return

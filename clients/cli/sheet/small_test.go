@@ -9,9 +9,9 @@ import (
 
 	"google.golang.org/protobuf/types/known/structpb"
 
-	"rowdatum/clients/cli/length"
 	"rowdatum/clients/cli/sheet"
 	rowdatumv1 "rowdatum/proto/gen/rowdatum/v1"
+	"rowdatum/proto/length"
 )
 
 func TestParseSeeds(t *testing.T) {

@@ -9,8 +9,8 @@ import (
 
 	"google.golang.org/protobuf/types/known/structpb"
 
-	"rowdatum/clients/cli/length"
 	rowdatumv1 "rowdatum/proto/gen/rowdatum/v1"
+	"rowdatum/proto/length"
 )
 
 // column is one column of the table.

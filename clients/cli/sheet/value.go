@@ -11,8 +11,8 @@ import (
 
 	"google.golang.org/protobuf/types/known/structpb"
 
-	"rowdatum/clients/cli/length"
 	rowdatumv1 "rowdatum/proto/gen/rowdatum/v1"
+	"rowdatum/proto/length"
 )
 
 // NotLength says why text is no length and what would be right; orElse is a third way to say the unit.
@@ -24,10 +24,34 @@ func NotLength(text string, err error, r length.Reading, orElse string) string {
 		return quote(text) + " is a date that the spreadsheet made of a fraction; set the column to text and write 1/4 in or 0.25 in"
 	case errors.Is(err, length.ErrUnit):
 		return quote(text) + " is in a unit not known here; write 2 1/4 in or 57 mm"
-	case !r.DecimalComma && strings.Contains(text, ","):
+	case errors.Is(err, length.ErrComma) && r.Comma == length.CommaRefused:
 		return quote(text) + " is not a length; write decimals with a point in a file whose separator is a comma, like 57.2 mm"
 	}
+	if hint, ok := unclear(err); ok {
+		return quote(text) + hint
+	}
 	return quote(text) + " is not a length; write 2 1/4, 2.25 in or 57 mm"
+}
+
+// unclear says how to write a number that can be read in two ways, or that is too long.
+func unclear(err error) (hint string, ok bool) {
+	switch {
+	case errors.Is(err, length.ErrComma):
+		return " has a comma that may be a decimal sign, or stand between thousands or two numbers; write decimals with a point, like 57.2, and thousands without a sign", true
+	case errors.Is(err, length.ErrFraction):
+		return " can be read in two ways; write whole inches, a space, and a fraction below one, like 1 7/8 or 2 1/8", true
+	case errors.Is(err, length.ErrLarge):
+		return " has more digits than are kept; write at most twelve", true
+	}
+	return "", false
+}
+
+// NotNumber says why text is no number, which orElse says where it is not unclear.
+func NotNumber(text string, err error, orElse string) string {
+	if hint, ok := unclear(err); ok {
+		return quote(text) + hint
+	}
+	return quote(text) + orElse
 }
 
 func looksLikeDate(text string) bool {
@@ -113,14 +137,14 @@ func number(name, text string, r length.Reading) (*structpb.Value, error) {
 	if !inMm(name) {
 		value, err := r.Number(text)
 		if err != nil {
-			return nil, fmt.Errorf("%s is not a number for %s; write one like 8, 0.25 or 1/4", quote(text), name)
+			return nil, errors.New(NotNumber(text, err, " is not a number for "+name+"; write one like 8, 0.25 or 1/4"))
 		}
 		return structpb.NewNumberValue(length.Float(value)), nil
 	}
 	r.Bare = length.Millimeter
 	mm, err := r.Mm(text)
 	if err != nil {
-		return nil, fmt.Errorf("%s is not a length for %s; write one like 6.35, 6.35 mm or 1/4 in", quote(text), name)
+		return nil, errors.New(NotNumber(text, err, " is not a length for "+name+"; write one like 6.35, 6.35 mm or 1/4 in"))
 	}
 	return structpb.NewNumberValue(length.Float(mm)), nil
 }
@@ -131,22 +155,30 @@ func inMm(name string) bool {
 	return strings.HasSuffix(name, "Mm") || ok && (after == "" || unicode.IsUpper(rune(after[0])))
 }
 
-// list reads 2+1 or, of bare numbers, 2 1; none and 0 are the empty list.
+// list reads 2+1 or 2 1; none and 0 are the empty list.
 func list(name, text string, r length.Reading) (*structpb.Value, error) {
-	items := strings.Split(text, "+")
-	if len(items) == 1 && strings.Trim(text, "-0123456789., ") == "" {
-		items = strings.Fields(text)
-	}
 	values := &structpb.ListValue{}
 	if text == "0" || strings.EqualFold(text, "none") {
 		return structpb.NewListValue(values), nil
 	}
+	plain := text
+	if r.Comma == length.CommaDecimal {
+		plain = strings.ReplaceAll(text, ",", ".")
+	}
+	items, comma, err := length.Line{Plus: true}.Cut(plain)
+	if r.Comma != length.CommaRefused {
+		r.Comma = comma
+	}
 	for _, item := range items {
-		value, err := number(name, strings.TrimSpace(item), r)
-		if err != nil {
-			return nil, fmt.Errorf("%s is not a list for %s; write each item and + between them, like 2+1 or 0.5 mm + 1/16 in", quote(text), name)
+		value, wrong := number(name, item, r)
+		if wrong != nil {
+			err = wrong
+			break
 		}
 		values.Values = append(values.Values, value)
+	}
+	if err != nil {
+		return nil, fmt.Errorf("%s is not a list for %s; write each item and + between them, like 2+1 or 0.5 mm + 1/16 in", quote(text), name)
 	}
 	return structpb.NewListValue(values), nil
 }

@@ -4,7 +4,8 @@
  */
 import { button, h, put } from "./dom.js";
 import { t } from "./lang.js";
-import { decimal, fraction, number } from "./units.js";
+import { readNumber } from "./lengths.js";
+import { decimal, fraction, unread } from "./units.js";
 
 /** @typedef {{inches: boolean, ruling: number}} Ruled */
 
@@ -44,7 +45,12 @@ export class Pad extends EventTarget {
 
   /** The number typed; NaN where there is none. */
   get value() {
-    return number(this.line.value);
+    return readNumber(this.line.value).value;
+  }
+
+  /** Why there is none, and how to write it; "" where there is one. */
+  get wrong() {
+    return unread(this.line.value, readNumber(this.line.value).refused);
   }
 
   enter() {
@@ -93,7 +99,7 @@ export class Pad extends EventTarget {
     const n = this.#ruled.ruling;
     return key(`+ ${fraction(1, n)}`, () => {
       const [sign, whole, part] = this.#parts();
-      const counts = Math.round(number(part || "0") * n);
+      const counts = Math.round(readNumber(part || "0").value * n);
       this.#join(sign, whole, fraction((counts + 1) % n, n).replace(/^0$/, ""));
     });
   }

@@ -4,7 +4,8 @@
  */
 import { button, field, h, newId, put, select } from "./dom.js";
 import { t } from "./lang.js";
-import { decimal, mmOf, number } from "./units.js";
+import { cutLine, readLength, readNumber } from "./lengths.js";
+import { decimal, unread } from "./units.js";
 
 /** @import {Schema, Style, Values} from "./types.js" */
 
@@ -129,9 +130,9 @@ function numberPart(schema, value, label, required) {
   const echo = h("output", { class: "echo" });
   const shown = faulty(field(label, input, { hint: schema.description, unit }), input, label);
   shown.element.append(echo);
-  const parse = () => (unit === "mm" ? mmOf(input.value) : number(input.value));
+  const parse = () => readFigure(input.value, unit);
   input.addEventListener("input", () => {
-    const n = parse();
+    const n = parse().value;
     echo.textContent = Number.isFinite(n) && !/^[-+−]?[\d.,]+$/.test(input.value.trim()) ? `= ${decimal(n, 4)} ${unit ?? ""}` : "";
   });
   return {
@@ -141,11 +142,18 @@ function numberPart(schema, value, label, required) {
         shown.say(required ? t("form.missing") : "", faults);
         return undefined;
       }
-      const n = parse();
-      shown.say(numberFault(schema, n), faults);
-      return n;
+      const { value, refused } = parse();
+      shown.say(unread(input.value, refused) || numberFault(schema, value), faults);
+      return value;
     },
   };
+}
+
+/** A figure as typed, a length in mm. @param {string} text @param {string|undefined} unit @param {import("./lengths.js").Comma} [comma] */
+function readFigure(text, unit, comma) {
+  if (unit !== "mm") return readNumber(text, comma);
+  const { mm, refused } = readLength(text, { bare: "mm", comma });
+  return { value: mm, refused };
 }
 
 /** @param {Schema} schema */
@@ -156,7 +164,6 @@ function exampleOf(schema) {
 
 /** What is wrong with a number, "" where nothing is. @param {Schema} s @param {number} n */
 function numberFault(s, n) {
-  if (!Number.isFinite(n)) return t("form.number");
   if (s.type === "integer" && !Number.isInteger(n)) return t("form.whole");
   if (s.minimum !== undefined && n < s.minimum) return t("form.least", { n: decimal(s.minimum) });
   if (s.maximum !== undefined && n > s.maximum) return t("form.most", { n: decimal(s.maximum) });
@@ -197,15 +204,15 @@ function numbersPart(schema, value, label, required) {
   return {
     element: shown.element,
     read(faults) {
-      const words = input.value.trim() === "0" && mayBeEmpty ? [] : input.value.split(/[;+]|\s+/).filter(Boolean);
-      if (words.length === 0 && !required) {
+      const line = cutLine(input.value.trim() === "0" && mayBeEmpty ? "" : input.value, { plus: true });
+      if (line.cells.length === 0 && !line.refused && !required) {
         shown.say("", faults);
         return undefined;
       }
-      const list = words.map(number);
-      const wrong = list.map((n) => numberFault(items, n)).find(Boolean) ?? countFault(schema, list.length);
-      shown.say(wrong, faults);
-      return list;
+      const read = line.cells.map((cell) => ({ cell, ...readFigure(cell, unit, line.comma) }));
+      const wrong = line.refused ? unread(line.refused, "UNCLEAR_COMMA") : read.map((r) => unread(r.cell, r.refused) || numberFault(items, r.value)).find(Boolean);
+      shown.say(wrong ?? countFault(schema, read.length), faults);
+      return read.map((r) => r.value);
     },
   };
 }

@@ -1,5 +1,6 @@
 /** Lengths as people type and read them. The service's own lengths are mm. */
 import { spoken, t } from "./lang.js";
+import { readNumber } from "./lengths.js";
 
 /** 1 in (NIST SP 811). */
 const inchMm = 25.4;
@@ -53,30 +54,9 @@ export function typed(value, unit, ruling) {
   return Number.isInteger(counts) ? `${fraction(counts, ruling || 16)} ${t("in")}` : `${decimal(value)} ${t("in")}`;
 }
 
-/**
- * The number in a text: "2", "1 13/16", "13/16", "-0,5"; NaN where there is none that is clear.
- * @param {string} text
- */
-export function number(text) {
-  const m = /^([-−+]?)\s*(?:(\d+)\s+)?(\d+)\s*\/\s*(\d+)$/.exec(text.trim());
-  if (m) {
-    if (!m[2] && m[3].length > 1 && Number(m[3]) > Number(m[4])) return NaN; // 17/8 may be 1 7/8 without its space
-    const value = Number(m[2] ?? 0) + Number(m[3]) / Number(m[4]);
-    return Number.isFinite(value) ? (m[1] && m[1] !== "+" ? -value : value) : NaN;
-  }
-  const plain = text.trim().replace("−", "-").replace(",", ".");
-  return /^[-+]?(\d+\.?\d*|\.\d+)$/.test(plain) ? Number(plain) : NaN;
-}
-
-/**
- * The mm in a text with or without a unit: "6.35", "1/4 in", "1/4\"", "20 mm".
- * @param {string} text @param {boolean} [inches] what a bare number is
- */
-export function mmOf(text, inches = false) {
-  const m = /^(.*?)\s*(mm|cm|in|pulg|pulgadas?|"|”|″)?$/i.exec(text.trim());
-  const unit = m?.[2]?.toLowerCase() ?? (inches ? "in" : "mm");
-  const mm = number(m?.[1] ?? "") * (unit === "mm" ? 1 : unit === "cm" ? 10 : inchMm);
-  return Math.round(mm * 1e6) / 1e6; // 3/4 in is 19.05 mm, not 19.049999999999997
+/** Why what was typed is not read, and how to write it; "" where it is read. @param {string} text @param {import("./lengths.js").Reason|undefined} refused */
+export function unread(text, refused) {
+  return refused ? t(`typed.${refused}`, { text: text.trim() }) : "";
 }
 
 /** The mm of a number as typed, to compare. @param {number} value @param {string} unit */
@@ -100,5 +80,5 @@ const acreHa = 0.40468564224;
 export function hectaresOf(text) {
   const m = /^(.*?)\s*(ha|ac|acres?)?$/i.exec(text.trim());
   const plain = (m?.[1] ?? "").replace(/^(\d{1,3})((?:[.,  ’']\d{3})+)$/, (_, first, rest) => first + rest.replace(/\D/g, ""));
-  return Math.round(number(plain) * (/^a/i.test(m?.[2] ?? "") ? acreHa : 1) * 1e3) / 1e3;
+  return Math.round(readNumber(plain).value * (/^a/i.test(m?.[2] ?? "") ? acreHa : 1) * 1e3) / 1e3;
 }

@@ -1,21 +1,37 @@
 /** What is typed and what is shown. */
 import assert from "node:assert/strict";
+import { readFileSync } from "node:fs";
 import { test } from "node:test";
-import { fraction, hectaresOf, inchRuling, length, mmOf, number, rowNumbers, typed } from "../app/units.js";
+import { cutLine, readLength, readNumber } from "../app/lengths.js";
+import { fraction, hectaresOf, inchRuling, length, rowNumbers, typed } from "../app/units.js";
 
-test("numbers as people write them", () => {
-  /** @type {[string, number][]} */
-  const cases = [["2", 2], ["1 13/16", 1.8125], ["13/16", 0.8125], ["-1/2", -0.5], ["0,5", 0.5], [".25", 0.25], ["2.", 2], ["−3", -3], [" 7 3/4 ", 7.75]];
-  for (const [text, want] of cases) assert.equal(number(text), want, text);
-  for (const text of ["", "a", "1/0", "1//2", "1 2", "1e3", "1/2/3", "17/8", "21/4", "--1", "NaN", "Infinity"]) assert.ok(Number.isNaN(number(text)), text);
+/** What is read, or why it is not: the table that the package proto/length is tested with. */
+const table = JSON.parse(readFileSync(new URL("../../../testdata/lengths.json", import.meta.url), "utf8"));
+
+test("lengths, numbers and lines are read as the table says", () => {
+  assert.ok(table.lengths.length >= 100 && table.numbers.length >= 10 && table.lines.length >= 30, "the test looks at little");
+  for (const { text, bare, comma, mm, refused } of table.lengths) {
+    const read = readLength(text, { bare, comma });
+    assert.deepEqual([read.mm, read.refused], [mm ?? NaN, refused], text);
+  }
+  for (const { text, value, refused } of table.numbers) {
+    const read = readNumber(text);
+    assert.deepEqual([read.value, read.refused], [value ?? NaN, refused], text);
+  }
+  for (const { text, row, plus, columns, cells, comma, refused } of table.lines) {
+    const line = cutLine(text, { row, plus, columns });
+    assert.deepEqual([line.refused, line.refused ? undefined : line.cells, line.refused ? undefined : line.comma], [refused, cells, comma], text);
+  }
 });
 
-test("lengths with and without a unit", () => {
-  // 1 in is 25.4 mm (NIST SP 811).
-  /** @type {[string, boolean, number][]} */
-  const cases = [["6.35", false, 6.35], ["1/4 in", false, 6.35], ['1/4"', false, 6.35], ["30", true, 762], ["76,2 cm", true, 762], ["20 mm", true, 20]];
-  for (const [text, inches, want] of cases) assert.ok(Math.abs(mmOf(text, inches) - want) < 1e-9, text);
-  for (const text of ["in", "mm", "one in"]) assert.ok(Number.isNaN(mmOf(text)), text);
+test("why a text is not read is said in every language, with how to write it", async () => {
+  const refusals = new Set([...table.lengths, ...table.numbers].map((c) => c.refused).filter((r) => r && r !== "NO_UNIT"));
+  assert.ok(refusals.size >= 5);
+  for (const language of ["en", "es"]) {
+    const { default: words } = await import(`../app/words/${language}.js`);
+    for (const reason of refusals) assert.ok(words[`typed.${reason}`], `${language}: ${reason}`);
+    assert.match(words["typed.UNCLEAR_COMMA"], /50\.5/);
+  }
 });
 
 test("rows and hectares as people write them", () => {
@@ -41,5 +57,5 @@ test("fractions in lowest terms, at the ruling", () => {
 });
 
 test("what is typed on the pad and shown again is the same number", () => {
-  for (const n of [2, 4, 8, 16, 32, 64]) for (let c = -3 * n; c <= 5 * n; c++) assert.equal(number(fraction(c, n)) * n, c || 0, `${c}/${n}`);
+  for (const n of [2, 4, 8, 16, 32, 64]) for (let c = -3 * n; c <= 5 * n; c++) assert.equal(readNumber(fraction(c, n)).value * n, c || 0, `${c}/${n}`);
 });

@@ -210,6 +210,29 @@ func TestPastedFaultsAreToldByLine(t *testing.T) {
 	}
 }
 
+// TestPastedCommasAreAskedAbout has a pasted comma that may be a decimal sign or a separator refused with how to write it,
+// and 17/8 too, over each way and in each language; nothing is computed of eight seeds that were four.
+func TestPastedCommasAreAskedAbout(t *testing.T) {
+	req := &pb.AnalyzeSeedsRequest{Pasted: &pb.PastedSeeds{Text: "1 50,5 52,1\n2, 50,5, 52,1\n3,50,5,52,1\n4 17/8", Unit: pb.LengthUnit_MM}}
+	for _, w := range waysTo(t, start(t, bundle()).addresses) {
+		for language, want := range map[string][4]string{
+			"en": {`line 1: the comma in "50,5" may be`, `line 2: the comma in "50,5" may be`, `line 3: the comma in "50,5" may be`, `line 4: "17/8" can be read in two ways; write`},
+			"es": {`línea 1: la coma en "50,5" puede`, `línea 2: la coma en "50,5" puede`, `línea 3: la coma en "50,5" puede`, `línea 4: "17/8" se puede leer de dos maneras; escriba`},
+		} {
+			err := only(w.digs().AnalyzeSeeds(metadata.AppendToOutgoingContext(t.Context(), "accept-language", language), req))
+			got := described(err)
+			if len(got) != len(want) {
+				t.Fatalf("%s, %s: %q", w.name, language, got)
+			}
+			for i, begins := range want {
+				if !strings.HasPrefix(got[i], begins) || i < 3 && !strings.Contains(got[i], "50.5") {
+					t.Errorf("%s, %s: %q, want %q and how to write it", w.name, language, got[i], begins)
+				}
+			}
+		}
+	}
+}
+
 // described are what an error's violations say.
 func described(err error) (out []string) {
 	for _, d := range status.Convert(err).Details() {

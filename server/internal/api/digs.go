@@ -5,6 +5,7 @@ import (
 	"math"
 
 	pb "rowdatum/proto/gen/rowdatum/v1"
+	"rowdatum/proto/length"
 	"rowdatum/server/internal/flow"
 	"rowdatum/server/leveling"
 	"rowdatum/server/leveling/dig"
@@ -123,7 +124,7 @@ func digOf(d *pb.Dig) (leveling.Dig, error) {
 	return out, v.Err()
 }
 
-var pastedUnit = map[pb.LengthUnit]dig.Unit{pb.LengthUnit_MM: dig.Mm, pb.LengthUnit_IN: dig.Inch}
+var pastedUnit = map[pb.LengthUnit]length.Unit{pb.LengthUnit_MM: length.Millimeter, pb.LengthUnit_IN: length.Inch}
 
 // seedsOf reads seeds, as figures or as pasted; path is where they stand in the request, with a dot behind it,
 // or empty.

@@ -19,5 +19,7 @@ var english = phrases{
 
 	tooLong: "is %d bytes long, must be at most %d", onLine: "line %d: %s", onlySeparators: "has separators only",
 	notRow: "%q is not a row number", notDepth: "%q is not a depth", noDepth: "has a row and no depth",
-	noSeeds: "has no seeds; each line is a row number, then depths",
+	unclearComma:    "the comma in %q may be a decimal sign or stand between two depths; write decimals with a point, like 50.5, and a space or a semicolon between depths",
+	unclearFraction: "%q can be read in two ways; write whole inches, a space, and a fraction below one, like 1 7/8 or 2 1/8",
+	noSeeds:         "has no seeds; each line is a row number, then depths",
 }

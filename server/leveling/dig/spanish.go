@@ -19,5 +19,7 @@ var spanish = phrases{
 
 	tooLong: "tiene %d bytes, debe tener %d como máximo", onLine: "línea %d: %s", onlySeparators: "tiene solo separadores",
 	notRow: "%q no es un número de surco", notDepth: "%q no es una profundidad", noDepth: "tiene un surco y ninguna profundidad",
-	noSeeds: "no tiene semillas; cada línea es un número de surco y luego profundidades",
+	unclearComma:    "la coma en %q puede ser decimal o separar dos profundidades; escriba los decimales con punto, como 50.5, y un espacio o un punto y coma entre profundidades",
+	unclearFraction: "%q se puede leer de dos maneras; escriba las pulgadas enteras, un espacio y una fracción menor que uno, como 1 7/8 o 2 1/8",
+	noSeeds:         "no tiene semillas; cada línea es un número de surco y luego profundidades",
 }

@@ -30,13 +30,15 @@ type phrases struct {
 	fewRows      string // rows
 	place        string
 
-	tooLong        string // bytes, most bytes
-	onLine         string // line, what
-	onlySeparators string
-	notRow         string // text
-	notDepth       string // text
-	noDepth        string
-	noSeeds        string
+	tooLong         string // bytes, most bytes
+	onLine          string // line, what
+	onlySeparators  string
+	notRow          string // text
+	notDepth        string // text
+	unclearComma    string // text
+	unclearFraction string // text
+	noDepth         string
+	noSeeds         string
 }
 
 var catalogue = leveling.Catalogue[phrases]{leveling.English: &english, leveling.Spanish: &spanish}

@@ -7,7 +7,8 @@ import { Pad } from "../pad.js";
 import { strip } from "../picture.js";
 import { go } from "../router.js";
 import { choice, choose, draft, saveDraft } from "../store.js";
-import { length, mmOf, mmTyped } from "../units.js";
+import { readLength } from "../lengths.js";
+import { length, mmTyped, unread } from "../units.js";
 import { FieldPage, fieldScale, noNumber, whose } from "./page.js";
 
 /** @import {Planter} from "../types.js" */
@@ -65,7 +66,7 @@ class Digs extends FieldPage {
   enter() {
     const { inches } = fieldScale();
     const mm = mmTyped(this.pad.value, inches ? "IN" : "MM");
-    if (!(mm >= 0)) return explain(noNumber(t("digs.depth", { n: this.dig.row })));
+    if (!(mm >= 0)) return explain(noNumber(t("digs.depth", { n: this.dig.row }), this.pad.wrong));
     (this.dig.seeds[this.dig.row] ??= []).push(mm);
     this.pad.text = "";
     this.keep();
@@ -97,11 +98,11 @@ class Digs extends FieldPage {
 
   async save() {
     const { dig } = this;
-    const target = dig.target.trim() ? mmOf(dig.target, fieldScale().inches) : undefined;
-    if (target !== undefined && !Number.isFinite(target)) return explain(noNumber(t("digs.target")));
+    const target = dig.target.trim() ? readLength(dig.target, { bare: fieldScale().inches ? "in" : "mm" }) : undefined;
+    if (target?.refused) return explain(noNumber(t("digs.target"), unread(dig.target, target.refused)));
     const rows = Object.entries(dig.seeds).filter(([, mm]) => mm.length).map(([row, depthsMm]) => ({ row: Number(row), depthsMm }));
     if (!dig.pasted.trim() && (rows.length < 2 || rows.every((r) => r.depthsMm.length < 2))) return explain(new Error(t("digs.again")));
-    const body = { title: dig.title.trim(), person: choice("person"), digTime: dig.at, ...(target === undefined ? {} : { targetMm: target }), ...(dig.pasted.trim() ? { pasted: { text: dig.pasted, unit: dig.unit } } : {}), ...(rows.length ? { rows } : {}) };
+    const body = { title: dig.title.trim(), person: choice("person"), digTime: dig.at, ...(target ? { targetMm: target.mm } : {}), ...(dig.pasted.trim() ? { pasted: { text: dig.pasted, unit: dig.unit } } : {}), ...(rows.length ? { rows } : {}) };
     try {
       const made = await post(`${this.planterName}/digs?requestId=${dig.id}`, body);
       saveDraft(this.key, null);

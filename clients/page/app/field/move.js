@@ -51,7 +51,7 @@ class FieldView extends FieldPage {
   async look() {
     const { inches } = fieldScale();
     const typed = mmTyped(this.pad.value, inches ? "IN" : "MM"), asked = () => this.pad.text + this.way, now = asked();
-    if (!Number.isFinite(typed)) return explain(noNumber(t("field.change")));
+    if (!Number.isFinite(typed)) return explain(noNumber(t("field.change"), this.pad.wrong));
     try {
       const mm = this.way ? -typed : typed;
       const move = await get(`${this.planterName}:fieldMove?deltaMm=${mm}`).catch((error) => this.keptMove(mm, error));

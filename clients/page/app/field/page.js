@@ -43,9 +43,9 @@ export function warned(cautions) {
   return cautions?.length ? h("ul", { class: "warnings" }, cautions.map((c) => h("li", null, c))) : null;
 }
 
-/** That a field of the view has no number. @param {string} label */
-export function noNumber(label) {
-  return new Error(`${label}: ${t("form.number")}`);
+/** That a field of the view has no number that can be used. @param {string} label @param {string} wrong why it is not read; empty where it is */
+export function noNumber(label, wrong) {
+  return new Error(`${label}: ${wrong || t("form.number")}`);
 }
 
 /** What to mind, a line each; open where it may be long and must be read. @param {string[]} cautions @param {boolean} [open] */

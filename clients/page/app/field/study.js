@@ -92,7 +92,7 @@ class StudyView extends FieldPage {
   enter() {
     const s = this.study, value = this.pad.value;
     if (!s) return;
-    if (!Number.isFinite(value)) return explain(noNumber(this.pad.line.getAttribute("aria-label") ?? ""));
+    if (!Number.isFinite(value)) return explain(noNumber(this.pad.line.getAttribute("aria-label") ?? "", this.pad.wrong));
     const unit = this.ruled.inches ? "IN" : "MM";
     s.values.push(mmTyped(value, unit));
     this.pad.text = "";

@@ -5,7 +5,8 @@ import { ask, get, uuid } from "../api.js";
 import { explain, title, wordsOf } from "../frame.js";
 import { go } from "../router.js";
 import { choose } from "../store.js";
-import { decimal, fraction, inchRuling, mmOf } from "../units.js";
+import { readLength } from "../lengths.js";
+import { decimal, fraction, inchRuling, unread } from "../units.js";
 
 /** @import {Fixture} from "../types.js" */
 
@@ -65,9 +66,9 @@ class Fixtures extends View {
     let id = uuid();
     form.addEventListener("submit", async (e) => {
       e.preventDefault();
-      const body = { displayName: name.value.trim(), kind: kind.value, resolutionMm: Number(ruling.value),
-        ...given("repeatabilityMm", repeats.value), ...given("floorMm", floor.value), ...given("zeroMm", zero.value) };
       try {
+        const body = { displayName: name.value.trim(), kind: kind.value, resolutionMm: Number(ruling.value),
+          ...given("repeatabilityMm", t("fixture.repeats"), repeats.value), ...given("floorMm", t("fixture.floor"), floor.value), ...given("zeroMm", zeroLabel.textContent ?? "", zero.value) };
         if (was) await ask("PATCH", `${was.name}?requestId=${id}&updateMask=${Object.keys(body).join(",")}`, { ...body, name: was.name, etag: was.etag });
         else choose("fixture", (await ask("POST", `fixtures?requestId=${id}`, body)).name);
         if (this.planter) go(this.planter);
@@ -92,9 +93,12 @@ class Fixtures extends View {
   }
 }
 
-/** @param {string} name @param {string} text */
-function given(name, text) {
-  return text.trim() ? { [name]: mmOf(text) } : {};
+/** A length of the fixture where one is typed. @param {string} name @param {string} label @param {string} text */
+function given(name, label, text) {
+  if (!text.trim()) return {};
+  const { mm, refused } = readLength(text, { bare: "mm" });
+  if (refused) throw new Error(`${label}: ${unread(text, refused)}`);
+  return { [name]: mm };
 }
 
 customElements.define("rd-fixtures", Fixtures);

@@ -1,14 +1,15 @@
 /** The job's log: what happened, in order, what was struck; notes and changed parts go in here. */
 import { button, field, h, put, select } from "../dom.js";
 import { t, when } from "../lang.js";
-import { announce } from "../frame.js";
+import { announce, explain } from "../frame.js";
 import { rowOf } from "../job.js";
 import { JobPage } from "../job-page.js";
 import { outbox } from "../outbox.js";
 import { settingWords } from "../schema-form.js";
 import { choice } from "../store.js";
 import { describe, troubles } from "../trouble.js";
-import { length, number, typed } from "../units.js";
+import { readLength, readNumber } from "../lengths.js";
+import { length, typed, unread } from "../units.js";
 
 /** @import {JobEvent, InspectionPoint} from "../types.js" */
 
@@ -119,8 +120,9 @@ class Log extends JobPage {
     const byEye = p.limit === undefined;
     return h("form", { class: "point", onsubmit: async (/** @type {Event} */ e) => {
       e.preventDefault();
-      const n = number(value.value);
-      if (!byEye && !Number.isFinite(n)) return;
+      const read = p.unit === "mm" ? readLength(value.value, { bare: "mm" }) : readNumber(value.value);
+      const { refused } = read, n = "mm" in read ? read.mm : read.value;
+      if (!byEye && refused) return explain(new Error(`${p.title}: ${unread(value.value, refused)}`));
       const inspection = { row, point: p.id, ...(byEye ? { worn: worn.value === "1" } : { value: n }) };
       await outbox.add(this.job.name, "inspection", "addInspections", row, { inspections: [inspection], person: choice("person") }, p.title);
       announce(t("walk.kept"));

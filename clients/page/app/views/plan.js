@@ -7,7 +7,8 @@ import { walkingOrder } from "../job.js";
 import { JobPage } from "../job-page.js";
 import { profile, tradeoff } from "../picture.js";
 import { choice } from "../store.js";
-import { bothLengths, length, mmOf } from "../units.js";
+import { readLength } from "../lengths.js";
+import { bothLengths, length, unread } from "../units.js";
 
 /** @import {Aim, Plan, RowPlan} from "../types.js" */
 
@@ -138,8 +139,10 @@ class PlanView extends JobPage {
     const row = field(t("aim.row"), select(rows, String(this.aim.row ?? rows[0][0]), (v) => { this.aim.row = Number(v); void this.look(); }));
     const depth = h("input", { type: "text", autocomplete: "off", inputmode: "text", placeholder: t("form.example", { value: this.job.scale.inches ? `2 ${t("in")}` : "50 mm" }) });
     depth.addEventListener("change", () => {
-      const mm = mmOf(depth.value, this.job.scale.inches);
-      if (Number.isFinite(mm)) { this.aim.datumMm = mm; void this.look(); }
+      const { mm, refused } = readLength(depth.value, { bare: this.job.scale.inches ? "in" : "mm" });
+      if (refused) return explain(new Error(`${t("aim.depth")}: ${unread(depth.value, refused)}`));
+      this.aim.datumMm = mm;
+      void this.look();
     });
     const set = field(t("aim.depth"), depth);
     const more = h("div");

@@ -6,7 +6,8 @@ import { announce, explain, title, wordsOf } from "../frame.js";
 import { go } from "../router.js";
 import { schemaForm, settingWords } from "../schema-form.js";
 import { draft, saveDraft } from "../store.js";
-import { decimal, mmOf, number, rowNumbers } from "../units.js";
+import { readLength, readNumber } from "../lengths.js";
+import { decimal, rowNumbers, unread } from "../units.js";
 
 /** @import {Planter, PlanterRow, Section, Style, Values} from "../types.js" */
 /** @typedef {{id: string, style: string, figures: Values}} Fitted */
@@ -76,7 +77,7 @@ class PlanterForm extends View {
     const count = h("input", { type: "text", inputmode: "numeric", autocomplete: "off", value: String(d.count), disabled: Boolean(this.planter) });
     const spacing = h("input", { type: "text", autocomplete: "off", value: d.spacing, placeholder: t("form.example", { value: `30 ${t("in")}` }) });
     count.addEventListener("change", () => {
-      const n = Math.min(mostRows, Math.max(1, Math.round(number(count.value)) || 1));
+      const n = Math.min(mostRows, Math.max(1, Math.round(readNumber(count.value).value) || 1));
       count.value = String(n);
       this.resize(n);
     });
@@ -85,7 +86,8 @@ class PlanterForm extends View {
       d.owner = owner.value.trim();
       d.spacing = spacing.value.trim();
       if (!d.displayName) this.faults.push(`${t("planter.name")}: ${t("form.missing")}`);
-      if (d.spacing && !Number.isFinite(mmOf(d.spacing, true))) this.faults.push(`${t("planter.spacing")}: ${t("form.number")}`);
+      const wrong = d.spacing && unread(d.spacing, inInches(d.spacing).refused);
+      if (wrong) this.faults.push(`${t("planter.spacing")}: ${wrong}`);
     });
     return h("section", null, field(t("planter.name"), name), field(t("planter.owner"), owner, { hint: t("optional") }),
       field(t("planter.rows"), count, { hint: t("planter.rows.hint") }), field(t("planter.spacing"), spacing, { hint: t("optional") }));
@@ -184,8 +186,8 @@ class PlanterForm extends View {
       const from = h("input", { type: "text", inputmode: "numeric", autocomplete: "off", value: String(s.firstRow) });
       const to = h("input", { type: "text", inputmode: "numeric", autocomplete: "off", value: String(s.lastRow) });
       name.addEventListener("change", () => { s.title = name.value.trim(); });
-      from.addEventListener("change", () => { s.firstRow = number(from.value); });
-      to.addEventListener("change", () => { s.lastRow = number(to.value); });
+      from.addEventListener("change", () => { s.firstRow = readNumber(from.value).value; });
+      to.addEventListener("change", () => { s.lastRow = readNumber(to.value).value; });
       return h("div", { class: "trio" }, field(t("planter.section", { n: i + 1 }), name), field(t("planter.from"), from), field(t("planter.to"), to));
     }));
     const place = h("div");
@@ -206,7 +208,10 @@ class PlanterForm extends View {
     this.reads.push(() => {
       d.shallower = shallower.value.trim();
       d.deeper = deeper.value.trim();
-      for (const v of [d.shallower, d.deeper]) if (v && !(mmOf(v, true) >= 0)) this.faults.push(`${t("planter.season")}: ${t("form.number")}`);
+      for (const v of [d.shallower, d.deeper].filter(Boolean)) {
+        const { mm, refused } = inInches(v);
+        if (!(mm >= 0)) this.faults.push(`${t("planter.season")}: ${unread(v, refused) || t("form.number")}`);
+      }
     });
     return h("details", { open: Boolean(d.shallower || d.deeper) }, h("summary", null, t("planter.season")), h("p", { class: "soft" }, t("planter.season.hint")),
       h("div", { class: "duo" }, field(t("planter.shallower"), shallower), field(t("planter.deeper"), deeper)));
@@ -299,12 +304,15 @@ function draftOf(p) {
   };
 }
 
+/** A length whose bare number is inches. @param {string} text */
+const inInches = (text) => readLength(text, { bare: "in" });
+
 /** @param {Draft} d @param {Planter|undefined} was */
 function planterOf(d, was) {
-  const reach = { ...(d.shallower ? { shallowerMm: mmOf(d.shallower, true) } : {}), ...(d.deeper ? { deeperMm: mmOf(d.deeper, true) } : {}) };
+  const reach = { ...(d.shallower ? { shallowerMm: inInches(d.shallower).mm } : {}), ...(d.deeper ? { deeperMm: inInches(d.deeper).mm } : {}) };
   return {
     ...(was ? { name: was.name, etag: was.etag } : {}),
-    displayName: d.displayName, owner: d.owner, ...(d.spacing ? { rowSpacingMm: mmOf(d.spacing, true) } : {}),
+    displayName: d.displayName, owner: d.owner, ...(d.spacing ? { rowSpacingMm: inInches(d.spacing).mm } : {}),
     mechanisms: d.mechanisms, rows: d.rows, sections: d.sections, reach, referenceRows: d.referenceRows,
   };
 }

@@ -1,7 +1,7 @@
 /** The walk: one row at a time, large. A reading is kept on this phone before anything else happens with it. */
 import { button, h, link, put, select } from "../dom.js";
 import { t } from "../lang.js";
-import { announce, onward } from "../frame.js";
+import { allWell, announce, explain, onward } from "../frame.js";
 import { stayAwake } from "../awake.js";
 import { cautionList, openCautions } from "../cautions.js";
 import { sectionsOf, walkingOrder } from "../job.js";
@@ -175,11 +175,13 @@ class Walk extends JobPage {
     const value = this.pad.value;
     const unit = this.ruled.inches ? "IN" : "MM";
     if (!Number.isFinite(value) || Math.abs(mmTyped(value, unit)) > farthest) {
-      announce(t("form.number"));
+      if (this.pad.text) explain(new Error(this.pad.wrong || t("form.number")));
+      else announce(t("form.number"));
       this.pad.element.classList.add("wrong");
       setTimeout(() => this.pad.element.classList.remove("wrong"), 600);
       return;
     }
+    allWell();
     const row = this.job.row(this.row);
     const turn = ++this.#going;
     this.#waiting = true;

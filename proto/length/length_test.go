@@ -6,99 +6,13 @@ import (
 	"math"
 	"math/big"
 	"math/rand/v2"
+	"slices"
 	"strings"
 	"testing"
+	"unicode"
 
-	"rowdatum/clients/cli/length"
+	"rowdatum/proto/length"
 )
-
-func TestMmReadsWhatPeopleWrite(t *testing.T) {
-	tests := []struct {
-		text string
-		bare length.Unit
-		want string // mm, exact
-	}{
-		{"2 1/4", length.Inch, "57.15"},
-		{"2-1/4", length.Inch, "57.15"},
-		{`2 1/4"`, length.NoUnit, "57.15"},
-		{"2 1/4″", length.NoUnit, "57.15"},
-		{"2¼ in", length.NoUnit, "57.15"},
-		{"½", length.Inch, "12.7"},
-		{"2.25 in", length.NoUnit, "57.15"},
-		{"2.25 in.", length.NoUnit, "57.15"},
-		{"2.25Inches", length.NoUnit, "57.15"},
-		{"7/4 in", length.NoUnit, "44.45"},
-		{"1 3/4", length.Inch, "44.45"},
-		{"44.45mm", length.Inch, "44.45"},
-		{"57 mm", length.Inch, "57"},
-		{"57", length.Millimeter, "57"},
-		{"5.7 cm", length.NoUnit, "57"},
-		{".5 mm", length.NoUnit, "0.5"},
-		{"5. mm", length.NoUnit, "5"},
-		{"-1/8 in", length.NoUnit, "-3.175"},
-		{"−2 1/4", length.Inch, "-57.15"},
-		{"+3", length.Millimeter, "3"},
-		{" 1/3 in ", length.NoUnit, "127/15"},
-		{"0", length.Inch, "0"},
-	}
-	for _, tt := range tests {
-		got, err := length.Reading{Bare: tt.bare}.Mm(tt.text)
-		want, _ := new(big.Rat).SetString(tt.want)
-		if err != nil || got.Cmp(want) != 0 {
-			t.Errorf("%q: got %v, %v, want %s", tt.text, got, err, tt.want)
-		}
-	}
-}
-
-func TestMmRefuses(t *testing.T) {
-	tests := []struct {
-		text string
-		want error
-	}{
-		{"", length.ErrNumber},
-		{"in", length.ErrNumber},
-		{"2 1/0", length.ErrNumber},
-		{"2 5/4 in", length.ErrNumber},
-		{"17/8 in", length.ErrNumber}, // 2 1/8, or 1 7/8 without its space?
-		{"21/4 in", length.ErrNumber},
-		{"1e3 mm", length.ErrNumber},
-		{"1,5 mm", length.ErrNumber},
-		{"1,500.0 mm", length.ErrNumber},
-		{"2.5 1/4 in", length.ErrNumber},
-		{"2 - 1/4 in", length.ErrNumber},
-		{"2 1 in", length.ErrNumber},
-		{"1/2/3 in", length.ErrNumber},
-		{"NaN mm", length.ErrNumber},
-		{"0x10 mm", length.ErrNumber},
-		{"1_0 mm", length.ErrNumber},
-		{"--2 mm", length.ErrNumber},
-		{".", length.ErrNumber},
-		{"1234567890123 mm", length.ErrNumber},
-		{"4-Jan", length.ErrUnit},
-		{"2 ft", length.ErrUnit},
-		{"57", length.ErrNoUnit},
-	}
-	for _, tt := range tests {
-		if got, err := (length.Reading{}).Mm(tt.text); !errors.Is(err, tt.want) {
-			t.Errorf("%q: got %v, %v, want %v", tt.text, got, err, tt.want)
-		}
-	}
-}
-
-func TestDecimalComma(t *testing.T) {
-	r := length.Reading{DecimalComma: true}
-	for text, want := range map[string]string{"57,2 mm": "57.2", "57.2 mm": "57.2", ",5 mm": "0.5"} {
-		w, _ := new(big.Rat).SetString(want)
-		if got, err := r.Mm(text); err != nil || got.Cmp(w) != 0 {
-			t.Errorf("%q: got %v, %v, want %s", text, got, err, want)
-		}
-	}
-	for _, text := range []string{"1,2,3 mm", "1.2,3 mm", "1,2.3 mm", "1,2/3 mm"} {
-		if got, err := r.Mm(text); err == nil {
-			t.Errorf("%q: got %v, want an error", text, got)
-		}
-	}
-}
 
 // TestInchFractions checks the exact mm of the inch fractions on a tape: 1 in = 25.4 mm exactly (NIST
 // SP 811), so n/32 in = n · 0.79375 mm.
@@ -197,23 +111,80 @@ func TestFormat(t *testing.T) {
 }
 
 func FuzzMm(f *testing.F) {
-	for _, text := range []string{"2 1/4", `2-1/4"`, "57,2 mm", "−½ in", "1/0", "in.", "..", "2¼¼"} {
-		f.Add(text, true)
+	for _, text := range []string{"2 1/4", `2-1/4"`, "57,2 mm", "−½ in", "1/0", "in.", "..", "2¼¼", "1,500", "17/8", "0.0000000000015"} {
+		f.Add(text, 0)
 	}
-	f.Fuzz(func(t *testing.T, text string, comma bool) {
-		got, err := length.Reading{Bare: length.Inch, DecimalComma: comma}.Mm(text)
+	f.Fuzz(func(t *testing.T, text string, comma int) {
+		r := length.Reading{Bare: length.Inch, Comma: length.Comma(comma & 3 % 3)}
+		got, err := r.Mm(text)
 		if err != nil {
+			if reason(err) == "" {
+				t.Fatalf("%q is refused without a reason: %v", text, err)
+			}
 			return
 		}
 		mm := length.Float(got)
 		if math.IsNaN(mm) || math.IsInf(mm, 0) || math.Signbit(mm) && mm == 0 {
 			t.Fatalf("%q gave %v", text, mm)
 		}
-		again, err := length.Reading{Bare: length.Inch, DecimalComma: comma}.Mm(strings.TrimSpace(text))
+		if n := strings.Count(text, ","); n > 1 || n == 1 && r.Comma == length.CommaRefused {
+			t.Fatalf("%q gave %v", text, mm)
+		}
+		again, err := r.Mm(" " + text + "\u00a0")
 		if err != nil || again.Cmp(got) != 0 {
 			t.Fatalf("%q changed with the blanks around it", text)
 		}
 	})
+}
+
+func FuzzCut(f *testing.F) {
+	for _, text := range []string{"1 50,5 52,1", "1,50.8,47.625", "1;50,8", "1 2 1 7/8", "1, 2\", 1 7/8\"", "2+1", "1,50,47", "1½,2"} {
+		f.Add(text, true, false, 0)
+		f.Add(text, false, true, 3)
+	}
+	f.Fuzz(func(t *testing.T, text string, row, plus bool, columns int) {
+		cells, _, err := length.Line{Row: row, Plus: plus, Columns: columns}.Cut(text)
+		if unclear, ok := errors.AsType[*length.CommaError](err); ok != (err != nil) || ok && !strings.Contains(text, unclear.Text) {
+			t.Fatalf("%q: %v", text, err)
+		} else if ok {
+			return
+		}
+		separates := func(c rune) bool { return unicode.IsSpace(c) || strings.ContainsRune(",;+", c) }
+		if got, want := strings.Join(strings.FieldsFunc(strings.Join(cells, " "), separates), ""), strings.Join(strings.FieldsFunc(text, separates), ""); got != want {
+			t.Fatalf("%q was cut into %q", text, cells)
+		}
+	})
+}
+
+// TestNoDepthsAreInvented writes depths as people do and has each line read as those depths, or refused: with a decimal
+// point and any separator never refused, with a decimal comma and blanks or commas never read.
+func TestNoDepthsAreInvented(t *testing.T) {
+	rng := rand.New(rand.NewPCG(15, 1))
+	for range 20000 {
+		var depths []string
+		for range 1 + rng.IntN(6) {
+			depths = append(depths, fmt.Sprintf("%d.%d", 20+rng.IntN(60), 1+rng.IntN(9)))
+		}
+		separator := []string{" ", ", ", ",", ";", "; ", "\t"}[rng.IntN(6)]
+		text := "7" + separator + strings.Join(depths, separator)
+		cells, comma, err := length.Line{Row: true}.Cut(text)
+		if err != nil || !slices.Equal(cells[1:], depths) {
+			t.Fatalf("%q: %q, %v", text, cells, err)
+		}
+		text = strings.ReplaceAll(text, ".", ",")
+		cells, comma, err = length.Line{Row: true}.Cut(text)
+		if strong := strings.ContainsAny(separator, ";\t"); strong != (err == nil) {
+			t.Fatalf("%q: %q, %v", text, cells, err)
+		} else if !strong {
+			continue
+		}
+		for i, cell := range cells[1:] {
+			got, err := length.Reading{Comma: comma}.Number(cell)
+			if want, _ := new(big.Rat).SetString(depths[i]); err != nil || got.Cmp(want) != 0 {
+				t.Fatalf("%q: %q is %v, %v", text, cell, got, err)
+			}
+		}
+	}
 }
 
 func TestTypedKeepsNumberAndUnit(t *testing.T) {
@@ -226,10 +197,10 @@ func TestTypedKeepsNumberAndUnit(t *testing.T) {
 		{"57mm", length.Inch, "57 mm <nil>"},
 		{"5,7 cm", length.NoUnit, "57/10 cm <nil>"},
 		{"57", length.NoUnit, "<nil>  no unit"},
-		{"57 yd", length.Inch, "<nil>  not a unit of length"},
+		{"57 yd", length.Inch, "<nil>  not a unit"},
 	}
 	for _, tt := range tests {
-		value, unit, err := length.Reading{Bare: tt.bare, DecimalComma: true}.Typed(tt.text)
+		value, unit, err := length.Reading{Bare: tt.bare}.Typed(tt.text)
 		shown := "<nil>"
 		if value != nil {
 			shown = value.RatString()

@@ -3,7 +3,7 @@ package length_test
 import (
 	"fmt"
 
-	"rowdatum/clients/cli/length"
+	"rowdatum/proto/length"
 )
 
 func ExampleReading_Mm() {
