@@ -196,13 +196,14 @@ func (x *RowSeeds) GetDepthsMm() []float64 {
 	return nil
 }
 
-// Seeds as lines of text: a row number, then depths; separated by commas, semicolons, tabs or spaces. A first
-// line without figures is a heading.
+// Seeds as lines of text: a row number, then depths; separated by semicolons, tabs, spaces or commas. A comma
+// that may be a decimal sign or a separator ("1 50,5 52,1") is refused, except where a line has semicolons or
+// tabs: there it is a decimal sign. A first line without figures is a heading.
 type PastedSeeds struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
 	// The lines, at most 64 KiB.
 	Text string `protobuf:"bytes,1,opt,name=text,proto3" json:"text,omitempty"`
-	// The unit of the depths. Inches may be fractions: "1 7/8".
+	// The unit of depths that say none. Depths may be fractions and have units: "1 7/8", "2-1/4 in", "47.6 mm".
 	Unit          LengthUnit `protobuf:"varint,2,opt,name=unit,proto3,enum=rowdatum.v1.LengthUnit" json:"unit,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
