@@ -1270,15 +1270,15 @@ const file_rowdatum_v1_dig_proto_rawDesc = "" +
 	"\x05_days\"6\n" +
 	"\x06Source\x12\x14\n" +
 	"\x05title\x18\x01 \x01(\tR\x05title\x12\x16\n" +
-	"\x06figure\x18\x02 \x01(\tR\x06figure2\xa1\x04\n" +
+	"\x06figure\x18\x02 \x01(\tR\x06figure2\xa4\x04\n" +
 	"\n" +
 	"DigService\x12g\n" +
 	"\tCreateDig\x12\x1d.rowdatum.v1.CreateDigRequest\x1a\x10.rowdatum.v1.Dig\")\x82\xd3\xe4\x93\x02#:\x03dig\"\x1c/v1/{parent=planters/*}/digs\x12\\\n" +
 	"\x06GetDig\x12\x1a.rowdatum.v1.GetDigRequest\x1a\x10.rowdatum.v1.Dig\"$\x82\xd3\xe4\x93\x02\x1e\x12\x1c/v1/{name=planters/*/digs/*}\x12m\n" +
 	"\bListDigs\x12\x1c.rowdatum.v1.ListDigsRequest\x1a\x1d.rowdatum.v1.ListDigsResponse\"$\x82\xd3\xe4\x93\x02\x1e\x12\x1c/v1/{parent=planters/*}/digs\x12t\n" +
 	"\n" +
-	"AnalyzeDig\x12\x1e.rowdatum.v1.AnalyzeDigRequest\x1a\x18.rowdatum.v1.DigAnalysis\",\x82\xd3\xe4\x93\x02&\x12$/v1/{name=planters/*/digs/*}:analyze\x12g\n" +
-	"\fAnalyzeSeeds\x12 .rowdatum.v1.AnalyzeSeedsRequest\x1a\x18.rowdatum.v1.DigAnalysis\"\x1b\x82\xd3\xe4\x93\x02\x15:\x01*\"\x10/v1/digs:analyzeB+Z)rowdatum/proto/gen/rowdatum/v1;rowdatumv1b\x06proto3"
+	"AnalyzeDig\x12\x1e.rowdatum.v1.AnalyzeDigRequest\x1a\x18.rowdatum.v1.DigAnalysis\",\x82\xd3\xe4\x93\x02&\x12$/v1/{name=planters/*/digs/*}:analyze\x12j\n" +
+	"\fAnalyzeSeeds\x12 .rowdatum.v1.AnalyzeSeedsRequest\x1a\x18.rowdatum.v1.DigAnalysis\"\x1e\x82\xd3\xe4\x93\x02\x15:\x01*\"\x10/v1/digs:analyze\x90\x02\x01B+Z)rowdatum/proto/gen/rowdatum/v1;rowdatumv1b\x06proto3"
 
 var (
 	file_rowdatum_v1_dig_proto_rawDescOnce sync.Once

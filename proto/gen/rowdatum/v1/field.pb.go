@@ -867,10 +867,10 @@ const file_rowdatum_v1_field_proto_rawDesc = "" +
 	"\asetting\x18\a \x01(\v2\x17.google.protobuf.StructR\asettingB\f\n" +
 	"\n" +
 	"_offset_mmB\x11\n" +
-	"\x0f_uncertainty_mm2\xe9\x02\n" +
+	"\x0f_uncertainty_mm2\xec\x02\n" +
 	"\fFieldService\x12q\n" +
-	"\fGetFieldMove\x12 .rowdatum.v1.GetFieldMoveRequest\x1a\x16.rowdatum.v1.FieldMove\"'\x82\xd3\xe4\x93\x02!\x12\x1f/v1/{name=planters/*}:fieldMove\x12s\n" +
-	"\x10ComputeFieldMove\x12$.rowdatum.v1.ComputeFieldMoveRequest\x1a\x16.rowdatum.v1.FieldMove\"!\x82\xd3\xe4\x93\x02\x1b:\x01*\"\x16/v1/fieldMoves:compute\x12q\n" +
+	"\fGetFieldMove\x12 .rowdatum.v1.GetFieldMoveRequest\x1a\x16.rowdatum.v1.FieldMove\"'\x82\xd3\xe4\x93\x02!\x12\x1f/v1/{name=planters/*}:fieldMove\x12v\n" +
+	"\x10ComputeFieldMove\x12$.rowdatum.v1.ComputeFieldMoveRequest\x1a\x16.rowdatum.v1.FieldMove\"$\x82\xd3\xe4\x93\x02\x1b:\x01*\"\x16/v1/fieldMoves:compute\x90\x02\x01\x12q\n" +
 	"\fGetIndexCard\x12 .rowdatum.v1.GetIndexCardRequest\x1a\x16.rowdatum.v1.IndexCard\"'\x82\xd3\xe4\x93\x02!\x12\x1f/v1/{name=planters/*}:indexCardB+Z)rowdatum/proto/gen/rowdatum/v1;rowdatumv1b\x06proto3"
 
 var (

@@ -1190,9 +1190,9 @@ const file_rowdatum_v1_plan_proto_rawDesc = "" +
 	"\x03OFF\x10\x02\x12\n" +
 	"\n" +
 	"\x06UNSURE\x10\x03\x12\t\n" +
-	"\x05STUCK\x10\x042n\n" +
-	"\vPlanService\x12_\n" +
-	"\vComputePlan\x12\x1f.rowdatum.v1.ComputePlanRequest\x1a\x11.rowdatum.v1.Plan\"\x1c\x82\xd3\xe4\x93\x02\x16:\x01*\"\x11/v1/plans:computeB+Z)rowdatum/proto/gen/rowdatum/v1;rowdatumv1b\x06proto3"
+	"\x05STUCK\x10\x042q\n" +
+	"\vPlanService\x12b\n" +
+	"\vComputePlan\x12\x1f.rowdatum.v1.ComputePlanRequest\x1a\x11.rowdatum.v1.Plan\"\x1f\x82\xd3\xe4\x93\x02\x16:\x01*\"\x11/v1/plans:compute\x90\x02\x01B+Z)rowdatum/proto/gen/rowdatum/v1;rowdatumv1b\x06proto3"
 
 var (
 	file_rowdatum_v1_plan_proto_rawDescOnce sync.Once
