@@ -15,6 +15,7 @@ import (
 	"google.golang.org/grpc/health/grpc_health_v1"
 
 	pb "rowdatum/proto/gen/rowdatum/v1"
+	"rowdatum/proto/httprules"
 )
 
 // Options of a gateway. Only Conn is required.
@@ -53,8 +54,8 @@ type gateway struct {
 	origins origins
 	sites   *http.CrossOriginProtection
 	api     *runtime.ServeMux
-	routes  map[string]route
-	pages   map[string]http.Handler // by exact path
+	rules   map[string]*httprules.Rule // by verb and path template
+	pages   map[string]http.Handler    // by exact path
 	styles  pb.StyleServiceClient
 	jobs    pb.JobServiceClient
 	access  pb.AccessServiceClient
@@ -82,7 +83,7 @@ func New(o Options) (http.Handler, error) {
 	if err != nil {
 		return nil, err
 	}
-	g := &gateway{Options: o, origins: origins, sites: http.NewCrossOriginProtection(), routes: serviceRoutes(),
+	g := &gateway{Options: o, origins: origins, sites: http.NewCrossOriginProtection(), rules: contractRules(),
 		styles: pb.NewStyleServiceClient(o.Conn), jobs: pb.NewJobServiceClient(o.Conn),
 		access: pb.NewAccessServiceClient(o.Conn), health: grpc_health_v1.NewHealthClient(o.Conn)}
 	for origin := range origins {
@@ -107,7 +108,7 @@ func (g *gateway) registerAPI() error {
 		runtime.WithMiddlewares(g.guard),
 		runtime.WithForwardResponseOption(keepKeyInCookie),
 		runtime.WithErrorHandler(g.serviceError),
-		runtime.WithRoutingErrorHandler(g.routingError),
+		runtime.WithRoutingErrorHandler(routingError),
 		runtime.WithIncomingHeaderMatcher(forwardedHeader),
 		runtime.WithOutgoingHeaderMatcher(noHeader),
 		runtime.WithOutgoingTrailerMatcher(noHeader),

@@ -24,6 +24,7 @@ import (
 
 	api "rowdatum/proto"
 	pb "rowdatum/proto/gen/rowdatum/v1"
+	"rowdatum/proto/httprules"
 )
 
 // elements returns every element of a page.
@@ -293,15 +294,15 @@ func TestPagesHaveEveryMethod(t *testing.T) {
 		}
 		all.Write(text)
 	}
-	for _, rt := range serviceRoutes() {
-		path := bound.ReplaceAllString(rt.pattern, "$2")
+	for _, rule := range httprules.All() {
+		path := bound.ReplaceAllString(rule.Template, "$2")
 		last := path[strings.LastIndexAny(path, "/:"):]
 		if last == "/*" {
 			last = path[strings.LastIndex(strings.TrimSuffix(path, "/*"), "/"):]
 			last = strings.TrimSuffix(last, "*")
 		}
 		if !strings.Contains(all.String(), last) {
-			t.Errorf("%s %s is in no page (%q)", rt.method, rt.pattern, last)
+			t.Errorf("%s %s is in no page (%q)", rule.Verb, rule.Template, last)
 		}
 	}
 }

@@ -16,88 +16,39 @@ import (
 	"unicode/utf8"
 
 	"github.com/grpc-ecosystem/grpc-gateway/v2/runtime"
-	"google.golang.org/genproto/googleapis/api/annotations"
 	"google.golang.org/grpc/codes"
-	"google.golang.org/protobuf/proto"
 	"google.golang.org/protobuf/reflect/protoreflect"
-	"google.golang.org/protobuf/reflect/protoregistry"
 
 	"rowdatum/gateway/internal/strictjson"
-	pb "rowdatum/proto/gen/rowdatum/v1"
+	"rowdatum/proto/httprules"
 )
 
-// route is one way into the API, as its description in the contract has it.
-type route struct {
-	method, pattern string
-	request         protoreflect.MessageDescriptor
-	body            string // "": takes none; "*": the whole request; else the field that the body is
-	streams         bool
-}
-
-func (rt route) key() string { return rt.method + " " + rt.pattern }
-
-// serviceRoutes reads the routes of every service of the API from its descriptors.
-func serviceRoutes() map[string]route {
-	routes := map[string]route{}
-	pkg := pb.File_rowdatum_v1_plan_proto.Package()
-	protoregistry.GlobalFiles.RangeFilesByPackage(pkg, func(file protoreflect.FileDescriptor) bool {
-		for i := range file.Services().Len() {
-			methods := file.Services().Get(i).Methods()
-			for j := range methods.Len() {
-				for _, rt := range methodRoutes(methods.Get(j)) {
-					routes[rt.key()] = rt
-				}
-			}
-		}
-		return true
-	})
-	return routes
-}
-
-func methodRoutes(m protoreflect.MethodDescriptor) []route {
-	rule, _ := proto.GetExtension(m.Options(), annotations.E_Http).(*annotations.HttpRule)
-	if rule == nil {
-		return nil
+// contractRules are the ways into the API, each by its verb and path template.
+func contractRules() map[string]*httprules.Rule {
+	rules := map[string]*httprules.Rule{}
+	for _, rule := range httprules.All() {
+		rules[ruleKey(rule.Verb, rule.Template)] = rule
 	}
-	var out []route
-	for _, r := range append([]*annotations.HttpRule{rule}, rule.GetAdditionalBindings()...) {
-		rt := route{request: m.Input(), body: r.GetBody(), streams: m.IsStreamingServer()}
-		switch p := r.GetPattern().(type) {
-		case *annotations.HttpRule_Get:
-			rt.method, rt.pattern = http.MethodGet, p.Get
-		case *annotations.HttpRule_Post:
-			rt.method, rt.pattern = http.MethodPost, p.Post
-		case *annotations.HttpRule_Put:
-			rt.method, rt.pattern = http.MethodPut, p.Put
-		case *annotations.HttpRule_Patch:
-			rt.method, rt.pattern = http.MethodPatch, p.Patch
-		case *annotations.HttpRule_Delete:
-			rt.method, rt.pattern = http.MethodDelete, p.Delete
-		}
-		out = append(out, rt)
-	}
-	return out
+	return rules
 }
+
+func ruleKey(verb, template string) string { return verb + " " + template }
 
 // guard stands between a matched route and its call: what passes is well formed, whole and in time.
 func (g *gateway) guard(next runtime.HandlerFunc) runtime.HandlerFunc {
 	return func(w http.ResponseWriter, r *http.Request, params map[string]string) {
-		if hit, ok := r.Context().Value(probeKey{}).(*bool); ok {
-			*hit = true
-			return
-		}
 		pattern, _ := runtime.HTTPPattern(r.Context())
-		rt, ok := g.routes[r.Method+" "+pattern.String()]
+		rule, ok := g.rules[ruleKey(r.Method, pattern.String())]
 		if !ok { // a route that cannot be checked is not served
 			writeFault(w, newFault(http.StatusInternalServerError, codes.Internal, "INTERNAL", neutral[codes.Internal]))
 			return
 		}
-		callOf(r.Context()).route = rt.pattern
-		if f := g.admit(w, r, rt, params); f != nil {
+		callOf(r.Context()).route = rule.Template
+		if f := g.admit(w, r, rule, params); f != nil {
 			writeFault(w, f)
 			return
 		}
-		if rt.streams {
+		if rule.Streams() {
 			callOf(r.Context()).stream = true
 			g.watch(w, r, params)
 			return
@@ -109,9 +60,9 @@ func (g *gateway) guard(next runtime.HandlerFunc) runtime.HandlerFunc {
 }
 
 // admit checks everything that a caller says, and leaves the body ready to be decoded.
-func (g *gateway) admit(w http.ResponseWriter, r *http.Request, rt route, params map[string]string) *fault {
-	query, found := checkAddress(r.URL, rt, params)
-	if rt.body == "" {
+func (g *gateway) admit(w http.ResponseWriter, r *http.Request, rule *httprules.Rule, params map[string]string) *fault {
+	query, found := checkAddress(r.URL, rule, params)
+	if rule.Body == "" {
 		r.Body = http.NoBody
 		return invalid(found)
 	}
@@ -122,29 +73,29 @@ func (g *gateway) admit(w http.ResponseWriter, r *http.Request, rt route, params
 	if f != nil {
 		return f
 	}
-	found = append(found, strictjson.CheckBody(text, rt.request, rt.body, params)...)
+	found = append(found, strictjson.CheckBody(text, rule.Request(), rule.Body, params)...)
 	if len(found) == 0 && r.Method == http.MethodPatch {
-		rt.mask(query, text)
+		nameMask(query, rule, text)
 		r.URL.RawQuery = query.Encode()
 	}
 	r.Body = io.NopCloser(bytes.NewReader(text))
 	return invalid(found)
 }
 
-// mask has an update name its fields: those that it says, else those that the body gives. The gateway
+// nameMask has an update name its fields: those that it says, else those that the body gives. The gateway
 // library would name the innermost fields, but fields are replaced whole.
-func (rt route) mask(query url.Values, body []byte) {
-	strictjson.OwnMasks(query, rt.request)
+func nameMask(query url.Values, rule *httprules.Rule, body []byte) {
+	strictjson.OwnMasks(query, rule.Request())
 	if query.Has("updateMask") || query.Has("update_mask") {
 		return
 	}
-	resource := rt.request.Fields().ByName(protoreflect.Name(rt.body)).Message()
+	resource := rule.Request().Fields().ByName(protoreflect.Name(rule.Body)).Message()
 	if mask := strictjson.BodyMask(body, resource); mask != "" {
 		query.Set("updateMask", mask)
 	}
 }
 
-func checkAddress(u *url.URL, rt route, params map[string]string) (url.Values, []strictjson.Violation) {
+func checkAddress(u *url.URL, rule *httprules.Rule, params map[string]string) (url.Values, []strictjson.Violation) {
 	var found []strictjson.Violation
 	for _, name := range slices.Sorted(maps.Keys(params)) {
 		if !utf8.ValidString(params[name]) {
@@ -155,11 +106,7 @@ func checkAddress(u *url.URL, rt route, params map[string]string) (url.Values, [
 	if err != nil {
 		return nil, append(found, strictjson.Violation{Field: "query", Message: "cannot be read; it must be name=value pairs with & between them, anything but letters and digits as %XX"})
 	}
-	bound := slices.Collect(maps.Keys(params))
-	if rt.body != "" {
-		bound = append(bound, rt.body)
-	}
-	return query, append(found, strictjson.CheckQuery(query, rt.request, bound)...)
+	return query, append(found, strictjson.CheckQuery(query, rule.Request(), rule.Bound())...)
 }
 
 // checkMediaType wants JSON by name: a form on another site's page cannot send that.
@@ -194,26 +141,13 @@ func (g *gateway) readBody(w http.ResponseWriter, r *http.Request) ([]byte, *fau
 	return nil, newFault(http.StatusBadRequest, codes.InvalidArgument, "BODY_BROKEN_OFF", "The request broke off before its end; nothing was changed.")
 }
 
-type probeKey struct{}
-
-// allowed returns the methods that a path takes, by asking the router itself.
-func (g *gateway) allowed(r *http.Request) []string {
+// allowed returns the methods that a path takes.
+func allowed(path string) []string {
 	var out []string
-	for _, method := range []string{http.MethodGet, http.MethodPost, http.MethodPut, http.MethodPatch, http.MethodDelete} {
-		hit := false
-		probe := r.WithContext(context.WithValue(r.Context(), probeKey{}, &hit))
-		probe.Method = method
-		g.api.ServeHTTP(nowhere{}, probe)
-		if hit {
-			out = append(out, method)
+	for _, verb := range []string{http.MethodGet, http.MethodPost, http.MethodPut, http.MethodPatch, http.MethodDelete} {
+		if rule, _ := httprules.Match(verb, path); rule != nil {
+			out = append(out, verb)
 		}
 	}
 	return out
 }
-
-// nowhere takes what a probe would answer.
-type nowhere struct{}
-
-func (nowhere) Header() http.Header         { return http.Header{} }
-func (nowhere) Write(b []byte) (int, error) { return len(b), nil }
-func (nowhere) WriteHeader(int)             {}

@@ -19,18 +19,11 @@ import (
 	"google.golang.org/protobuf/types/known/fieldmaskpb"
 
 	pb "rowdatum/proto/gen/rowdatum/v1"
+	"rowdatum/proto/httprules"
 )
 
 // bound is what a pattern says of one field: {name=planters/*}.
 var bound = regexp.MustCompile(`\{([a-z_.]+)=([^}]*)\}`)
-
-// address fills a pattern with ids; value is what the field that it names then is.
-func (rt route) address() (path, field, value string) {
-	if m := bound.FindStringSubmatch(rt.pattern); m != nil {
-		field, value = m[1], strings.ReplaceAll(m[2], "*", "some")
-	}
-	return bound.ReplaceAllString(rt.pattern, value), field, value
-}
 
 // TestEveryMethodIsServed asks for every method of the contract by its own address, and wants the service
 // to be called with what the address says. A service that nobody registered is a 404 here.
@@ -43,21 +36,30 @@ func TestEveryMethodIsServed(t *testing.T) {
 			service := file.Services().Get(i)
 			for j := range service.Methods().Len() {
 				m := service.Methods().Get(j)
-				routes := methodRoutes(m)
-				if len(routes) == 0 {
-					t.Errorf("%s has no route", m.FullName())
+				rules, err := httprules.Read(m)
+				if len(rules) == 0 || err != nil {
+					t.Errorf("%s has no rule (%v)", m.FullName(), err)
 				}
-				for _, rt := range routes {
+				for _, rule := range rules {
 					count++
-					path, field, value := rt.address()
-					got := send(t, front, rt.method, path, "{}", "Content-Type", "application/json")
-					want := "/" + string(service.FullName()) + "/" + string(m.Name())
-					if got.StatusCode/100 != 2 || f.method != want {
-						t.Errorf("%s %s: %s %s, called %s", rt.method, path, got.Status, got.text, f.method)
+					params := map[string]string{}
+					for _, named := range bound.FindAllStringSubmatch(rule.Template, -1) {
+						params[named[1]] = strings.ReplaceAll(named[2], "*", "some")
+					}
+					path, err := rule.Path(params)
+					if err != nil {
+						t.Error(err)
 						continue
 					}
-					if arrived := textAt(f.got, field); arrived != value {
-						t.Errorf("%s %s: %s arrived as %q", rt.method, path, field, arrived)
+					got := send(t, front, rule.Verb, path, "{}", "Content-Type", "application/json")
+					if got.StatusCode/100 != 2 || f.method != rule.FullMethod() {
+						t.Errorf("%s %s: %s %s, called %s", rule.Verb, path, got.Status, got.text, f.method)
+						continue
+					}
+					for field, value := range params {
+						if arrived := textAt(f.got, field); arrived != value {
+							t.Errorf("%s %s: %s arrived as %q", rule.Verb, path, field, arrived)
+						}
 					}
 				}
 			}

@@ -130,7 +130,7 @@ func (i *iron) visit(ctx context.Context, client *api.Client, s season) error {
 	for _, caution := range openCautions(job) {
 		ticks.Ticks = append(ticks.Ticks, &rowdatumv1.CautionTick{Caution: caution.GetId()})
 	}
-	if err := v.append(ctx, "tickCautions", ticks); err != nil {
+	if err := v.append(ctx, ticks); err != nil {
 		return err
 	}
 	const most = 30 // rounds; a visit takes about six
@@ -149,8 +149,8 @@ type visited struct {
 	job    *rowdatumv1.Job
 }
 
-func (v *visited) append(ctx context.Context, verb string, request proto.Message) error {
-	done, _, err := v.client.Append(ctx, v.job.GetName(), verb, request)
+func (v *visited) append(ctx context.Context, request proto.Message) error {
+	done, _, err := v.client.Append(ctx, v.job.GetName(), request)
 	if err == nil {
 		v.job = done.GetJob()
 	}
@@ -183,13 +183,13 @@ func (v *visited) round(ctx context.Context) (done bool, err error) {
 	}
 	switch {
 	case len(reads.Readings) > 0:
-		return false, v.append(ctx, "addReadings", reads)
+		return false, v.append(ctx, reads)
 	case len(moves.Moves) > 0:
-		return false, v.append(ctx, "addMoves", moves)
+		return false, v.append(ctx, moves)
 	case plan:
-		return false, v.append(ctx, "plan", &rowdatumv1.PlanJobRequest{Person: demoPerson, Etag: v.job.GetEtag()})
+		return false, v.append(ctx, &rowdatumv1.PlanJobRequest{Person: demoPerson, Etag: v.job.GetEtag()})
 	}
-	return true, v.append(ctx, "sign", sign)
+	return true, v.append(ctx, sign)
 }
 
 // dig is what was dug behind the planter in its last season: seeds lie as deep as the rows plant, give or take

@@ -131,11 +131,11 @@ func (c *fixtureStudy) Run(ctx context.Context, a *app) error {
 		if err != nil {
 			return err
 		}
-		request := &rowdatumv1.StudyFixtureRequest{Readings: readings.Readings, ToleranceMm: c.Tolerance.mm, Confidence: c.Confidence.x}
+		request := &rowdatumv1.StudyFixtureRequest{Name: string(c.Fixture), Readings: readings.Readings, ToleranceMm: c.Tolerance.mm, Confidence: c.Confidence.x}
 		if c.Apply {
 			request.Apply, request.Etag = true, fixture.GetEtag()
 		}
-		study, answer, err := client.StudyFixture(ctx, string(c.Fixture), request)
+		study, answer, err := client.StudyFixture(ctx, request)
 		if err != nil {
 			return refusedIn(c.File, err, readings.Locate, map[string]string{"toleranceMm": "--tolerance", "confidence": "--confidence",
 				"readings": fmt.Sprintf("the file's %d readings", len(readings.Readings))})

@@ -97,7 +97,7 @@ func rowOf(v draw.Visit, number int32) (*rowdatumv1.RowState, error) {
 
 // append writes to the job and prints what that did. what says in an error what was refused, words are by
 // what a person knows the parts of the request.
-func (w writes) append(ctx context.Context, a *app, verb, what string, words map[string]string, request func(draw.Visit) (proto.Message, error)) error {
+func (w writes) append(ctx context.Context, a *app, what string, words map[string]string, request func(draw.Visit) (proto.Message, error)) error {
 	return a.kept(func(client *api.Client) error {
 		v, _, err := w.visit(ctx, client)
 		if err != nil {
@@ -107,7 +107,7 @@ func (w writes) append(ctx context.Context, a *app, verb, what string, words map
 		if err != nil {
 			return err
 		}
-		done, answer, err := client.Append(ctx, string(w.Job), verb, asked)
+		done, answer, err := client.Append(ctx, string(w.Job), asked)
 		if err != nil {
 			return refusedIn(what, err, nowhere, words)
 		}

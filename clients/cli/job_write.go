@@ -31,7 +31,7 @@ func (c *jobRead) Run(ctx context.Context, a *app) error {
 	for i, value := range c.Values {
 		words[fmt.Sprintf("readings[%d].value", i)] = value
 	}
-	return c.append(ctx, a, "addReadings", "the reading", words, func(v draw.Visit) (proto.Message, error) {
+	return c.append(ctx, a, "the reading", words, func(v draw.Visit) (proto.Message, error) {
 		row, err := rowOf(v, c.Row)
 		if err != nil {
 			return nil, err
@@ -73,7 +73,7 @@ type jobMove struct {
 // Run adds that a row was moved.
 func (c *jobMove) Run(ctx context.Context, a *app) error {
 	words := map[string]string{"moves[0]": "the move", "moves[0].count": "COUNT", "moves[0].settingAfter": "--to"}
-	return c.append(ctx, a, "addMoves", "the move", words, func(v draw.Visit) (proto.Message, error) {
+	return c.append(ctx, a, "the move", words, func(v draw.Visit) (proto.Message, error) {
 		row, err := rowOf(v, c.Row)
 		if err != nil {
 			return nil, err
@@ -178,7 +178,7 @@ func seen(v draw.Visit, revision int32) error {
 
 // planned has a plan made and brings the visit up to it.
 func planned(ctx context.Context, client *api.Client, v *draw.Visit, request *rowdatumv1.PlanJobRequest) (*rowdatumv1.Plan, []byte, error) {
-	done, answer, err := client.Append(ctx, v.Job.GetName(), "plan", request)
+	done, answer, err := client.Append(ctx, v.Job.GetName(), request)
 	if err != nil {
 		return nil, nil, err
 	}
@@ -242,7 +242,7 @@ func (c *jobTick) all(ctx context.Context, a *app, client *api.Client, v draw.Vi
 	if _, err := fmt.Fprint(a.talkTo(), draw.Cautions(open)); err != nil {
 		return err
 	}
-	_, answer, err := client.Append(ctx, v.Job.GetName(), "tickCautions", request)
+	_, answer, err := client.Append(ctx, v.Job.GetName(), request)
 	if err != nil {
 		return refusedIn("the tick", err, nowhere, map[string]string{"person": "--person"})
 	}
@@ -272,7 +272,7 @@ type jobInspect struct {
 // Run adds what an inspection found.
 func (c *jobInspect) Run(ctx context.Context, a *app) error {
 	words := map[string]string{"inspections[0].point": "POINT", "inspections[0].value": "VALUE", "inspections[0].comment": "--comment", "inspections[0].row": "ROW"}
-	return c.append(ctx, a, "addInspections", "the inspection", words, func(v draw.Visit) (proto.Message, error) {
+	return c.append(ctx, a, "the inspection", words, func(v draw.Visit) (proto.Message, error) {
 		in := &rowdatumv1.Inspection{Row: c.Row, Point: c.Point, Worn: c.Worn, Comment: c.Comment}
 		var err error
 		if c.Value != "" {
@@ -322,7 +322,7 @@ type jobPart struct {
 
 // Run adds that a part was changed.
 func (c *jobPart) Run(ctx context.Context, a *app) error {
-	return c.append(ctx, a, "changeParts", "the change", map[string]string{"partChanges[0].part": "PART", "partChanges[0].row": "ROW"}, func(draw.Visit) (proto.Message, error) {
+	return c.append(ctx, a, "the change", map[string]string{"partChanges[0].part": "PART", "partChanges[0].row": "ROW"}, func(draw.Visit) (proto.Message, error) {
 		return &rowdatumv1.ChangePartsRequest{Person: c.Person, PartChanges: []*rowdatumv1.PartChange{{Row: c.Row, Part: c.Part}}}, nil
 	})
 }
@@ -335,7 +335,7 @@ type jobNote struct {
 
 // Run adds a note.
 func (c *jobNote) Run(ctx context.Context, a *app) error {
-	return c.append(ctx, a, "addNotes", "the note", map[string]string{"notes[0].text": "TEXT", "notes[0].row": "--row"}, func(draw.Visit) (proto.Message, error) {
+	return c.append(ctx, a, "the note", map[string]string{"notes[0].text": "TEXT", "notes[0].row": "--row"}, func(draw.Visit) (proto.Message, error) {
 		return &rowdatumv1.AddNotesRequest{Person: c.Person, Notes: []*rowdatumv1.Note{{Row: c.Row, Text: c.Text}}}, nil
 	})
 }
@@ -348,7 +348,7 @@ type jobStrike struct {
 
 // Run strikes an event.
 func (c *jobStrike) Run(ctx context.Context, a *app) error {
-	return c.append(ctx, a, "strikeEvents", "the strike", map[string]string{"strikes[0].revision": "REVISION", "strikes[0].reason": "--reason"}, func(draw.Visit) (proto.Message, error) {
+	return c.append(ctx, a, "the strike", map[string]string{"strikes[0].revision": "REVISION", "strikes[0].reason": "--reason"}, func(draw.Visit) (proto.Message, error) {
 		return &rowdatumv1.StrikeEventsRequest{Person: c.Person, Strikes: []*rowdatumv1.Strike{{Revision: c.Revision, Reason: c.Reason}}}, nil
 	})
 }
@@ -383,7 +383,7 @@ func (c *jobSign) Run(ctx context.Context, a *app) error {
 		return errors.New("a job is signed by a named person; give --person")
 	}
 	words := map[string]string{"person": "--person"}
-	return c.append(ctx, a, "sign", "the signature", words, func(v draw.Visit) (proto.Message, error) {
+	return c.append(ctx, a, "the signature", words, func(v draw.Visit) (proto.Message, error) {
 		request := &rowdatumv1.SignJobRequest{Etag: v.Job.GetEtag(), Person: c.Person}
 		for i, x := range c.Except {
 			words[fmt.Sprintf("exceptions[%d].row", i)] = "--except"
@@ -403,7 +403,7 @@ type jobVoid struct {
 
 // Run voids the job.
 func (c *jobVoid) Run(ctx context.Context, a *app) error {
-	return c.append(ctx, a, "void", "the end of the job", map[string]string{"reason": "--reason"}, func(draw.Visit) (proto.Message, error) {
+	return c.append(ctx, a, "the end of the job", map[string]string{"reason": "--reason"}, func(draw.Visit) (proto.Message, error) {
 		return &rowdatumv1.VoidJobRequest{Person: c.Person, Reason: c.Reason}, nil
 	})
 }

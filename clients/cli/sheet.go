@@ -11,6 +11,7 @@ import (
 	"strings"
 
 	"rowdatum/clients/cli/api"
+	rowdatumv1 "rowdatum/proto/gen/rowdatum/v1"
 )
 
 // sheetCommand is rowdatum sheet.
@@ -35,7 +36,8 @@ func (c *sheetCommand) Run(ctx context.Context, a *app) error {
 			}
 			return a.printJSON(answer)
 		}
-		text, err := client.Sheet(ctx, string(c.Job), format, strings.ToUpper(c.Paper))
+		text, err := client.Sheet(ctx, string(c.Job), rowdatumv1.GetJobSheetRequest_Format(rowdatumv1.GetJobSheetRequest_Format_value[format]),
+			rowdatumv1.GetJobSheetRequest_Paper(rowdatumv1.GetJobSheetRequest_Paper_value[strings.ToUpper(c.Paper)]))
 		if err != nil {
 			return err
 		}

@@ -124,8 +124,8 @@ func (w *walk) look(ctx context.Context) error {
 }
 
 // append writes to the job; row is what it is about, 0 for none.
-func (w *walk) append(ctx context.Context, verb string, row int32, request proto.Message) error {
-	done, _, err := w.client.Append(ctx, w.v.Job.GetName(), verb, request)
+func (w *walk) append(ctx context.Context, row int32, request proto.Message) error {
+	done, _, err := w.client.Append(ctx, w.v.Job.GetName(), request)
 	if err != nil {
 		return err
 	}
@@ -184,7 +184,7 @@ func (w *walk) caution(ctx context.Context) error {
 	if err != nil || answer != "y" {
 		return err
 	}
-	return w.append(ctx, "tickCautions", 0, &rowdatumv1.TickCautionsRequest{Person: w.person, Ticks: []*rowdatumv1.CautionTick{{Caution: open[0].GetId()}}})
+	return w.append(ctx, 0, &rowdatumv1.TickCautionsRequest{Person: w.person, Ticks: []*rowdatumv1.CautionTick{{Caution: open[0].GetId()}}})
 }
 
 // answer asks, and leaves for q.
@@ -294,10 +294,10 @@ func (w *walk) command(ctx context.Context, question string, row *rowdatumv1.Row
 		w.skipped[row.GetRow()] = true
 		return nil
 	case word == "n" && rest != "":
-		return w.append(ctx, "addNotes", row.GetRow(), &rowdatumv1.AddNotesRequest{Person: w.person, Notes: []*rowdatumv1.Note{{Row: row.GetRow(), Text: rest}}})
+		return w.append(ctx, row.GetRow(), &rowdatumv1.AddNotesRequest{Person: w.person, Notes: []*rowdatumv1.Note{{Row: row.GetRow(), Text: rest}}})
 	case word == "p" && rest != "":
 		delete(w.reasons, row.GetRow())
-		return w.append(ctx, "changeParts", row.GetRow(), &rowdatumv1.ChangePartsRequest{Person: w.person, PartChanges: []*rowdatumv1.PartChange{{Row: row.GetRow(), Part: rest}}})
+		return w.append(ctx, row.GetRow(), &rowdatumv1.ChangePartsRequest{Person: w.person, PartChanges: []*rowdatumv1.PartChange{{Row: row.GetRow(), Part: rest}}})
 	}
 	return own(ctx, row, answer)
 }
@@ -308,7 +308,7 @@ func (w *walk) read(ctx context.Context, row *rowdatumv1.RowState, answer string
 	if err != nil {
 		return w.say("%s", draw.Paragraph("  ", err.Error()+"; ? for help"))
 	}
-	return w.tell(row, w.append(ctx, "addReadings", row.GetRow(), &rowdatumv1.AddReadingsRequest{Person: w.person, Readings: []*rowdatumv1.Reading{reading}}))
+	return w.tell(row, w.append(ctx, row.GetRow(), &rowdatumv1.AddReadingsRequest{Person: w.person, Readings: []*rowdatumv1.Reading{reading}}))
 }
 
 // tell says where the row stands, unless that went wrong.
@@ -330,7 +330,7 @@ func (w *walk) moved(ctx context.Context, row *rowdatumv1.RowState, answer strin
 	if err != nil {
 		return w.say("  %v\n", err)
 	}
-	return w.append(ctx, "addMoves", row.GetRow(), &rowdatumv1.AddMovesRequest{Person: w.person, Moves: []*rowdatumv1.MoveDone{move}})
+	return w.append(ctx, row.GetRow(), &rowdatumv1.AddMovesRequest{Person: w.person, Moves: []*rowdatumv1.MoveDone{move}})
 }
 
 // undo strikes what was written last and goes back there.
@@ -343,7 +343,7 @@ func (w *walk) undo(ctx context.Context) error {
 	for _, revision := range slices.Backward(last.revisions) {
 		request.Strikes = append(request.Strikes, &rowdatumv1.Strike{Revision: revision, Reason: "undone in the walk"})
 	}
-	done, _, err := w.client.Append(ctx, w.v.Job.GetName(), "strikeEvents", request)
+	done, _, err := w.client.Append(ctx, w.v.Job.GetName(), request)
 	if err != nil {
 		return err
 	}
@@ -471,7 +471,7 @@ func (w *walk) sign(ctx context.Context) error {
 	if w.unproven != "" {
 		request.Exceptions = append(request.Exceptions, &rowdatumv1.Exception{Unproven: true, Reason: w.unproven})
 	}
-	if err := w.append(ctx, "sign", 0, request); err != nil {
+	if err := w.append(ctx, 0, request); err != nil {
 		w.unproven, w.oneByOne = "", w.oneByOne || w.unproven != ""
 		return err
 	}

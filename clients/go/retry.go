@@ -4,17 +4,14 @@ import (
 	"context"
 	"errors"
 	mathrand "math/rand/v2"
-	"strings"
 	"time"
 
 	"rowdatum/clients/internal/requestid"
+	"rowdatum/proto/httprules"
 
-	"google.golang.org/genproto/googleapis/api/annotations"
 	"google.golang.org/grpc"
 	"google.golang.org/grpc/codes"
 	"google.golang.org/protobuf/proto"
-	"google.golang.org/protobuf/reflect/protoreflect"
-	"google.golang.org/protobuf/reflect/protoregistry"
 )
 
 const maxPause = 8 * time.Second
@@ -69,29 +66,10 @@ func rest(ctx context.Context, pause time.Duration, err error) bool {
 // withID gives a write its request id, in a copy, and tells whether the call may be made again. What takes no request id
 // may be if it changes nothing.
 func withID(method string, req any) (request any, repeatable bool) {
-	m, ok := req.(proto.Message)
-	if !ok {
+	message, ok := req.(proto.Message)
+	rule := httprules.ForMethod(method)
+	if !ok || rule == nil {
 		return req, false
 	}
-	field := m.ProtoReflect().Descriptor().Fields().ByName("request_id")
-	if field == nil {
-		return req, changesNothing(method)
-	}
-	if m.ProtoReflect().Get(field).String() == "" {
-		m = proto.Clone(m)
-		m.ProtoReflect().Set(field, protoreflect.ValueOfString(requestid.New()))
-	}
-	return m, true
-}
-
-// changesNothing reads off the contract whether a method only answers: it is a GET there, or computes from its request.
-func changesNothing(method string) bool {
-	name := protoreflect.FullName(strings.ReplaceAll(strings.TrimPrefix(method, "/"), "/", "."))
-	found, err := protoregistry.GlobalFiles.FindDescriptorByName(name)
-	if err != nil {
-		return false
-	}
-	rule, _ := proto.GetExtension(found.Options(), annotations.E_Http).(*annotations.HttpRule)
-	post := rule.GetPost()
-	return rule.GetGet() != "" || strings.HasSuffix(post, ":compute") || strings.HasSuffix(post, ":analyze")
+	return requestid.Add(message), rule.TakesRequestID() || rule.Safe()
 }

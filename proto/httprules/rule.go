@@ -53,6 +53,15 @@ func (r *Rule) Safe() bool {
 // TakesRequestID says whether a request can carry the id that makes it safe to send twice.
 func (r *Rule) TakesRequestID() bool { return r.Request().Fields().ByName(RequestID) != nil }
 
+// PathFields are the fields that the path holds, each with its pattern: {"name": "planters/*/jobs/*"}.
+func (r *Rule) PathFields() map[string]string {
+	out := map[string]string{}
+	for _, v := range r.template.variables {
+		out[v.field] = strings.Join(r.template.segments[v.first:v.past], "/")
+	}
+	return out
+}
+
 // Bound are the fields that the path or the body holds, as paths into the request: name, planter.name, planter.
 func (r *Rule) Bound() []string {
 	var out []string

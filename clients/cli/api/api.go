@@ -8,20 +8,23 @@ import (
 	"fmt"
 	"io"
 	"net/http"
-	"net/url"
 	"strings"
 	"time"
 
 	"google.golang.org/protobuf/encoding/protojson"
 	"google.golang.org/protobuf/proto"
 
-	rowdatumv1 "rowdatum/proto/gen/rowdatum/v1"
+	"rowdatum/clients/internal/requestid"
+	pb "rowdatum/proto/gen/rowdatum/v1"
+	"rowdatum/proto/httprules"
 )
 
 // Bounds of one call.
 const (
 	maxWait  = 30 * time.Second // twice what the service gives itself
 	maxBytes = 16 << 20         // of an answer; a plan of 120 rows is far below 1 MiB
+
+	pauseBeforeRepeat = 250 * time.Millisecond // after a connection broke
 )
 
 // Client is a service at an address. Base is like http://127.0.0.1:7480.
@@ -34,34 +37,67 @@ type Client struct {
 
 // Compute asks for a plan; request is the JSON of a plan request, as it goes over the wire. It returns
 // the plan and the answer's own JSON.
-func (c *Client) Compute(ctx context.Context, request []byte) (*rowdatumv1.Plan, []byte, error) {
-	plan := &rowdatumv1.Plan{}
-	answer, err := c.call(ctx, http.MethodPost, "/v1/plans:compute", request, plan)
-	return plan, answer, err
+func (c *Client) Compute(ctx context.Context, request []byte) (*pb.Plan, []byte, error) {
+	return askWith[pb.Plan](ctx, c, &pb.ComputePlanRequest{}, request)
 }
 
 // Styles lists what is installed.
-func (c *Client) Styles(ctx context.Context) ([]*rowdatumv1.Style, error) {
-	return pages(ctx, c, "/v1/styles", url.Values{"pageSize": {"1000"}}, (*rowdatumv1.ListStylesResponse).GetStyles)
+func (c *Client) Styles(ctx context.Context) ([]*pb.Style, error) {
+	return pages(ctx, c, &pb.ListStylesRequest{PageSize: 1000}, (*pb.ListStylesResponse).GetStyles)
 }
 
-// call sends one request and reads its answer into message, fields of a newer service left out.
-func (c *Client) call(ctx context.Context, method, path string, body []byte, message proto.Message) ([]byte, error) {
-	answer, err := c.raw(ctx, method, path, body)
+// message is one of the contract, of the type T.
+type message[T any] interface {
+	*T
+	proto.Message
+}
+
+// ask calls the method that takes such a request. It returns the answer, fields of a newer service left out, and its own JSON.
+func ask[T any, M message[T]](ctx context.Context, c *Client, request proto.Message) (M, []byte, error) {
+	return askWith[T, M](ctx, c, request, nil)
+}
+
+// askWith is ask with the JSON that a caller wrote in the place of the request's body; nil: the request's own.
+func askWith[T any, M message[T]](ctx context.Context, c *Client, request proto.Message, body []byte) (M, []byte, error) {
+	text, err := c.text(ctx, request, body)
+	if err != nil {
+		return nil, nil, err
+	}
+	answer := M(new(T))
+	if err := (protojson.UnmarshalOptions{DiscardUnknown: true}).Unmarshal(text, answer); err != nil {
+		return nil, nil, fmt.Errorf("%s answered something else than was asked for; is it a rowdatum service?", c.Base)
+	}
+	return answer, text, nil
+}
+
+// text calls the method that takes such a request and returns its answer as it is. A write gets a request id, and is sent
+// once more where the connection broke: the id makes this safe.
+func (c *Client) text(ctx context.Context, request proto.Message, body []byte) ([]byte, error) {
+	built, err := httprules.For(request).Build(requestid.Add(request))
 	if err != nil {
 		return nil, err
 	}
-	if err := (protojson.UnmarshalOptions{DiscardUnknown: true}).Unmarshal(answer, message); err != nil {
-		return nil, fmt.Errorf("%s answered something else than was asked for; is it a rowdatum service?", c.Base)
+	if body != nil {
+		built.Body = body
 	}
-	return answer, nil
+	text, err := c.once(ctx, built)
+	var unreachable *UnreachableError
+	if !httprules.For(request).TakesRequestID() || !errors.As(err, &unreachable) || ctx.Err() != nil {
+		return text, err
+	}
+	select {
+	case <-time.After(pauseBeforeRepeat):
+	case <-ctx.Done():
+		return nil, err
+	}
+	return c.once(ctx, built)
 }
 
-// raw sends one request and returns its answer as it is.
-func (c *Client) raw(ctx context.Context, method, path string, body []byte) ([]byte, error) {
+// once sends one request and returns its answer as it is.
+func (c *Client) once(ctx context.Context, built *httprules.Request) ([]byte, error) {
 	ctx, cancel := context.WithTimeout(ctx, maxWait)
 	defer cancel()
-	response, err := c.send(ctx, method, path, body)
+	response, err := c.send(ctx, built)
 	if err != nil {
 		return nil, err
 	}
@@ -79,12 +115,12 @@ func (c *Client) raw(ctx context.Context, method, path string, body []byte) ([]b
 }
 
 // send sends one request; the caller closes the answer's body.
-func (c *Client) send(ctx context.Context, method, path string, body []byte) (*http.Response, error) {
-	request, err := http.NewRequestWithContext(ctx, method, strings.TrimSuffix(c.Base, "/")+path, bytes.NewReader(body))
+func (c *Client) send(ctx context.Context, built *httprules.Request) (*http.Response, error) {
+	request, err := http.NewRequestWithContext(ctx, built.Verb, strings.TrimSuffix(c.Base, "/")+built.Target(), bytes.NewReader(built.Body))
 	if err != nil {
 		return nil, fmt.Errorf("%s is not the address of a service; write one like http://127.0.0.1:7480", c.Base)
 	}
-	if body != nil {
+	if built.Body != nil {
 		request.Header.Set("Content-Type", "application/json")
 	}
 	if c.Key != "" {
@@ -168,7 +204,7 @@ func refusal(base string, httpStatus int, answer []byte) error {
 
 // WaitReady waits until the service answers and none of its adjusters is still starting, or until limit
 // has passed; it returns the styles. An adjuster that does not come up in time is no error.
-func (c *Client) WaitReady(ctx context.Context, limit time.Duration) ([]*rowdatumv1.Style, error) {
+func (c *Client) WaitReady(ctx context.Context, limit time.Duration) ([]*pb.Style, error) {
 	const pause = 20 * time.Millisecond
 	end := time.Now().Add(limit)
 	for {
@@ -182,9 +218,9 @@ func (c *Client) WaitReady(ctx context.Context, limit time.Duration) ([]*rowdatu
 	}
 }
 
-func starting(styles []*rowdatumv1.Style) bool {
+func starting(styles []*pb.Style) bool {
 	for _, style := range styles {
-		if style.GetState() == rowdatumv1.StyleState_STARTING {
+		if style.GetState() == pb.StyleState_STARTING {
 			return true
 		}
 	}

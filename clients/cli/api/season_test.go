@@ -35,7 +35,7 @@ func TestQuestionsOfTheSeason(t *testing.T) {
 			_, _, err := client.AnalyzeDig(t.Context(), "planters/p/digs/d", &rowdatumv1.DigAim{Confidence: proto.Float64(0.8), WithinMm: proto.Float64(0)})
 			return err
 		}},
-		{"GET /v1/planters/p/jobs/j:sheet?format=PDF&paper=LETTER es", func() error { _, err := client.Sheet(t.Context(), "planters/p/jobs/j", "PDF", "LETTER"); return err }},
+		{"GET /v1/planters/p/jobs/j:sheet?format=PDF&paper=LETTER es", func() error { _, err := client.Sheet(t.Context(), "planters/p/jobs/j", rowdatumv1.GetJobSheetRequest_PDF, rowdatumv1.GetJobSheetRequest_LETTER); return err }},
 		{"GET /v1/fixtures/f es", func() error { _, err := client.Fixture(t.Context(), "fixtures/f"); return err }},
 	} {
 		if err := tt.ask(); err != nil || asked != tt.want {
@@ -44,30 +44,38 @@ func TestQuestionsOfTheSeason(t *testing.T) {
 	}
 }
 
-// TestStudyCarriesAnIDOnlyWhereItChangesSomething: a question is no write.
-func TestStudyCarriesAnIDOnlyWhereItChangesSomething(t *testing.T) {
-	for _, apply := range []bool{false, true} {
-		client := serve(t, func(w http.ResponseWriter, r *http.Request) {
-			text, _ := io.ReadAll(r.Body)
-			var body map[string]any
-			if err := json.Unmarshal(text, &body); err != nil || r.URL.Path != "/v1/fixtures/f:study" || (body["requestId"] != nil) != apply {
-				t.Errorf("apply %v: %s got %s", apply, r.URL, text)
-			}
-			fmt.Fprint(w, `{"verdict": "Good enough."}`)
-		})
-		study, _, err := client.StudyFixture(t.Context(), "fixtures/f", &rowdatumv1.StudyFixtureRequest{Apply: apply})
-		if err != nil || study.GetVerdict() != "Good enough." {
-			t.Errorf("apply %v: got %v, %v", apply, study, err)
+// TestStudyCarriesAnID: what may change something has an id, and its name is in the address alone.
+func TestStudyCarriesAnID(t *testing.T) {
+	client := serve(t, func(w http.ResponseWriter, r *http.Request) {
+		text, _ := io.ReadAll(r.Body)
+		var body map[string]any
+		if err := json.Unmarshal(text, &body); err != nil || r.Method != "POST" || r.URL.Path != "/v1/fixtures/f:study" || body["requestId"] == nil || body["name"] != nil {
+			t.Errorf("%s got %s", r.URL, text)
+		}
+		fmt.Fprint(w, `{"verdict": "Good enough."}`)
+	})
+	study, _, err := client.StudyFixture(t.Context(), &rowdatumv1.StudyFixtureRequest{Name: "fixtures/f", Apply: true})
+	if err != nil || study.GetVerdict() != "Good enough." {
+		t.Errorf("got %v, %v", study, err)
+	}
+}
+
+// TestNamesThatAreNone never reach another method's address.
+func TestNamesThatAreNone(t *testing.T) {
+	client := serve(t, func(w http.ResponseWriter, r *http.Request) { t.Errorf("asked %s", r.URL) })
+	for _, name := range []string{"", "planters/", "planters/p:wear", "planters/p/jobs/j", "fixtures/f"} {
+		if _, _, err := client.Planter(t.Context(), name); err == nil {
+			t.Errorf("%q is taken for a planter's name", name)
 		}
 	}
 }
 
 func TestSheetIsHandedOnAsItIs(t *testing.T) {
 	client := serve(t, func(w http.ResponseWriter, r *http.Request) { fmt.Fprint(w, "%PDF-1.7 \xff") })
-	if text, err := client.Sheet(t.Context(), "planters/p/jobs/j", "PDF", ""); err != nil || string(text) != "%PDF-1.7 \xff" {
+	if text, err := client.Sheet(t.Context(), "planters/p/jobs/j", rowdatumv1.GetJobSheetRequest_PDF, 0); err != nil || string(text) != "%PDF-1.7 \xff" {
 		t.Errorf("got %q, %v", text, err)
 	}
-	if _, err := (&api.Client{Base: "http://127.0.0.1:1"}).Sheet(t.Context(), "j", "", ""); err == nil {
+	if _, err := (&api.Client{Base: "http://127.0.0.1:1"}).Sheet(t.Context(), "planters/p/jobs/j", 0, 0); err == nil {
 		t.Error("nobody answered, and that is no error")
 	}
 }

@@ -13,7 +13,8 @@ import (
 	"google.golang.org/genproto/googleapis/rpc/code"
 	"google.golang.org/protobuf/encoding/protojson"
 
-	rowdatumv1 "rowdatum/proto/gen/rowdatum/v1"
+	pb "rowdatum/proto/gen/rowdatum/v1"
+	"rowdatum/proto/httprules"
 )
 
 // Bounds of a watch.
@@ -26,10 +27,10 @@ const (
 type Watcher struct {
 	Client *Client
 	Job    string
-	After  int32                                                  // the last revision seen
-	News   func(m *rowdatumv1.WatchJobResponse, raw []byte) error // is given what came, never a heartbeat
-	Lost   func(error)                                            // is told that the connection broke and is being made anew
-	Pause  time.Duration                                          // before the first attempt to come back; 1 s
+	After  int32                                          // the last revision seen
+	News   func(m *pb.WatchJobResponse, raw []byte) error // is given what came, never a heartbeat
+	Lost   func(error)                                    // is told that the connection broke and is being made anew
+	Pause  time.Duration                                  // before the first attempt to come back; 1 s
 }
 
 // Run follows the job until it is closed, ctx ends or News fails. A connection that breaks is made anew
@@ -80,7 +81,12 @@ func (w *Watcher) once(ctx context.Context) (closed, began bool, err error) {
 	defer cancel()
 	silence := time.AfterFunc(maxSilence, cancel)
 	defer silence.Stop()
-	response, err := w.Client.send(ctx, http.MethodGet, fmt.Sprintf("/v1/%s:watch?afterRevision=%d", w.Job, w.After), nil)
+	request := &pb.WatchJobRequest{Name: w.Job, AfterRevision: w.After}
+	built, err := httprules.For(request).Build(request)
+	if err != nil {
+		return false, false, err
+	}
+	response, err := w.Client.send(ctx, built)
 	if err != nil {
 		return false, false, err
 	}
@@ -109,7 +115,7 @@ func (w *Watcher) take(line []byte) (closed bool, err error) {
 	if framed.Error != nil {
 		return false, refusal(w.Client.Base, http.StatusOK, framed.Error)
 	}
-	message := &rowdatumv1.WatchJobResponse{}
+	message := &pb.WatchJobResponse{}
 	if err := (protojson.UnmarshalOptions{DiscardUnknown: true}).Unmarshal(framed.Result, message); err != nil {
 		return false, fmt.Errorf("%s answered something else than was asked for; is it a rowdatum service?", w.Client.Base)
 	}
@@ -121,5 +127,5 @@ func (w *Watcher) take(line []byte) (closed bool, err error) {
 	if err := w.News(message, framed.Result); err != nil {
 		return false, err
 	}
-	return message.GetJob().GetStage() != rowdatumv1.Job_OPEN, nil
+	return message.GetJob().GetStage() != pb.Job_OPEN, nil
 }

@@ -11,20 +11,17 @@ import (
 	"net/http"
 	"regexp"
 	"strconv"
-	"strings"
 	"sync"
 	"time"
 
-	"google.golang.org/genproto/googleapis/api/annotations"
 	spb "google.golang.org/genproto/googleapis/rpc/code"
 	"google.golang.org/grpc"
 	"google.golang.org/grpc/codes"
 	"google.golang.org/grpc/mem"
 	"google.golang.org/grpc/status"
-	"google.golang.org/protobuf/encoding/protojson"
 	"google.golang.org/protobuf/proto"
-	"google.golang.org/protobuf/reflect/protoreflect"
-	"google.golang.org/protobuf/reflect/protoregistry"
+
+	"rowdatum/proto/httprules"
 )
 
 // How many malformed bodies are sent, half of them as JSON, and how.
@@ -45,7 +42,7 @@ func malformed(ctx context.Context, p *prover, o *outcome) error {
 		return err
 	}
 	defer s.end()
-	m := &malformer{scene: s, methods: methods()}
+	m := &malformer{scene: s, rules: httprules.All()}
 	count := bodies
 	if p.Quick {
 		count = bodiesQuick
@@ -71,8 +68,8 @@ func malformed(ctx context.Context, p *prover, o *outcome) error {
 
 // malformer sends malformed bodies and counts what came back.
 type malformer struct {
-	scene   *scene
-	methods []protoreflect.MethodDescriptor
+	scene *scene
+	rules []*httprules.Rule
 
 	mu     sync.Mutex
 	sent   int
@@ -81,21 +78,6 @@ type malformer struct {
 	failed error
 
 	memoryBefore, memoryAfter float64 // resident, bytes
-}
-
-// methods are all of the contract.
-func methods() (all []protoreflect.MethodDescriptor) {
-	protoregistry.GlobalFiles.RangeFilesByPackage("rowdatum.v1", func(file protoreflect.FileDescriptor) bool {
-		for i := range file.Services().Len() {
-			service := file.Services().Get(i)
-			for j := range service.Methods().Len() {
-				all = append(all, service.Methods().Get(j))
-			}
-		}
-		return true
-	})
-	slicesByName(all)
-	return all
 }
 
 // sendAll sends so many bodies; memory is looked at on the way.
@@ -151,16 +133,16 @@ func (m *malformer) target(ctx context.Context) (string, error) {
 // one sends one body and judges what comes back.
 func (m *malformer) one(ctx context.Context, n int, target string) {
 	random := rand.New(rand.NewPCG(uint64(n), 10_000))
-	method := m.methods[n/2%len(m.methods)]
+	rule := m.rules[n/2%len(m.rules)]
 	ctx, cancel := context.WithTimeout(ctx, bodyMost)
 	defer cancel()
-	request := (&filler{random: random, target: target}).request(method)
+	request := (&filler{random: random, target: target}).request(rule)
 	var name, what string
 	var err error
 	if n%2 == 0 {
-		what, err = m.overHTTP(ctx, random, method, request)
+		what, err = m.overHTTP(ctx, random, rule, request)
 	} else {
-		what, err = m.overGRPC(ctx, random, method, request)
+		what, err = m.overGRPC(ctx, random, rule, request)
 	}
 	if name = "answered"; err != nil {
 		name = judged(err)
@@ -170,7 +152,7 @@ func (m *malformer) one(ctx context.Context, n int, target string) {
 	m.sent++
 	m.by[name]++
 	if !callers[name] {
-		m.wrong = append(m.wrong, fmt.Sprintf("body %d, %s, %s: %.300v", n, method.FullName(), what, err))
+		m.wrong = append(m.wrong, fmt.Sprintf("body %d, %s, %s: %.300v", n, rule.FullMethod(), what, err))
 	}
 }
 
@@ -217,7 +199,7 @@ func (raw) Unmarshal(data mem.BufferSlice, v any) error {
 }
 
 // overGRPC sends a spoiled message.
-func (m *malformer) overGRPC(ctx context.Context, random *rand.Rand, method protoreflect.MethodDescriptor, request proto.Message) (string, error) {
+func (m *malformer) overGRPC(ctx context.Context, random *rand.Rand, rule *httprules.Rule, request proto.Message) (string, error) {
 	good, err := proto.MarshalOptions{Deterministic: true}.Marshal(request)
 	if err != nil {
 		return "", err
@@ -225,13 +207,12 @@ func (m *malformer) overGRPC(ctx context.Context, random *rand.Rand, method prot
 	spoil := wireSpoilers[random.IntN(len(wireSpoilers))]
 	body := spoil.do(random, good)
 	var answer []byte
-	path := "/" + string(method.Parent().FullName()) + "/" + string(method.Name())
-	if !method.IsStreamingServer() {
-		return spoil.name, m.scene.conn.Invoke(ctx, path, &body, &answer, grpc.ForceCodecV2(raw{}))
+	if !rule.Streams() {
+		return spoil.name, m.scene.conn.Invoke(ctx, rule.FullMethod(), &body, &answer, grpc.ForceCodecV2(raw{}))
 	}
 	ctx, cancel := context.WithTimeout(ctx, streamOpen)
 	defer cancel()
-	stream, err := m.scene.conn.NewStream(ctx, &grpc.StreamDesc{ServerStreams: true}, path, grpc.ForceCodecV2(raw{}))
+	stream, err := m.scene.conn.NewStream(ctx, &grpc.StreamDesc{ServerStreams: true}, rule.FullMethod(), grpc.ForceCodecV2(raw{}))
 	if err != nil {
 		return spoil.name, err
 	}
@@ -244,43 +225,31 @@ func (m *malformer) overGRPC(ctx context.Context, random *rand.Rand, method prot
 	return spoil.name, err
 }
 
-// variable is {name=planters/*} in an address.
-var variable = regexp.MustCompile(`\{([a-z_.]+)(=[^}]*)?\}`)
-
 // overHTTP sends spoiled JSON to the address that the contract gives the method. Where there is no body, the query is spoiled.
-func (m *malformer) overHTTP(ctx context.Context, random *rand.Rand, method protoreflect.MethodDescriptor, request proto.Message) (string, error) {
-	verb, pattern, of := ruleOf(method)
-	text, err := protojson.Marshal(request)
-	if err != nil {
-		return "", err
-	}
-	var fields map[string]any
-	if err := json.Unmarshal(text, &fields); err != nil {
-		return "", err
-	}
-	path := variable.ReplaceAllStringFunc(pattern, func(v string) string { return taken(fields, variable.FindStringSubmatch(v)[1]) })
-	var body any = fields
-	if of != "" && of != "*" {
-		body = fields[jsonName(of)]
-	}
-	good, err := json.Marshal(body)
+func (m *malformer) overHTTP(ctx context.Context, random *rand.Rand, rule *httprules.Rule, request proto.Message) (string, error) {
+	built, err := rule.Build(request)
 	if err != nil {
 		return "", err
 	}
 	spoil := textSpoilers[random.IntN(len(textSpoilers))]
-	spoiled := spoil.do(random, good)
-	if of == "" {
-		path += "?" + query(random, spoiled)
-		spoiled = nil
+	target, spoiled := built.Path, []byte(nil)
+	if rule.Body != "" {
+		spoiled = spoil.do(random, built.Body)
+	} else {
+		text, err := json.Marshal(built.Query)
+		if err != nil {
+			return "", err
+		}
+		target += "?" + query(random, rule, spoil.do(random, text))
 	}
-	if strings.HasSuffix(pattern, ":watch") {
+	if rule.Streams() {
 		var cancel context.CancelFunc
 		ctx, cancel = context.WithTimeout(ctx, streamOpen)
 		defer cancel()
 	}
-	answer, err := m.scene.do(ctx, verb, path, spoiled)
+	answer, err := m.scene.do(ctx, rule.Verb, target, spoiled)
 	switch {
-	case strings.HasSuffix(pattern, ":watch") && errors.Is(err, context.DeadlineExceeded):
+	case rule.Streams() && errors.Is(err, context.DeadlineExceeded):
 		return spoil.name, nil // it would have gone on
 	case err != nil:
 		return spoil.name, err
@@ -342,14 +311,4 @@ func (s *scene) memory(ctx context.Context) (float64, error) {
 		return 0, nil // this system does not tell
 	}
 	return strconv.ParseFloat(string(found[1]), 64)
-}
-
-func ruleOf(method protoreflect.MethodDescriptor) (verb, pattern, body string) {
-	rule, _ := proto.GetExtension(method.Options(), annotations.E_Http).(*annotations.HttpRule)
-	for verb, pattern := range map[string]string{http.MethodGet: rule.GetGet(), http.MethodPost: rule.GetPost(), http.MethodPatch: rule.GetPatch(), http.MethodDelete: rule.GetDelete()} {
-		if pattern != "" {
-			return verb, pattern, rule.GetBody()
-		}
-	}
-	return http.MethodPost, "", "*"
 }

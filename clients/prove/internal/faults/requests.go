@@ -11,6 +11,7 @@ import (
 
 	"rowdatum/clients/internal/requestid"
 	"rowdatum/clients/prove/internal/proof"
+	"rowdatum/proto/httprules"
 
 	"google.golang.org/genproto/googleapis/api/annotations"
 	"google.golang.org/protobuf/proto"
@@ -25,16 +26,15 @@ type filler struct {
 }
 
 // request fills the request of a method.
-func (f *filler) request(method protoreflect.MethodDescriptor) proto.Message {
-	kind, err := protoregistry.GlobalTypes.FindMessageByName(method.Input().FullName())
+func (f *filler) request(rule *httprules.Rule) proto.Message {
+	kind, err := protoregistry.GlobalTypes.FindMessageByName(rule.Request().FullName())
 	if err != nil {
 		panic(err) // the contract's own messages are linked in
 	}
 	out := kind.New()
 	f.fill(out, 0)
-	_, pattern, _ := ruleOf(method)
-	for _, v := range variable.FindAllStringSubmatch(pattern, -1) {
-		f.name(out, strings.Split(v[1], "."), strings.TrimPrefix(v[2], "="))
+	for field, pattern := range rule.PathFields() {
+		f.name(out, strings.Split(field, "."), pattern)
 	}
 	return out.Interface()
 }
@@ -147,32 +147,6 @@ func (f *filler) text(name string) string {
 		return fmt.Sprintf("x%d", f.random.IntN(1000))
 	}
 	return "looked at it"
-}
-
-// taken removes what an address takes from a request's fields and returns it.
-func taken(fields map[string]any, path string) string {
-	first, rest, more := strings.Cut(path, ".")
-	if inner, ok := fields[jsonName(first)].(map[string]any); ok && more {
-		return taken(inner, rest)
-	}
-	text := fmt.Sprint(fields[jsonName(first)])
-	delete(fields, jsonName(first))
-	return text
-}
-
-// jsonName is work_order to workOrder.
-func jsonName(name string) string {
-	first, rest, more := strings.Cut(name, "_")
-	if !more {
-		return name
-	}
-	return first + strings.ToUpper(rest[:1]) + jsonName(rest[1:])
-}
-
-func slicesByName(all []protoreflect.MethodDescriptor) {
-	slices.SortFunc(all, func(a, b protoreflect.MethodDescriptor) int {
-		return strings.Compare(string(a.FullName()), string(b.FullName()))
-	})
 }
 
 // counted names what was counted, the most frequent first.

@@ -11,6 +11,8 @@ import (
 	"strings"
 
 	"google.golang.org/protobuf/encoding/protowire"
+
+	"rowdatum/proto/httprules"
 )
 
 // spoiler makes a body that is right wrong in one way.
@@ -174,12 +176,15 @@ func retyped(random *rand.Rand, good []byte) []byte {
 }
 
 // query makes a query of a spoiled body: some as parameters, some as it is.
-func query(random *rand.Rand, spoiled []byte) string {
+func query(random *rand.Rand, rule *httprules.Rule, spoiled []byte) string {
 	const most = 4000 // longer ones are no HTTP
 	text := string(spoiled[:min(len(spoiled), most)])
 	if random.IntN(2) == 0 {
 		return url.QueryEscape(text)
 	}
-	names := []string{"pageSize", "pageToken", "filter", "afterRevision", "format", "cursor", "name", "view"}
+	names := []string{"name", "view"} // no method takes these in its query
+	for _, field := range rule.QueryFields() {
+		names = append(names, field.JSONName())
+	}
 	return names[random.IntN(len(names))] + "=" + url.QueryEscape(text)
 }

@@ -7,19 +7,21 @@ import (
 
 	"google.golang.org/protobuf/encoding/protojson"
 	"google.golang.org/protobuf/proto"
+
+	"rowdatum/proto/httprules"
 )
 
 // TestSpoilers: every method has a request that is filled and can be spoiled in every way; nearly all come out
 // changed.
 func TestSpoilers(t *testing.T) {
 	random := rand.New(rand.NewPCG(1, 2))
-	all := methods()
+	all := httprules.All()
 	if len(all) < 40 {
 		t.Fatalf("only %d methods", len(all))
 	}
 	changed, tried := 0, 0
-	for _, method := range all {
-		request := (&filler{random: random, target: "planters/x/jobs/y"}).request(method)
+	for _, rule := range all {
+		request := (&filler{random: random, target: "planters/x/jobs/y"}).request(rule)
 		wire, err := proto.Marshal(request)
 		if err != nil {
 			t.Fatal(err)

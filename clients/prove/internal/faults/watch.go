@@ -19,7 +19,7 @@ import (
 
 // follow reads server-sent events and goes on behind the last one by the header that browsers use.
 func (o overHTTP) follow(ctx context.Context, job string, after int32, take func(*pb.WatchJobResponse)) error {
-	request, err := http.NewRequestWithContext(ctx, http.MethodGet, o.base+"/v1/"+job+":watch", nil)
+	request, err := o.request(ctx, &pb.WatchJobRequest{Name: job})
 	if err != nil {
 		return err
 	}

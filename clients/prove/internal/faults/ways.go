@@ -17,6 +17,7 @@ import (
 	"google.golang.org/protobuf/proto"
 
 	pb "rowdatum/proto/gen/rowdatum/v1"
+	"rowdatum/proto/httprules"
 )
 
 // maxCall is how long a client waits for an answer: longer than the service works on one.
@@ -76,27 +77,22 @@ func (o overGRPC) follow(ctx context.Context, job string, after int32, take func
 func (o overHTTP) append(ctx context.Context, w *write) (*pb.AppendResponse, error) {
 	answer := &pb.AppendResponse{}
 	if w.notes != nil {
-		return answer, o.post(ctx, w.notes.GetName()+":addNotes", w.notes, answer)
+		return answer, o.call(ctx, w.notes, answer)
 	}
-	return answer, o.post(ctx, w.readings.GetName()+":addReadings", w.readings, answer)
+	return answer, o.call(ctx, w.readings, answer)
 }
 
-func (o overHTTP) post(ctx context.Context, path string, in, out proto.Message) error {
-	text, err := protojson.Marshal(in)
+func (o overHTTP) call(ctx context.Context, in, out proto.Message) error {
+	request, err := o.request(ctx, in)
 	if err != nil {
 		return err
 	}
-	request, err := http.NewRequestWithContext(ctx, http.MethodPost, o.base+"/v1/"+path, bytes.NewReader(text))
-	if err != nil {
-		return err
-	}
-	request.Header.Set("Content-Type", "application/json")
 	answer, err := o.client.Do(request)
 	if err != nil {
 		return err
 	}
 	defer answer.Body.Close()
-	text, err = io.ReadAll(answer.Body)
+	text, err := io.ReadAll(answer.Body)
 	switch {
 	case err != nil:
 		return err
@@ -104,6 +100,20 @@ func (o overHTTP) post(ctx context.Context, path string, in, out proto.Message) 
 		return refusal(answer.StatusCode, text)
 	}
 	return protojson.Unmarshal(text, out)
+}
+
+// request is the call of a message's method.
+func (o overHTTP) request(ctx context.Context, message proto.Message) (*http.Request, error) {
+	built, err := httprules.For(message).Build(message)
+	if err != nil {
+		return nil, err
+	}
+	request, err := http.NewRequestWithContext(ctx, built.Verb, o.base+built.Target(), bytes.NewReader(built.Body))
+	if err != nil {
+		return nil, err
+	}
+	request.Header.Set("Content-Type", "application/json")
+	return request, nil
 }
 
 // refusal reads an error as the gateway writes it.
