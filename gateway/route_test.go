@@ -43,8 +43,8 @@ func TestEveryMethodIsServed(t *testing.T) {
 				for _, rule := range rules {
 					count++
 					params := map[string]string{}
-					for _, named := range bound.FindAllStringSubmatch(rule.Template, -1) {
-						params[named[1]] = strings.ReplaceAll(named[2], "*", "some")
+					for field, pattern := range rule.PathFields() {
+						params[field] = strings.ReplaceAll(pattern, "*", "some")
 					}
 					path, err := rule.Path(params)
 					if err != nil {

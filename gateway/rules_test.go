@@ -101,13 +101,13 @@ func randomRequest(random *rand.Rand, rule *httprules.Rule) proto.Message {
 			m.Set(rule.Request().Fields().ByName("update_mask"), protoreflect.ValueOfMessage(mask.ProtoReflect()))
 		}
 	}
-	for _, named := range bound.FindAllStringSubmatch(rule.Template, -1) {
-		at, name := m, named[1]
+	for name, pattern := range rule.PathFields() {
+		at := m
 		for outer, rest, deeper := strings.Cut(name, "."); deeper; outer, rest, deeper = strings.Cut(name, ".") {
 			at, name = at.Mutable(at.Descriptor().Fields().ByName(protoreflect.Name(outer))).Message(), rest
 		}
 		ids := []string{"creek-six", "-", "a b", "100%41", "ñ", ".x"}
-		value := strings.ReplaceAll(named[2], "*", ids[random.IntN(len(ids))])
+		value := strings.ReplaceAll(pattern, "*", ids[random.IntN(len(ids))])
 		at.Set(at.Descriptor().Fields().ByName(protoreflect.Name(name)), protoreflect.ValueOfString(value))
 	}
 	return m.Interface()

@@ -8,13 +8,9 @@ import (
 	"fmt"
 	"io"
 	"net/http"
-	"net/url"
-	"regexp"
-	"strings"
 	"testing"
 
 	"github.com/grpc-ecosystem/grpc-gateway/v2/runtime"
-	"google.golang.org/genproto/googleapis/api/annotations"
 	"google.golang.org/genproto/googleapis/api/httpbody"
 	spb "google.golang.org/genproto/googleapis/rpc/status"
 	"google.golang.org/grpc"
@@ -24,10 +20,9 @@ import (
 	"google.golang.org/grpc/status"
 	"google.golang.org/protobuf/encoding/protojson"
 	"google.golang.org/protobuf/proto"
-	"google.golang.org/protobuf/reflect/protoreflect"
-	"google.golang.org/protobuf/reflect/protoregistry"
 
 	pb "rowdatum/proto/gen/rowdatum/v1"
+	"rowdatum/proto/httprules"
 )
 
 // way is one of the two ways into a service. What a test does through it is the same for both.
@@ -128,76 +123,17 @@ func httpError(code int, text []byte) error {
 	return status.FromProto(s).Err()
 }
 
-func descriptorOf(method string) protoreflect.MethodDescriptor {
-	name := strings.ReplaceAll(strings.TrimPrefix(method, "/"), "/", ".")
-	d, err := protoregistry.GlobalFiles.FindDescriptorByName(protoreflect.FullName(name))
-	if err != nil {
-		panic(err)
-	}
-	return d.(protoreflect.MethodDescriptor)
-}
-
-// variable is {name=planters/*} in an address.
-var variable = regexp.MustCompile(`\{([a-z_.]+)(=[^}]*)?\}`)
-
 // request makes the HTTP request that the contract says a call is.
 func (c *httpConn) request(ctx context.Context, method string, req proto.Message) (*http.Request, error) {
-	rule := proto.GetExtension(descriptorOf(method).Options(), annotations.E_Http).(*annotations.HttpRule)
-	verb, pattern := verbOf(rule)
-	text, err := protojson.Marshal(req)
+	built, err := httprules.ForMethod(method).Build(req)
 	if err != nil {
 		return nil, err
 	}
-	var fields map[string]any
-	d := json.NewDecoder(bytes.NewReader(text))
-	d.UseNumber()
-	if err := d.Decode(&fields); err != nil {
-		return nil, err
-	}
-	address := c.base + variable.ReplaceAllStringFunc(pattern, func(v string) string { return taken(fields, variable.FindStringSubmatch(v)[1]) })
-	var body any
-	switch rule.GetBody() {
-	case "":
-	case "*":
-		body, fields = fields, nil
-	default:
-		name := jsonName(rule.GetBody())
-		body = fields[name]
-		delete(fields, name)
-	}
-	query := url.Values{}
-	addParameters(query, "", fields)
-	if len(query) > 0 {
-		address += "?" + query.Encode()
-	}
-	return c.newRequest(ctx, verb, address, body)
-}
-
-// addParameters writes fields as query parameters, those of a message by their path: aim.toleranceMm.
-func addParameters(query url.Values, path string, fields map[string]any) {
-	for name, value := range fields {
-		if inner, ok := value.(map[string]any); ok {
-			addParameters(query, path+name+".", inner)
-			continue
-		}
-		query.Set(path+name, fmt.Sprint(value))
-	}
-}
-
-func (c *httpConn) newRequest(ctx context.Context, verb, address string, body any) (*http.Request, error) {
-	var content io.Reader
-	if body != nil {
-		text, err := json.Marshal(body)
-		if err != nil {
-			return nil, err
-		}
-		content = bytes.NewReader(text)
-	}
-	r, err := http.NewRequestWithContext(ctx, verb, address, content)
+	r, err := http.NewRequestWithContext(ctx, built.Verb, c.base+built.Target(), bytes.NewReader(built.Body))
 	if err != nil {
 		return nil, err
 	}
-	if body != nil {
+	if built.Body != nil {
 		r.Header.Set("Content-Type", "application/json")
 	}
 	if md, ok := metadata.FromOutgoingContext(ctx); ok {
@@ -208,41 +144,6 @@ func (c *httpConn) newRequest(ctx context.Context, verb, address string, body an
 		}
 	}
 	return r, nil
-}
-
-func verbOf(rule *annotations.HttpRule) (verb, pattern string) {
-	switch p := rule.GetPattern().(type) {
-	case *annotations.HttpRule_Get:
-		return http.MethodGet, p.Get
-	case *annotations.HttpRule_Post:
-		return http.MethodPost, p.Post
-	case *annotations.HttpRule_Patch:
-		return http.MethodPatch, p.Patch
-	case *annotations.HttpRule_Delete:
-		return http.MethodDelete, p.Delete
-	}
-	panic("a method with another verb")
-}
-
-// taken takes the field at a path, as planter.name, out of fields.
-func taken(fields map[string]any, path string) string {
-	name, rest, deeper := strings.Cut(path, ".")
-	name = jsonName(name)
-	if deeper {
-		inner, _ := fields[name].(map[string]any)
-		return taken(inner, rest)
-	}
-	value, _ := fields[name].(string)
-	delete(fields, name)
-	return value
-}
-
-func jsonName(field string) string {
-	words := strings.Split(field, "_")
-	for i, w := range words[1:] {
-		words[i+1] = strings.ToUpper(w[:1]) + w[1:]
-	}
-	return strings.Join(words, "")
 }
 
 // httpStream reads a stream of lines.
