@@ -216,10 +216,16 @@ test("a dig pasted, and one with a row that differs", async () => {
   await page.goto(`${service.url}/#/${planter.name}/digs`);
   await page.getByLabel("Your name").fill("Ana Ruiz");
   await page.getByText("Paste them instead").tap();
-  await page.getByLabel("Seeds as text").fill("1, 50, 52\n2, 49, x");
   await page.getByLabel("Lengths").selectOption("MM");
+  for (const [text, why] of [["1, 50, 52\n2, 49, x", /line 2: "x" is not a depth/], ["1 50,5 52,1\n2 49 51", /line 1: the comma in "50,5" .* write decimals with a point, like 50\.5/]]) {
+    await page.getByLabel("Seeds as text").fill(String(text));
+    await page.getByRole("button", { name: "Save" }).tap();
+    await page.locator("[data-kind=fault]").filter({ hasText: why }).waitFor();
+  }
+  await page.getByLabel("Wanted depth").fill("1,500 mm");
   await page.getByRole("button", { name: "Save" }).tap();
-  await page.locator("[data-kind=fault]").waitFor();
+  await page.locator("[data-kind=fault]").filter({ hasText: /Wanted depth: 1,500 mm has a comma/ }).waitFor();
+  await page.getByLabel("Wanted depth").fill("50,5 mm");
   await page.getByLabel("Seeds as text").fill("1, 50, 52\n2, 49, 51");
   await page.getByRole("button", { name: "Save" }).tap();
   await page.locator("rd-dig .intervals").waitFor();
