@@ -13,12 +13,13 @@ WHOLE := /cmd/rowdatumd$$|/clients/cli$$|/clients/go$$|/clients/prove/|/adjuster
 # Prints what go test says, and at the end which tests were skipped, and why.
 REPORT := go run .ci/tests/main.go
 
+BIN := bin
 build: ## Build the programs into bin/
-	$(GO_BUILD) -o bin/rowdatumd ./server/cmd/rowdatumd
-	$(GO_BUILD) -o bin/rowdatum ./clients/cli
-	mkdir -p bin/adjusters
-	$(GO_BUILD) -o bin/adjusters/ ./adjusters/...
-	chmod -R go-w bin/adjusters
+	$(GO_BUILD) -o $(BIN)/rowdatumd ./server/cmd/rowdatumd
+	$(GO_BUILD) -o $(BIN)/rowdatum ./clients/cli
+	mkdir -p $(BIN)/adjusters
+	$(GO_BUILD) -o $(BIN)/adjusters/ ./adjusters/...
+	chmod -R go-w $(BIN)/adjusters
 
 demo: build ## Start the service, plan an invented planter through HTTP, serve until Ctrl-C
 	@dir=$$(mktemp -d); bin/rowdatumd --grpc 127.0.0.1:0 --http 127.0.0.1:0 --store $$dir/demo.db --addr-file $$dir/addr --log warn & service=$$!; \
@@ -31,7 +32,9 @@ quick: ## Pure, golden and table tests: under two minutes with a warm build cach
 
 test: check-race check-proto check-licences stories ## All tests: what CI runs; writes nothing into the tree
 	go vet ./...
-	set -o pipefail; .ci/postgres with go test -json -count=1 $(RACE) ./... | $(REPORT)
+	set -o pipefail; programs=$$(mktemp -d) && trap 'rm -rf "$$programs"' EXIT && \
+	$(MAKE) --no-print-directory build BIN="$$programs" && \
+	ROWDATUM_BIN="$$programs" .ci/postgres with go test -json -count=1 $(RACE) ./... | $(REPORT)
 
 # The same stories, to the byte, whichever way the processor multiplies and adds.
 stories: ## The golden stories under three kinds of arithmetic

@@ -47,7 +47,7 @@ func Build(t TB, pkg string) string {
 		os.Stat(s) // a test that looked at its sources is run again when they change, not answered from the cache
 	}
 	program := filepath.Join(t.TempDir(), "adjuster.exe") // any name runs everywhere, Windows wants this one
-	if out, err := exec.CommandContext(t.Context(), "go", "build", "-o", program, pkg).CombinedOutput(); err != nil {
+	if out, err := exec.CommandContext(t.Context(), "go", "build", "-ldflags=-s -w", "-o", program, pkg).CombinedOutput(); err != nil {
 		t.Fatalf("building %s: %v\n%s", pkg, err, out)
 	}
 	return program

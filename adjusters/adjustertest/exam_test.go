@@ -26,7 +26,7 @@ var broken = sync.OnceValues(func() (string, error) {
 		return "", err
 	}
 	program := filepath.Join(dir, "broken.exe")
-	return program, exec.Command("go", "build", "-o", program, "./testdata/broken").Run()
+	return program, exec.Command("go", "build", "-ldflags=-s -w", "-o", program, "./testdata/broken").Run()
 })
 
 func TestMain(m *testing.M) {

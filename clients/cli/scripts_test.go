@@ -3,7 +3,6 @@ package main
 import (
 	"context"
 	"os"
-	"os/exec"
 	"path/filepath"
 	"regexp"
 	"strings"
@@ -77,20 +76,11 @@ func masked(ts *testscript.TestScript, neg bool, args []string) {
 func buildAll(t *testing.T) string {
 	t.Helper()
 	bin := t.TempDir()
-	adjusters := filepath.Join(bin, "adjusters")
-	if err := os.Mkdir(adjusters, 0o755); err != nil { // only its owner may write there
+	if err := service.Build(t.Context(), bin, "threadedhandle", "notchedstop", "shimmedarm", "cambolt", "pinplate", "table"); err != nil {
 		t.Fatal(err)
 	}
-	for output, packages := range map[string][]string{
-		filepath.Join(bin, "rowdatum"):  {"rowdatum/clients/cli"},
-		filepath.Join(bin, "rowdatumd"): {"rowdatum/server/cmd/rowdatumd"},
-		adjusters + string(filepath.Separator): {"rowdatum/adjusters/threadedhandle", "rowdatum/adjusters/notchedstop", "rowdatum/adjusters/shimmedarm",
-			"rowdatum/adjusters/cambolt", "rowdatum/adjusters/pinplate", "rowdatum/adjusters/table"},
-	} {
-		build := exec.Command("go", append([]string{"build", "-o", output}, packages...)...)
-		if said, err := build.CombinedOutput(); err != nil {
-			t.Fatalf("building %v: %v\n%s", packages, err, said)
-		}
+	if err := service.BuildProgram(t.Context(), bin, "rowdatum", "rowdatum/clients/cli"); err != nil {
+		t.Fatal(err)
 	}
 	return bin
 }

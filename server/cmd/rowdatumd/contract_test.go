@@ -135,6 +135,7 @@ func badRequests(t *testing.T) []bad {
 // TestBadRequests sends every bad request both ways: the answers are the same error, naming the same
 // paths, in words without a trace of the machinery.
 func TestBadRequests(t *testing.T) {
+	t.Parallel()
 	service := start(t, bundle())
 	plans := pb.NewPlanServiceClient(service.conn)
 	for _, c := range badRequests(t) {
@@ -225,6 +226,7 @@ func checkError(t *testing.T, way string, s *spb.Status, want bad) {
 
 // TestBadJSON sends what only JSON can get wrong.
 func TestBadJSON(t *testing.T) {
+	t.Parallel()
 	service := start(t, bundle())
 	for _, c := range []struct{ name, body, field string }{
 		{"an unknown field", `{"rows": [{"row": 1, "depthMm": 50}]}`, "rows[0].depthMm"},
@@ -248,6 +250,7 @@ func TestBadJSON(t *testing.T) {
 
 // TestOtherErrors are the rows of the contract's table that concern no field of a plan.
 func TestOtherErrors(t *testing.T) {
+	t.Parallel()
 	service := start(t, bundle())
 	ctx, cancel := context.WithTimeout(context.Background(), 10*time.Second)
 	defer cancel()
@@ -304,6 +307,7 @@ func TestOtherErrors(t *testing.T) {
 
 // TestLooksLikeInches accepts readings that were typed in inches, and says so.
 func TestLooksLikeInches(t *testing.T) {
+	t.Parallel()
 	service := start(t, bundle())
 	req := example(t)
 	for _, row := range req.Rows {
@@ -320,6 +324,7 @@ func TestLooksLikeInches(t *testing.T) {
 
 // TestExample computes the contract's worked example both ways and compares every figure with it.
 func TestExample(t *testing.T) {
+	t.Parallel()
 	service := start(t, bundle())
 	code, overHTTP := post(t, service.url("/v1/plans:compute"), testdata(t, "requests/contract-example.json"))
 	if code != http.StatusOK {

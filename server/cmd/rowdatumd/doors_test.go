@@ -22,6 +22,7 @@ import (
 // TestGatewayAsksForKeys: a gateway that others can reach asks for keys even where the service behind it
 // lets its own machine in without.
 func TestGatewayAsksForKeys(t *testing.T) {
+	t.Parallel()
 	store := filepath.Join(t.TempDir(), "rowdatum.db")
 	secret := strings.TrimSpace(ran(t, "key", "add", "--store", store, "--shop", "north", "--role", "owner"))
 	service := launch(t, store)
@@ -46,6 +47,7 @@ func TestGatewayAsksForKeys(t *testing.T) {
 // TestGatewayOverTLS: the gateway trusts a service elsewhere by the shop's authority, and no other; a
 // renewed certificate is served after SIGHUP, without a stop.
 func TestGatewayOverTLS(t *testing.T) {
+	t.Parallel()
 	dir := filepath.Join(t.TempDir(), "tls")
 	in := func(name string) string { return filepath.Join(dir, name) }
 	ran(t, "tls", "init", "--dir", dir, "--host", "shop-pc.local")

@@ -196,6 +196,7 @@ func fieldRefusals() []refusal {
 
 // TestPastedFaultsAreToldByLine has each fault of a pasted text told with its line, in the reader's language.
 func TestPastedFaultsAreToldByLine(t *testing.T) {
+	t.Parallel()
 	req := &pb.AnalyzeSeedsRequest{Pasted: &pb.PastedSeeds{Text: "row,depths\n1, 2, 1 7/8\nleft, 2\n\n3, deep\n4\n", Unit: pb.LengthUnit_IN}}
 	for _, w := range waysTo(t, start(t, bundle()).addresses) {
 		for language, want := range map[string][]string{

@@ -42,6 +42,7 @@ func fieldMoveOf(p *pb.Planter, deltaMm float64) *pb.ComputeFieldMoveRequest {
 
 // TestFieldMove asks for more depth on planters that no job has left yet, and on one that a job has.
 func TestFieldMove(t *testing.T) {
+	t.Parallel()
 	ways := waysTo(t, start(t, bundle()).addresses)
 	left := beginSeasons(t, ways[0], "depot-sixteen", 31)
 	left.visit(0, nil)
@@ -117,6 +118,7 @@ func (s *seasons) wantFieldMove(t *testing.T, w way) {
 
 // TestIndexCard has the card of a planter before its first signed job, after it, and while the next is open.
 func TestIndexCard(t *testing.T) {
+	t.Parallel()
 	ways := waysTo(t, start(t, bundle()).addresses)
 	s := beginSeasons(t, ways[1], "depot-sixteen", 41)
 	card := func(w way) *pb.IndexCard {
@@ -204,6 +206,7 @@ func inSixteenths(n int) string {
 // TestDig digs the mixed planter after one row was made 9 mm shallow: that row is corrected, by as many turns as
 // its seeds say, and what differs by chance is left.
 func TestDig(t *testing.T) {
+	t.Parallel()
 	ways := waysTo(t, start(t, bundle()).addresses)
 	text, rows := dug()
 	var first *pb.DigAnalysis
@@ -310,6 +313,7 @@ func wantPagesOfDigs(t *testing.T, w way, planter string) {
 // TestDigOfOtherRows has a dig of a planter that was rebuilt since: rows that are gone are analyzed, and not
 // planned.
 func TestDigOfOtherRows(t *testing.T) {
+	t.Parallel()
 	w := waysTo(t, start(t, bundle()).addresses)[0]
 	ctx := t.Context()
 	p := must[*pb.Planter](t)(w.planters().CreatePlanter(ctx, &pb.CreatePlanterRequest{Planter: handles(3), PlanterId: "north"}))
@@ -327,6 +331,7 @@ func TestDigOfOtherRows(t *testing.T) {
 // TestStudy has two people read rows in a fixture that scatters in a known way: the study finds it, tells what
 // it proves, and with apply the fixture keeps it, once.
 func TestStudy(t *testing.T) {
+	t.Parallel()
 	for i, w := range waysTo(t, start(t, bundle()).addresses) {
 		t.Run(w.name, func(t *testing.T) {
 			ctx := t.Context()

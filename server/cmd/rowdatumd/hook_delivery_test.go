@@ -67,6 +67,7 @@ func listening(t *testing.T) (ways [2]way, url string, next func() heard) {
 
 // TestRotatedSecret: after a change both secrets sign what goes out, and a repeat of either request tells its own.
 func TestRotatedSecret(t *testing.T) {
+	t.Parallel()
 	ways, url, next := listening(t)
 	for i, w := range ways {
 		planter := []string{"east", "west"}[i]
@@ -104,6 +105,7 @@ func TestRotatedSecret(t *testing.T) {
 // TestPartLimit: an inspection over a point's limit goes out with its rows, and so does what a person called worn;
 // one within its limit does not.
 func TestPartLimit(t *testing.T) {
+	t.Parallel()
 	ways, url, next := listening(t)
 	must[*pb.Hook](t)(ways[0].hooks().CreateHook(t.Context(), &pb.CreateHookRequest{Hook: &pb.Hook{Url: url, Events: []pb.HookEvent{pb.HookEvent_PART_LIMIT}}}))
 	for i, w := range ways {
@@ -128,6 +130,7 @@ func TestPartLimit(t *testing.T) {
 
 // TestResentDelivery: what arrived goes out once more, the same bytes under the same id and freshly signed.
 func TestResentDelivery(t *testing.T) {
+	t.Parallel()
 	ways, url, next := listening(t)
 	hook := must[*pb.Hook](t)(ways[0].hooks().CreateHook(t.Context(), &pb.CreateHookRequest{Hook: &pb.Hook{Url: url, Events: []pb.HookEvent{pb.HookEvent_JOB_OPENED}}}))
 	job := openJob(t, ways[0], "east", handles(1))

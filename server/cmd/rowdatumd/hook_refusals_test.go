@@ -178,6 +178,7 @@ func hookRefusals(s *hookScene) []refusal {
 
 // TestHookRefusals makes every call both ways: the answers are the same error. Nothing is changed by any.
 func TestHookRefusals(t *testing.T) {
+	t.Parallel()
 	ways := waysTo(t, start(t, bundle()).addresses)
 	s := setHookScene(t, ways[0])
 	hook := must[*pb.Hook](t)(ways[0].hooks().GetHook(t.Context(), &pb.GetHookRequest{Name: "hooks/ledger"}))
@@ -194,6 +195,7 @@ func TestHookRefusals(t *testing.T) {
 
 // TestHooksFull: a shop has at most twenty; one removed makes room.
 func TestHooksFull(t *testing.T) {
+	t.Parallel()
 	ways := waysTo(t, start(t, bundle()).addresses)
 	for n := range 20 {
 		must[*pb.Hook](t)(ways[n%2].hooks().CreateHook(t.Context(), &pb.CreateHookRequest{HookId: fmt.Sprint("h", n), Hook: ledgerHook()}))
@@ -213,6 +215,7 @@ func TestHooksFull(t *testing.T) {
 // TestFoundJobs: a work order opens one job on each planter, however often and by whatever request it is sent, and
 // a new one once that is closed.
 func TestFoundJobs(t *testing.T) {
+	t.Parallel()
 	ways := waysTo(t, start(t, bundle()).addresses)
 	s := setHookScene(t, ways[0])
 	open := func(w way, planter, order, request string) string {

@@ -95,6 +95,7 @@ func (s *shopSoftware) signed() (n int) {
 // TestHooks has a shop's software open, follow and receive a hundred jobs through a receiver that fails at
 // random, the service killed hard on the way: every signed job arrives, in its job's order.
 func TestHooks(t *testing.T) {
+	t.Parallel()
 	onEveryStore(t, func(t *testing.T, store string) {
 		t.Parallel()
 		receiver := &shopSoftware{rand: rand.New(rand.NewPCG(7, 7)), taken: map[string][]string{}, seen: map[string]bool{}}
@@ -146,6 +147,7 @@ func signOrder(t *testing.T, w way, order string) {
 
 // TestChanges follows a shop's changes by their cursor: each once, in order, and an empty page keeps its place.
 func TestChanges(t *testing.T) {
+	t.Parallel()
 	ways := waysTo(t, start(t, bundle()).addresses)
 	must[*pb.Planter](t)(ways[0].planters().CreatePlanter(t.Context(), &pb.CreatePlanterRequest{Planter: handles(2), PlanterId: "p"}))
 	for i, w := range ways {
@@ -177,6 +179,7 @@ func TestChanges(t *testing.T) {
 
 // TestHookNotInward refuses an address of this machine where nobody allowed it.
 func TestHookNotInward(t *testing.T) {
+	t.Parallel()
 	for _, w := range waysTo(t, start(t, bundle()).addresses) {
 		_, err := pb.NewHookServiceClient(w.conn).CreateHook(t.Context(), &pb.CreateHookRequest{Hook: &pb.Hook{Url: "http://127.0.0.1:9/", Events: []pb.HookEvent{pb.HookEvent_JOB_SIGNED}}})
 		if status.Code(err) != codes.InvalidArgument {

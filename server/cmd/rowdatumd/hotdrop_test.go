@@ -29,11 +29,8 @@ type author struct{ sources string }
 // newAuthor makes the module as an author would.
 func newAuthor(t *testing.T, style string) author {
 	t.Helper()
-	dir := t.TempDir()
-	cli := filepath.Join(dir, "rowdatum")
-	inShell(t, ".", "go", "build", "-o", cli, "rowdatum/clients/cli")
-	a := author{filepath.Join(dir, style)}
-	inShell(t, ".", cli, "adjuster", "new", style, "--sdk", "../../..", "--into", a.sources)
+	a := author{filepath.Join(t.TempDir(), style)}
+	inShell(t, ".", filepath.Join(programs, "rowdatum"), "adjuster", "new", style, "--sdk", "../../..", "--into", a.sources)
 	return a
 }
 
@@ -67,7 +64,7 @@ func (a author) change(t *testing.T, file, from, to string) {
 func (a author) install(t *testing.T, folder string) (put time.Time) {
 	t.Helper()
 	built := filepath.Join(t.TempDir(), "built")
-	inShell(t, a.sources, "go", "build", "-o", built, ".")
+	inShell(t, a.sources, "go", "build", "-ldflags=-s -w", "-o", built, ".")
 	inShell(t, ".", "cp", built, filepath.Join(folder, filepath.Base(a.sources)))
 	return time.Now()
 }
@@ -181,6 +178,7 @@ func listed(t *testing.T, service running, style string) listedStyle {
 
 // TestLockCommand: the service runs what the command has locked, and nothing that came later.
 func TestLockCommand(t *testing.T) {
+	t.Parallel()
 	folder := t.TempDir()
 	inShell(t, ".", "cp", "-r", bundle()+"/.", folder)
 	if err := os.Chmod(folder, 0o755); err != nil {

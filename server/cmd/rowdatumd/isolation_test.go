@@ -158,6 +158,7 @@ const onlyA = "Marrowbend"
 // while that shop has nothing, and again on A's job and dig once it has a planter and a fixture of the same names.
 // Nothing of A's is told or changed.
 func TestShopsAreIsolated(t *testing.T) {
+	t.Parallel()
 	everyMethod(func(m protoreflect.MethodDescriptor) {
 		if _, ok := trespasses[m.FullName()]; !ok {
 			t.Errorf("%s has no entry: say what another shop's key gets", m.FullName())

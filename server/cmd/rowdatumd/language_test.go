@@ -16,6 +16,7 @@ import (
 
 // TestLanguages has readers of two languages work at one job, through both ways in.
 func TestLanguages(t *testing.T) {
+	t.Parallel()
 	service := start(t, bundle())
 	ways := waysTo(t, service.addresses)
 	s := setScene(t, ways[0])

@@ -35,16 +35,19 @@ func TestMain(m *testing.M) {
 	}())
 }
 
-// build builds what the tests run. The folder of adjusters is made first: built into one that is not
-// there, a single program would take its name.
+// build builds what the tests run, or copies it from ROWDATUM_BIN, where `make test` built it once. The folder of
+// adjusters is made first: built into one that is not there, a single program would take its name.
 func build(dir string) error {
+	if built := os.Getenv("ROWDATUM_BIN"); built != "" {
+		return os.CopyFS(dir, os.DirFS(built))
+	}
 	if err := os.Mkdir(filepath.Join(dir, "adjusters"), 0o755); err != nil {
 		return err
 	}
 	for _, args := range [][]string{
-		{"build", "-o", filepath.Join(dir, "rowdatumd"), "rowdatum/server/cmd/rowdatumd"},
-		{"build", "-o", filepath.Join(dir, "rowdatum"), "rowdatum/clients/cli"},
-		{"build", "-o", filepath.Join(dir, "adjusters") + "/", "rowdatum/adjusters/..."},
+		{"build", "-ldflags=-s -w", "-o", filepath.Join(dir, "rowdatumd"), "rowdatum/server/cmd/rowdatumd"},
+		{"build", "-ldflags=-s -w", "-o", filepath.Join(dir, "rowdatum"), "rowdatum/clients/cli"},
+		{"build", "-ldflags=-s -w", "-o", filepath.Join(dir, "adjusters") + "/", "rowdatum/adjusters/..."},
 	} {
 		if out, err := exec.Command("go", args...).CombinedOutput(); err != nil {
 			return fmt.Errorf("go %v: %w\n%s", args, err, out)

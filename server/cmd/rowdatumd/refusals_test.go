@@ -305,6 +305,7 @@ func refusals() []refusal {
 
 // TestRefusals makes every call both ways: the answers are the same error. Nothing is changed by any.
 func TestRefusals(t *testing.T) {
+	t.Parallel()
 	service := start(t, bundle())
 	ways := waysTo(t, service.addresses)
 	s := setScene(t, ways[0])
@@ -335,6 +336,7 @@ func (c refusal) check(t *testing.T, ways [2]way, s *scene) {
 
 // TestMaskOfEverything is apart: a client's own JSON library refuses to write such a mask.
 func TestMaskOfEverything(t *testing.T) {
+	t.Parallel()
 	service := start(t, bundle())
 	openJob(t, waysTo(t, service.addresses)[0], "north", handles(1))
 	want := bad{code: codes.InvalidArgument, fields: []string{"updateMask"}}
@@ -354,6 +356,7 @@ func TestMaskOfEverything(t *testing.T) {
 
 // TestRowsOpen refuses a signature until what is not even is excepted, with a reason.
 func TestRowsOpen(t *testing.T) {
+	t.Parallel()
 	service := start(t, bundle())
 	for i, w := range waysTo(t, service.addresses) {
 		t.Run(w.name, func(t *testing.T) {

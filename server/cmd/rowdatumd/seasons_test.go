@@ -185,6 +185,7 @@ func (s *seasons) made(row int32) float64 {
 // nothing but readings rounded to a ruling, in a fixture whose zero is another at each visit, and moved rows,
 // tells the wear that they were made with.
 func TestFiveSeasons(t *testing.T) {
+	t.Parallel()
 	ways := waysTo(t, start(t, bundle()).addresses)
 	rows, covered, surprises := 0, 0, 0
 	for i, name := range []string{"creek-six", "ridge-twelve", "depot-sixteen", "yard-twenty-four", "wings-thirty-six"} {
@@ -255,6 +256,7 @@ func (s *seasons) wantEdge(e *pb.EdgeWear) {
 // TestPartsOverSeasons has two parts measured at each visit, one of them changed at the third: its history, and
 // that of its row, begin there. A job without hectares, and one that came to nothing, are no visits.
 func TestPartsOverSeasons(t *testing.T) {
+	t.Parallel()
 	for i, w := range waysTo(t, start(t, bundle()).addresses) {
 		t.Run(w.name, func(t *testing.T) {
 			s := beginSeasons(t, w, []string{"depot-sixteen", "creek-six"}[i], uint64(20+i))

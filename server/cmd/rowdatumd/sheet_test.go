@@ -14,6 +14,7 @@ import (
 
 // TestSheet fetches the sheet of a signed and of an open job in every form, in both languages.
 func TestSheet(t *testing.T) {
+	t.Parallel()
 	service := start(t, bundle())
 	ways := waysTo(t, service.addresses)
 	s := setScene(t, ways[0])

@@ -14,6 +14,7 @@ import (
 // he queued comes in after her plan and move: his readings of the row that she moved belong before the
 // move, his move of it and what he decided on an old state are refused, his move of another row stands.
 func TestTwoTechnicians(t *testing.T) {
+	t.Parallel()
 	service := start(t, bundle())
 	for i, ways := 0, waysTo(t, service.addresses); i < 2; i++ {
 		t.Run("Ada by "+ways[i].name+", Ben by "+ways[1-i].name, func(t *testing.T) {

@@ -24,6 +24,7 @@ const workedExample = "../../../gateway/docs/worked-example.md"
 // TestWorkedExample drives a job on the mixed planter of testdata from start to signature by plain JSON
 // over HTTP, as the page shows it: what to do comes from each row's "next" and from nothing else.
 func TestWorkedExample(t *testing.T) {
+	t.Parallel()
 	s := &script{t: t, base: start(t, bundle()).url(""), rows: asFound(t)}
 	s.say(exampleHead)
 	s.describe()

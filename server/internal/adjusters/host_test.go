@@ -35,7 +35,7 @@ func TestMain(m *testing.M) {
 		panic(err)
 	}
 	misbehaving = filepath.Join(dir, "misbehaving")
-	build := exec.Command("go", "build", "-o", misbehaving, "./misbehaving")
+	build := exec.Command("go", "build", "-ldflags=-s -w", "-o", misbehaving, "./misbehaving")
 	if out, err := build.CombinedOutput(); err != nil {
 		panic(fmt.Sprintf("%v\n%s", err, out))
 	}
