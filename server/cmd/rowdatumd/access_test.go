@@ -118,89 +118,81 @@ func TestKeysByCommand(t *testing.T) {
 	})
 }
 
-// TestOwnAuthority makes the shop's certificates and speaks to the service over them: HTTPS and gRPC for
-// who trusts the authority, nothing for who does not, and in plain only the certificate itself.
-func TestOwnAuthority(t *testing.T) {
-	t.Parallel()
-	dir := filepath.Join(t.TempDir(), "tls")
+// newAuthority makes a shop's own authority in a folder, and returns the folder with the authority's certificate.
+func newAuthority(t *testing.T) (dir string, authority *x509.Certificate) {
+	t.Helper()
+	dir = filepath.Join(t.TempDir(), "tls")
 	ran(t, "tls", "init", "--dir", dir, "--host", "shop-pc.local,127.0.0.1")
+	files := must[*tlsfiles.Files](t)(tlsfiles.Load(filepath.Join(dir, tlsfiles.ServerCert), filepath.Join(dir, tlsfiles.ServerKey)))
+	return dir, must[*x509.Certificate](t)(files.Authority())
+}
+
+// TestOwnAuthorityIsKept: an authority that phones trust is not written over, and its keys are the owner's alone to read.
+func TestOwnAuthorityIsKept(t *testing.T) {
+	t.Parallel()
+	dir, _ := newAuthority(t)
 	if _, _, err := command(t, "tls", "init", "--dir", dir, "--host", "shop-pc.local"); err == nil {
 		t.Error("an authority that phones trust was written over")
 	}
-	files, err := filepath.Glob(filepath.Join(dir, "*"))
-	if err != nil {
-		t.Fatal(err)
-	}
-	for _, file := range files {
-		info, err := os.Stat(file)
-		if err != nil {
-			t.Fatal(err)
-		}
+	for _, file := range must[[]string](t)(filepath.Glob(filepath.Join(dir, "*"))) {
+		info := must[os.FileInfo](t)(os.Stat(file))
 		if mode := info.Mode().Perm(); strings.Contains(file, "key") && mode&0o077 != 0 {
 			t.Errorf("%s can be read by others: %v", file, mode)
 		}
 	}
+}
+
+// TestOwnAuthority: HTTPS and gRPC serve who trusts the shop's authority, and nobody else; the page for phones hands out
+// the authority and serves nothing of the API.
+func TestOwnAuthority(t *testing.T) {
+	t.Parallel()
+	dir, authority := newAuthority(t)
 	store := filepath.Join(t.TempDir(), "rowdatum.db")
 	secret := strings.TrimSpace(ran(t, "key", "add", "--store", store, "--shop", "north", "--role", "owner"))
 	p := begin(t, store, "--require-keys", "--tls-cert", filepath.Join(dir, tlsfiles.ServerCert), "--tls-key", filepath.Join(dir, tlsfiles.ServerKey), "--ca-http", "127.0.0.1:0")
 	p.addresses = readAddresses(t, p.file, nil)
-
-	page := func(client *http.Client, url string) (int, string) {
-		req, err := http.NewRequestWithContext(t.Context(), http.MethodGet, url, nil)
-		if err != nil {
-			t.Fatal(err)
-		}
-		req.Header.Set("Authorization", "Bearer "+secret)
-		res, err := client.Do(req)
-		if err != nil {
-			return 0, err.Error()
-		}
-		defer res.Body.Close()
-		body, err := io.ReadAll(res.Body)
-		if err != nil {
-			t.Fatal(err)
-		}
-		return res.StatusCode, string(body)
-	}
 	roots := x509.NewCertPool()
-	authority, err := tlsfiles.Load(filepath.Join(dir, tlsfiles.ServerCert), filepath.Join(dir, tlsfiles.ServerKey))
-	if err != nil {
-		t.Fatal(err)
-	}
-	trusted, err := authority.Authority()
-	if err != nil {
-		t.Fatal(err)
-	}
-	roots.AddCert(trusted)
+	roots.AddCert(authority)
 	trusting := &http.Client{Transport: &http.Transport{TLSClientConfig: &tls.Config{RootCAs: roots}}, Timeout: 10 * time.Second}
-	if code, body := page(trusting, "https://"+p.HTTP+"/v1/planters"); code != http.StatusOK {
+
+	if code, body := pageFor(t, trusting, secret, "https://"+p.HTTP+"/v1/planters"); code != http.StatusOK {
 		t.Errorf("HTTPS: %d %s", code, body)
 	}
-	if code, body := page(http.DefaultClient, "https://"+p.HTTP+"/v1/planters"); code != 0 {
+	if code, body := pageFor(t, http.DefaultClient, secret, "https://"+p.HTTP+"/v1/planters"); code != 0 {
 		t.Errorf("who does not trust the authority got %d %s", code, body)
 	}
-	if code, body := page(http.DefaultClient, "http://"+p.HTTP+"/v1/planters"); code == http.StatusOK {
+	if code, body := pageFor(t, http.DefaultClient, secret, "http://"+p.HTTP+"/v1/planters"); code == http.StatusOK {
 		t.Errorf("plain HTTP got %d %s", code, body)
 	}
-	conn, err := grpc.NewClient(p.GRPC, grpc.WithTransportCredentials(credentials.NewTLS(&tls.Config{RootCAs: roots, ServerName: "shop-pc.local"})))
-	if err != nil {
-		t.Fatal(err)
-	}
+	conn := must[*grpc.ClientConn](t)(grpc.NewClient(p.GRPC, grpc.WithTransportCredentials(credentials.NewTLS(&tls.Config{RootCAs: roots, ServerName: "shop-pc.local"}))))
 	defer conn.Close()
 	ctx, cancel := context.WithTimeout(t.Context(), 10*time.Second)
 	defer cancel()
 	if _, err := pb.NewPlanterServiceClient(conn).ListPlanters(ctx, &pb.ListPlantersRequest{}); status.Code(err) != codes.Unauthenticated {
 		t.Errorf("gRPC over TLS without a key: %v", err)
 	}
-	code, home := page(http.DefaultClient, "http://"+p.CA+"/")
-	if code != http.StatusOK || !strings.Contains(home, tlsfiles.Fingerprint(trusted)) || !strings.Contains(home, "<svg") {
+	code, home := pageFor(t, http.DefaultClient, secret, "http://"+p.CA+"/")
+	if code != http.StatusOK || !strings.Contains(home, tlsfiles.Fingerprint(authority)) || !strings.Contains(home, "<svg") {
 		t.Errorf("the page for phones: %d %s", code, home)
 	}
 	for _, path := range []string{"/v1/planters", "/healthz", "/docs"} {
-		if code, _ := page(http.DefaultClient, "http://"+p.CA+path); code != http.StatusNotFound {
+		if code, _ := pageFor(t, http.DefaultClient, secret, "http://"+p.CA+path); code != http.StatusNotFound {
 			t.Errorf("the page for phones serves %s: %d", path, code)
 		}
 	}
+}
+
+// pageFor asks for a page with a key; code 0 is no answer, and why.
+func pageFor(t *testing.T, client *http.Client, key, url string) (code int, body string) {
+	t.Helper()
+	req := must[*http.Request](t)(http.NewRequestWithContext(t.Context(), http.MethodGet, url, nil))
+	req.Header.Set("Authorization", "Bearer "+key)
+	res, err := client.Do(req)
+	if err != nil {
+		return 0, err.Error()
+	}
+	defer res.Body.Close()
+	return res.StatusCode, string(must[[]byte](t)(io.ReadAll(res.Body)))
 }
 
 // TestKeepAndBringBack: what a shop owns survives a backup, and an export brought in elsewhere, to the

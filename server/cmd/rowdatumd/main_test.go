@@ -100,7 +100,7 @@ func startWith(t *testing.T, f *flags) running {
 // readAddresses waits for the address file.
 func readAddresses(t testing.TB, file string, ended <-chan error) (at addresses) {
 	t.Helper()
-	deadline := time.After(20 * time.Second)
+	deadline := time.After(time.Minute)
 	for {
 		if text, err := os.ReadFile(file); err == nil {
 			if err := json.Unmarshal(text, &at); err != nil {
@@ -112,7 +112,7 @@ func readAddresses(t testing.TB, file string, ended <-chan error) (at addresses)
 		case err := <-ended:
 			t.Fatalf("the service ended before it was ready: %v", err)
 		case <-deadline:
-			t.Fatal("the service was not ready within 20 s")
+			t.Fatal("the service was not ready within a minute")
 		case <-time.After(5 * time.Millisecond):
 		}
 	}

@@ -58,22 +58,26 @@ func (h hosted) effect(ctx context.Context, fault string) (float64, error) {
 	return rows[0].Options[9].EffectMm, nil
 }
 
-// TestHotDrop: under load, programs come, are replaced in any way, replaced by bad ones, and go. No question
-// fails, each change is there in time, and a bad one changes nothing but what is said of it.
-func TestHotDrop(t *testing.T) {
-	t.Parallel()
+// asked is a host that is asked for two styles all the while: none of the questions may fail. The program of the one,
+// steady, stays; that of the other, handle, comes and goes in file.
+type asked struct {
+	hosted
+	dir, file string
+	there     atomic.Bool // whether handle is asked for
+}
+
+func askedAllTheWhile(t *testing.T) *asked {
+	t.Helper()
 	dir := install(t, "steady")
-	h := host(t, adjusters.Options{Dir: dir, BackoffMin: 50 * time.Millisecond})
-	file := filepath.Join(dir, "handle")
+	h := &asked{hosted: host(t, adjusters.Options{Dir: dir, BackoffMin: 50 * time.Millisecond}), dir: dir, file: filepath.Join(dir, "handle")}
 	ctx, stop := context.WithCancel(t.Context())
 	var load sync.WaitGroup
-	var there atomic.Bool
-	var asked atomic.Int64
+	var count atomic.Int64
 	for worker := range 3 {
 		load.Go(func() {
 			for n := 0; ctx.Err() == nil; n++ {
 				style := []string{"steady", "handle"}[(worker+n)%2]
-				if style == "handle" && !there.Load() {
+				if style == "handle" && !h.there.Load() {
 					continue
 				}
 				q := ask([]string{"", "slow"}[n%2], n%41)
@@ -81,14 +85,34 @@ func TestHotDrop(t *testing.T) {
 				if _, err := h.Options(ctx, style, q); err != nil && ctx.Err() == nil {
 					t.Errorf("%s: %v", style, err)
 				}
-				asked.Add(1)
+				count.Add(1)
 				time.Sleep(time.Millisecond)
 			}
 		})
 	}
-	defer load.Wait()
-	defer stop()
+	t.Cleanup(func() {
+		stop()
+		load.Wait()
+		t.Logf("%d questions", count.Load())
+	})
+	return h
+}
 
+// serves waits until handle moves a row so far.
+func (h *asked) serves(t *testing.T, what string, wantMm float64) {
+	t.Helper()
+	took := within(t, served, what, func() bool {
+		mm, err := h.effect(t.Context(), "")
+		return err == nil && mm == wantMm
+	})
+	h.there.Store(true)
+	t.Logf("%s: served after %v", what, took)
+}
+
+// TestHotDrop: a style that comes into the folder is served, and so is each new version of it, however it is put there.
+func TestHotDrop(t *testing.T) {
+	t.Parallel()
+	h := askedAllTheWhile(t)
 	for _, c := range []struct {
 		name  string
 		put   func(t testing.TB, file, marks string)
@@ -100,16 +124,19 @@ func TestHotDrop(t *testing.T) {
 		{"written over it", version, "version=1.0.0", 6.35},
 		{"written over it again", version, "version=2.1.0", 12.7},
 	} {
-		c.put(t, file, c.marks)
-		took := within(t, served, c.name, func() bool {
-			mm, err := h.effect(t.Context(), "")
-			return err == nil && mm == c.mm
-		})
-		there.Store(true)
-		t.Logf("%s: served after %v", c.name, took)
-		within(t, soon, "the one before ends", func() bool { return len(pidsOf(dir, "handle")) == 1 })
+		c.put(t, h.file, c.marks)
+		h.serves(t, c.name, c.mm)
+		within(t, soon, "the one before ends", func() bool { return len(pidsOf(h.dir, "handle")) == 1 })
 	}
+}
 
+// TestBadVersionsChangeNothing: a newer file that is no good is refused with its reason, the process before it goes on, and
+// is started again when it dies, although its file is gone.
+func TestBadVersionsChangeNothing(t *testing.T) {
+	t.Parallel()
+	h := askedAllTheWhile(t)
+	version(t, h.file, "version=2.1.0")
+	h.serves(t, "good", 12.7)
 	refusals := 0
 	for marks, why := range map[string]string{
 		"fault=touch-zero":                "its touchSeconds is 0",
@@ -118,49 +145,59 @@ func TestHotDrop(t *testing.T) {
 		"version=3.0.0 style=steady":      `Its style "steady" is served by the program steady`,
 		"fault=endless-schema style=fine": "refers to itself without end",
 	} {
-		pid := pidOf(t, dir, "handle")
-		renamed(t, file, marks)
-		took := within(t, served, marks, func() bool {
-			state, reason := h.state(t, "handle")
-			return state == leveling.Serving && strings.Contains(reason, "A newer file of it is refused: ") && strings.Contains(reason, why)
-		})
-		t.Logf("%s: refused after %v", marks, took)
-		if mm, err := h.effect(t.Context(), ""); err != nil || mm != 12.7 {
-			t.Errorf("%s: the old one answers %v, %v", marks, mm, err)
-		}
-		if now := pidsOf(dir, "handle"); !slices.Contains(now, pid) {
-			t.Errorf("%s: the old one was started again", marks)
-		}
-		within(t, 10*time.Second, "the bad one is given up", func() bool {
-			said := h.log.FilterMessage("a newer adjuster is refused, the one before it goes on").FilterField(zap.String("style", "handle"))
-			return said.Len() == refusals+1 && slices.Equal(pidsOf(dir, "handle"), []int{pid})
-		})
+		pid := pidOf(t, h.dir, "handle")
+		renamed(t, h.file, marks)
 		refusals++
+		h.refuses(t, marks, why, pid, refusals)
 	}
 	styles, err := h.Styles(t.Context(), "")
 	must(t, err)
 	if len(styles) != 2 {
 		t.Errorf("%d styles are listed, want 2", len(styles))
 	}
-
-	pid := pidOf(t, dir, "handle")
-	must(t, syscall.Kill(pid, syscall.SIGKILL)) // its file is long gone
-	within(t, soon, "the old one is started again", func() bool { return h.replaced(t, dir, "handle", pid) })
-	renamed(t, file, "version=2.1.0")
+	pid := pidOf(t, h.dir, "handle")
+	must(t, syscall.Kill(pid, syscall.SIGKILL))
+	within(t, soon, "the old one is started again", func() bool { return h.replaced(t, h.dir, "handle", pid) })
+	renamed(t, h.file, "version=2.1.0")
 	within(t, soon, "nothing is wrong any more", func() bool {
 		state, reason := h.state(t, "handle")
 		return state == leveling.Serving && reason == ""
 	})
-	there.Store(false)
+}
+
+// refuses waits until the file that came last is refused, as the so many-th; process pid must go on.
+func (h *asked) refuses(t *testing.T, marks, why string, pid, refusals int) {
+	t.Helper()
+	took := within(t, served, marks, func() bool {
+		state, reason := h.state(t, "handle")
+		return state == leveling.Serving && strings.Contains(reason, "A newer file of it is refused: ") && strings.Contains(reason, why)
+	})
+	t.Logf("%s: refused after %v", marks, took)
+	if mm, err := h.effect(t.Context(), ""); err != nil || mm != 12.7 {
+		t.Errorf("%s: the old one answers %v, %v", marks, mm, err)
+	}
+	if now := pidsOf(h.dir, "handle"); !slices.Contains(now, pid) {
+		t.Errorf("%s: the old one was started again", marks)
+	}
+	within(t, 10*time.Second, "the bad one is given up", func() bool {
+		said := h.log.FilterMessage("a newer adjuster is refused, the one before it goes on").FilterField(zap.String("style", "handle"))
+		return said.Len() == refusals && slices.Equal(pidsOf(h.dir, "handle"), []int{pid})
+	})
+}
+
+// TestStyleEndsWithItsFile: a program that is removed from the folder ends, and its style with it.
+func TestStyleEndsWithItsFile(t *testing.T) {
+	t.Parallel()
+	h := askedAllTheWhile(t)
+	version(t, h.file, "version=2.1.0")
+	h.serves(t, "new", 12.7)
+	h.there.Store(false)
 	time.Sleep(500 * time.Millisecond) // those who ask it have their answers
-	must(t, os.Remove(file))
+	must(t, os.Remove(h.file))
 	within(t, soon, "the style ends with its file", func() bool {
 		_, err := h.Style(t.Context(), "handle", "")
-		return leveling.AsError(err).Reason == "STYLE_NOT_FOUND" && len(pidsOf(dir, "handle")) == 0
+		return leveling.AsError(err).Reason == "STYLE_NOT_FOUND" && len(pidsOf(h.dir, "handle")) == 0
 	})
-	stop()
-	load.Wait()
-	t.Logf("%d questions", asked.Load())
 }
 
 // TestHold: what is asked for one call of the service is asked of one program, which ends after it.
