@@ -50,9 +50,10 @@ check-race:
 check-proto: ## Contracts linted, nothing promised broken, generated code fresh (needs Node)
 	@if ! command -v npm >/dev/null; then .ci/absent "Node: contracts and generated code were not checked"; exit; fi; \
 	copy=$$(mktemp -d) && trap 'rm -rf "$$copy"' EXIT && \
-	tar -cf - --exclude node_modules Makefile go.mod go.sum .ci proto | tar -xf - -C "$$copy" && \
+	tar -cf - --exclude node_modules Makefile go.mod go.sum .ci proto clients/js/shapes.d.ts | tar -xf - -C "$$copy" && \
 	$(MAKE) --no-print-directory -C "$$copy" proto && \
-	diff -r -q -x node_modules -x .imports proto "$$copy/proto" || { echo "proto is not what 'make proto' writes: run it, and commit what it wrote"; exit 1; }
+	diff -r -q -x node_modules -x .imports proto "$$copy/proto" && diff -q clients/js/shapes.d.ts "$$copy/clients/js" || \
+	{ echo "proto or clients/js/shapes.d.ts is not what 'make proto' writes: run it, and commit what it wrote"; exit 1; }
 
 check-licences: ## Every dependency's licence is one that is allowed, and the lists of them are fresh
 	go run -modfile=.ci/licences.mod .ci/licences/main.go --check
@@ -90,11 +91,12 @@ prove: build ## What the README claims, shown from outside, 40 minutes; kept in 
 fuzz: ## Every fuzz target for 20 s
 	.ci/fuzz 20s
 
-proto: ## Lint the contracts, refuse broken promises, regenerate proto/gen (needs Node)
+proto: ## Lint the contracts, refuse broken promises, regenerate proto/gen and clients/js/shapes.d.ts (needs Node)
 	@cd proto && npm ci --no-audit --no-fund --loglevel=error
 	go run -modfile=.ci/proto.mod proto/imports/main.go proto/.imports
-	cd proto && npx buf format -w --path rowdatum && npx buf lint && npx buf breaking --against promised.binpb && npx buf generate
+	cd proto && npx buf format -w --path rowdatum && npx buf lint && { [ ! -e promised.binpb ] || npx buf breaking --against promised.binpb; } && npx buf generate
 	go run ./proto/openapi proto/gen/rowdatum/v1 proto/gen/openapi.json
+	go run ./proto/shapes proto/gen/openapi.json clients/js/shapes.d.ts
 	cd proto && npx buf build --exclude-source-info -o promised.binpb
 
 clean: ## Remove what was built

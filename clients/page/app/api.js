@@ -3,7 +3,10 @@ import { spoken } from "./lang.js";
 import { Client, Refusal, Unreachable, uuid } from "./rowdatum.js";
 import { keep, kept } from "./store.js";
 
-/** @import {Job, Style, Trouble} from "./types.js" */
+/** @import {Job} from "./shapes.js" */
+/** @typedef {Required<import("./shapes.js").Style>} Style as it is answered: the service always says all of it */
+/** @typedef {Required<import("./shapes.js").Fixture>} Fixture as it is answered: the service fills in what was left out */
+/** @typedef {{status: number, reason: string, message: string}} Trouble */
 
 export { Refusal, Unreachable, uuid };
 

@@ -8,11 +8,13 @@ import { keep, kept } from "./store.js";
 import { outbox } from "./outbox.js";
 import { inchRuling, typed } from "./units.js";
 
-/** @import {Entry, Fixture, Job, JobEvent, Planter, RowState, Style, Values} from "./types.js" */
+/** @import {Style} from "./api.js" */
+/** @import {Fixture, Job, JobEvent, Planter, RowState, Values} from "./shapes.js" */
+/** @import {Entry} from "./outbox.js" */
 /** @import {Scale} from "./units.js" */
 
 /** What a row asks for next, with what this phone has not sent yet taken into account. */
-/** @typedef {RowState & {unsent: Entry[]}} Row */
+/** @typedef {Omit<RowState, "next"> & {next: RowState["next"] | "UNSENT", unsent: Entry[]}} Row */
 
 /** The longest pause before a watch that broke is tried again, ms. */
 const longest = 15_000;
@@ -39,7 +41,7 @@ export class OpenJob extends EventTarget {
   constructor(job, opening, styles) {
     super();
     this.job = job;
-    this.planter = /** @type {NonNullable<JobEvent["opened"]>} */ (opening.opened).planter;
+    this.planter = /** @type {Planter} */ (opening.opened?.planter);
     this.fixture = opening.opened?.fixture;
     this.styles = styles;
   }

@@ -59,15 +59,17 @@ export function listed(items) {
   return new Intl.ListFormat(language).format(items.map(String));
 }
 
-/** A time of day, with the date where it is not today. @param {string} iso */
+/** A time of day, with the date where it is not today. @param {string|undefined} iso */
 export function when(iso) {
+  if (!iso) return "";
   const time = new Date(iso);
   const today = new Date().toDateString() === time.toDateString();
   return time.toLocaleString(language, today ? { timeStyle: "short" } : { dateStyle: "medium", timeStyle: "short" });
 }
 
-/** A date with its time, for what is kept or printed. @param {string} iso */
+/** A date with its time, for what is kept or printed. @param {string|undefined} iso */
 export function dated(iso) {
+  if (!iso) return "";
   return new Date(iso).toLocaleString(language, { dateStyle: "medium", timeStyle: "short" });
 }
 

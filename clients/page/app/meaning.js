@@ -2,11 +2,12 @@
 import { t } from "./lang.js";
 import { length } from "./units.js";
 
-/** @import {RowState} from "./types.js" */
+/** @import {Row} from "./job.js" */
+/** @import {RowState} from "./shapes.js" */
 /** @import {Scale} from "./units.js" */
 
 /**
- * @param {RowState} row @param {Scale} scale
+ * @param {Row|RowState} row @param {Scale} scale
  * @returns {{state: string, head: string, text: string}}
  */
 export function meaning(row, scale) {
@@ -16,7 +17,7 @@ export function meaning(row, scale) {
   return { state: "none", head: apart(row.fromOthersMm, scale, "others"), text: "" };
 }
 
-/** @param {RowState} row @param {number} mm @param {Scale} scale */
+/** @param {Row|RowState} row @param {number} mm @param {Scale} scale */
 function judged(row, mm, scale) {
   switch (row.verdict) {
     case "EVEN": return { state: "even", head: t("verdict.EVEN"), text: apart(mm, scale, "datum") };

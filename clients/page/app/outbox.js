@@ -5,7 +5,15 @@
 import { Refusal, ask, trouble, uuid } from "./api.js";
 import { within } from "./store.js";
 
-/** @import {Entry, Kind, Appended} from "./types.js" */
+/** @import {Trouble} from "./api.js" */
+/** @import {AppendResponse} from "./shapes.js" */
+/** @typedef {"reading"|"move"|"tick"|"strike"|"note"|"parts"|"inspection"} Kind */
+/**
+ * What waits to be sent. `follows` names the entry whose event's revision the body's `afterMove` becomes once that is known.
+ * `undone`: strike it as soon as it is in the log.
+ * @typedef {{seq?: number, id: string, job: string, kind: Kind, row: number, path: string, body: any, text: string,
+ *   at: string, follows?: string, undone?: boolean, trouble?: Trouble}} Entry
+ */
 
 class Outbox extends EventTarget {
   /** All that waits, in order. @type {Entry[]} */
@@ -142,7 +150,7 @@ class Outbox extends EventTarget {
   /** Whether the job's next may follow. @param {Entry} entry */
   async #sendOne(entry) {
     try {
-      /** @type {Appended} */
+      /** @type {AppendResponse} */
       const answer = await ask("POST", entry.path, entry.body);
       this.halted = "";
       await this.#acknowledged(entry, answer);
@@ -158,7 +166,7 @@ class Outbox extends EventTarget {
     }
   }
 
-  /** Takes the entry out and tells those that follow it its revision, in one step. @param {Entry} entry @param {Appended} answer */
+  /** Takes the entry out and tells those that follow it its revision, in one step. @param {Entry} entry @param {AppendResponse} answer */
   async #acknowledged(entry, answer) {
     const revision = answer.events[0]?.revision ?? 0;
     const body = { strikes: [{ revision }], person: entry.body.person };

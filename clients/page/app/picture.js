@@ -7,7 +7,7 @@ import { t } from "./lang.js";
 import { sectionsOf } from "./job.js";
 import { decimal, fraction, length } from "./units.js";
 
-/** @import {Planter, TradeoffPoint} from "./types.js" */
+/** @import {Planter, TradeoffPoint} from "./shapes.js" */
 /** @import {Scale} from "./units.js" */
 /** @typedef {{row: number, before?: number, after?: number, state: string}} Stem */
 

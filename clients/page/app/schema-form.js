@@ -7,7 +7,16 @@ import { t } from "./lang.js";
 import { cutLine, readLength, readNumber } from "./lengths.js";
 import { decimal, unread } from "./units.js";
 
-/** @import {Schema, Style, Values} from "./types.js" */
+/** @import {Style} from "./api.js" */
+/** @import {Values} from "./shapes.js" */
+
+/**
+ * What is read of a JSON Schema.
+ * @typedef {{type?: string, title?: string, description?: string, default?: unknown, examples?: unknown[], minimum?: number, maximum?: number,
+ *   exclusiveMinimum?: number, exclusiveMaximum?: number, minItems?: number, maxItems?: number, minLength?: number, maxLength?: number,
+ *   enum?: (string|number)[], const?: unknown, items?: Schema, uniqueItems?: boolean, properties?: Record<string, Schema>, required?: string[],
+ *   oneOf?: Schema[], anyOf?: Schema[], "x-unit"?: string, "x-labels"?: string[]}} Schema
+ */
 
 /**
  * One part of a form. `read` gives what stands in it, undefined where it is empty; what is wrong it adds to faults and shows.
@@ -274,7 +283,8 @@ function faulty(element, input, label) {
  */
 export function settingWords(style, setting) {
   if (!setting) return t("setting.unknown");
-  const properties = style?.settingSchema.properties ?? {};
+  /** @type {Record<string, Schema>} */
+  const properties = /** @type {Schema|undefined} */ (style?.settingSchema)?.properties ?? {};
   const names = Object.keys(setting);
   return names.map((name) => {
     const schema = properties[name] ?? {};

@@ -6,7 +6,7 @@ import { explain } from "./frame.js";
 import { outbox } from "./outbox.js";
 import { forget } from "./store.js";
 
-/** @import {Session} from "./types.js" */
+/** @import {Session} from "./shapes.js" */
 
 /** Draws whose phone this is; nothing where it was not paired: at the service's own machine, or by a link. @param {Element} place */
 export async function drawSession(place) {

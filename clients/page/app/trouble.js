@@ -4,7 +4,7 @@ import { t } from "./lang.js";
 import { outbox } from "./outbox.js";
 import { settingWords } from "./schema-form.js";
 
-/** @import {Entry} from "./types.js" */
+/** @import {Entry} from "./outbox.js" */
 /** @import {OpenJob} from "./job.js" */
 
 /** @param {OpenJob} job */

@@ -156,8 +156,8 @@ export async function closeAll(b) {
   await Promise.all((b?.contexts() ?? []).map((c) => c.close()));
 }
 
-/** All that the page is made of on every address: what is of the field comes when it is asked for, types.js is for the compiler, the worker and its keeper for secure ones. */
-const scripts = readdirSync(join(root, "clients/page/app"), { recursive: true, encoding: "utf8" }).filter((f) => f.endsWith(".js") && !["types.js", "sw.js", "shell.js"].includes(f) && !f.startsWith("field/"));
+/** All that the page is made of on every address: what is of the field comes when it is asked for, the worker and its keeper for secure ones. */
+const scripts = readdirSync(join(root, "clients/page/app"), { recursive: true, encoding: "utf8" }).filter((f) => f.endsWith(".js") && !["sw.js", "shell.js"].includes(f) && !f.startsWith("field/"));
 
 /** Waits until the rest of the page is here, so that it works with the network gone. @param {Page} page */
 export async function allHere(page) {

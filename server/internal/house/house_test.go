@@ -44,6 +44,11 @@ var rules = []rule{
 		to:   []string{module + "server"},
 	},
 	{
+		why:  "what the contract says is read in one neutral room, which gateway and clients share",
+		from: []string{module + "proto"},
+		to:   []string{module + "server", module + "gateway", module + "clients", module + "adjusters"},
+	},
+	{
 		why:  "an adjuster's author inherits neither the service nor its core",
 		from: []string{module + "adjusters"},
 		to:   []string{module + "server", module + "gateway", module + "clients", module + "proto/gen/rowdatum/v1", "go.uber.org/zap"},

@@ -29,39 +29,39 @@ class Dig extends FieldPage {
     await look();
   }
 
-  /** @param {import("../types.js").Planter} planter @param {any} dig @param {any} a */
+  /** @param {import("../shapes.js").Planter} planter @param {import("../shapes.js").Dig} dig @param {import("../shapes.js").DigAnalysis} a */
   show(planter, dig, a) {
     const scale = fieldScale();
     put(this.answer,
       factList([[t("digs.title"), [dig.person, dated(dig.digTime ?? dig.createTime)].filter(Boolean).join(" · ")], [t("dig.seeds"), a.seeds], [t("dig.mean"), bothLengths(a.meanMm, scale)],
         [t("digs.target"), dig.targetMm !== undefined && bothLengths(dig.targetMm, scale)], [t("dig.sd"), a.cvPercent === undefined ? `${decimal(a.sdMm, 1)} mm` : t("dig.scatter", { sd: `${decimal(a.sdMm, 1)} mm`, cv: decimal(a.cvPercent, 0) })],
         [t("dig.share"), a.shareWithin !== undefined && t("dig.shareOf", { share: decimal(a.shareWithin * 100, 0), length: bothLengths(a.withinMm, scale) })]]),
-      said(a), h("figure", null, intervals(a.rows.map((/** @type {any} */ r) => ({ row: r.row, at: r.effectMm, from: r.effectMm - 2 * r.uncertaintyMm, to: r.effectMm + 2 * r.uncertaintyMm, state: r.verdict })), t("dig.picture"), "mm"), h("figcaption", null, t("dig.caption"))),
-      h("details", null, h("summary", null, t("job.rows")), h("ul", { class: "rows" }, a.rows.map((/** @type {any} */ r) => h("li", { "data-state": r.verdict }, h("b", null, t("row", { n: r.row })), h("span", null, `${bothLengths(r.meanMm, scale)} · ${tn("digs.seeds", r.seeds)}`), h("small", null, r.why))))),
+      said(a), h("figure", null, intervals(a.rows.map((r) => ({ row: r.row, at: r.effectMm, from: r.effectMm - 2 * r.uncertaintyMm, to: r.effectMm + 2 * r.uncertaintyMm, state: r.verdict })), t("dig.picture"), "mm"), h("figcaption", null, t("dig.caption"))),
+      h("details", null, h("summary", null, t("job.rows")), h("ul", { class: "rows" }, a.rows.map((r) => h("li", { "data-state": r.verdict }, h("b", null, t("row", { n: r.row })), h("span", null, `${bothLengths(r.meanMm, scale)} · ${tn("digs.seeds", r.seeds)}`), h("small", null, r.why))))),
       correct(planter, a), emergence(a.emergence), h("details", null, h("summary", null, t("how")), h("p", null, a.method)), mind(a.cautions));
   }
 }
 
-/** Differences and chance, plainly. @param {any} a */
+/** Differences and chance, plainly. @param {import("../shapes.js").DigAnalysis} a */
 function said(a) {
-  const key = (/** @type {any} */ r) => ({ OFF: "dig.differ", EVEN: "dig.even" })[/** @type {string} */ (r.verdict)] ?? (r.seedsToSettle ? "dig.unsure" : "dig.unsettled");
+  const key = (/** @type {import("../shapes.js").DigRow} */ r) => ({ OFF: "dig.differ", EVEN: "dig.even" })[/** @type {string} */ (r.verdict)] ?? (r.seedsToSettle ? "dig.unsure" : "dig.unsettled");
   return ["dig.differ", "dig.unsure", "dig.unsettled", "dig.even"].map((said) => {
-    const rows = a.rows.filter((/** @type {any} */ r) => key(r) === said).map((/** @type {any} */ r) => r.row);
+    const rows = a.rows.filter((r) => key(r) === said).map((r) => r.row);
     return rows.length ? h("p", { class: said === "dig.differ" ? "sum" : "" }, t(said, { rows: tn("rows.numbered", rows.length, { rows: ranges(rows) }) })) : null;
   });
 }
 
-/** @param {import("../types.js").Planter} planter @param {any} a */
+/** @param {import("../shapes.js").Planter} planter @param {import("../shapes.js").DigAnalysis} a */
 function correct(planter, a) {
   if (!a.plan) return null;
   const order = walkingOrder(planter, a.plan.rows, choice("fromRight") === "1");
-  const doing = order.filter((/** @type {any} */ r) => r.move || r.verdict === "STUCK");
-  return h("section", null, h("h2", null, t("dig.correct")), doing.length ? mind(a.plan.cautions, true) : null, doing.length ? h("ol", { class: "todo" }, doing.map((/** @type {any} */ r) => h("li", { "data-state": r.move ? "MOVE" : r.verdict }, h("b", null, t("row", { n: r.row })), h("span", null, r.move ? r.move.say : t(`verdict.${r.verdict}`)), h("small", null, r.why)))) : h("p", null, t("plan.noMove")));
+  const doing = order.filter((r) => r.move || r.verdict === "STUCK");
+  return h("section", null, h("h2", null, t("dig.correct")), doing.length ? mind(a.plan.cautions, true) : null, doing.length ? h("ol", { class: "todo" }, doing.map((r) => h("li", { "data-state": r.move ? "MOVE" : r.verdict }, h("b", null, t("row", { n: r.row })), h("span", null, r.move ? r.move.say : t(`verdict.${r.verdict}`)), h("small", null, r.why)))) : h("p", null, t("plan.noMove")));
 }
 
-/** @param {any} e */
+/** @param {import("../shapes.js").Emergence|undefined} e */
 function emergence(e) {
-  return e ? h("section", { class: "panel" }, h("h2", null, t("dig.emergence")), h("p", null, e.guide), h("details", null, h("summary", null, t("dig.sources")), h("ul", null, e.sources.map((/** @type {any} */ s) => h("li", { lang: "en" }, h("b", null, s.title), " ", s.figure)))), mind(e.cautions)) : null;
+  return e ? h("section", { class: "panel" }, h("h2", null, t("dig.emergence")), h("p", null, e.guide), h("details", null, h("summary", null, t("dig.sources")), h("ul", null, e.sources.map((s) => h("li", { lang: "en" }, h("b", null, s.title), " ", s.figure)))), mind(e.cautions)) : null;
 }
 
 customElements.define("rd-dig", Dig);

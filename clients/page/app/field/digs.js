@@ -11,7 +11,7 @@ import { readLength } from "../lengths.js";
 import { length, mmTyped, unread } from "../units.js";
 import { FieldPage, fieldScale, noNumber, whose } from "./page.js";
 
-/** @import {Planter} from "../types.js" */
+/** @import {Planter} from "../shapes.js" */
 /** What is typed so far; `seeds` by row, as lengths in mm. @typedef {{id: string, at: string, title: string, target: string, row: number, seeds: Record<string, number[]>, pasted: string, unit: string}} Draft */
 
 class Digs extends FieldPage {
@@ -27,7 +27,7 @@ class Digs extends FieldPage {
     title(t("digs.title"), `${this.planterName}/field`);
     this.hear(this.pad, "enter", () => this.enter());
     this.pad.rule(fieldScale());
-    put(this, whose(planter), digs.length ? h("ul", { class: "cards" }, digs.map((/** @type {any} */ d) => h("li", null, h("a", { href: "#/" + d.name }, h("b", null, d.title || when(d.createTime)), h("span", null, [d.title && when(d.digTime ?? d.createTime), tn("rows", d.rows.length)].filter(Boolean).join(" · ")))))) : h("p", null, t("digs.none")), this.form());
+    put(this, whose(planter), digs.length ? h("ul", { class: "cards" }, digs.map((/** @type {import("../shapes.js").Dig} */ d) => h("li", null, h("a", { href: "#/" + d.name }, h("b", null, d.title || when(d.createTime)), h("span", null, [d.title && when(d.digTime ?? d.createTime), tn("rows", d.rows.length)].filter(Boolean).join(" · ")))))) : h("p", null, t("digs.none")), this.form());
     this.draw();
   }
 

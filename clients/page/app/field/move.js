@@ -12,7 +12,8 @@ import { choose } from "../store.js";
 import { bothLengths, decimal, length, mmTyped } from "../units.js";
 import { FieldPage, factList, fieldScale, noNumber, warned, whose } from "./page.js";
 
-/** @import {Planter, Style} from "../types.js" */
+/** @import {Style} from "../api.js" */
+/** @import {Planter} from "../shapes.js" */
 
 class FieldView extends FieldPage {
   /** @type {Planter} */ planter = /** @type {any} */ (undefined);
@@ -72,14 +73,14 @@ class FieldView extends FieldPage {
     return found;
   }
 
-  /** @param {any} move */
+  /** @param {import("../shapes.js").FieldMove} move */
   show(move) {
     const scale = fieldScale();
     const left = new Map(this.planter.rows.map((r) => [r.row, r.asLeftMm]));
     const known = [...left.values()].every((mm) => mm !== undefined);
-    const stems = move.rows.map((/** @type {any} */ r) => ({ row: r.row, before: known ? left.get(r.row) : undefined, after: r.depthMm, state: r.outOfTravel ? "OFF" : r.trimmedOnly ? "UNSURE" : "MOVE" }));
+    const stems = move.rows.map((r) => ({ row: r.row, before: known ? left.get(r.row) : undefined, after: r.depthMm, state: r.outOfTravel ? "OFF" : r.trimmedOnly ? "UNSURE" : "MOVE" }));
     put(this.answer, h("section", { class: "panel one" }, h("h2", null, this.changeWords(move.deltaMm)),
-      move.mechanisms.map((/** @type {any} */ g) => h("div", { class: "count" }, h("p", { class: "bigrow" }, this.countWords(g)), h("p", null, `${this.mechanismWords(g.mechanism)} · ${tn("rows.numbered", g.rows.length, { rows: ranges(g.rows) })}`))),
+      move.mechanisms.map((g) => h("div", { class: "count" }, h("p", { class: "bigrow" }, this.countWords(g)), h("p", null, `${this.mechanismWords(g.mechanism)} · ${tn("rows.numbered", g.rows.length, { rows: ranges(g.rows) })}`))),
       move.mechanisms.length ? null : h("p", null, t("field.nothing")),
       move.reached ? null : h("p", { class: "hint" }, t("field.notReached", { change: this.changeWords(move.meanChangeMm) })),
       network.up === false ? h("p", { class: "hint" }, t("field.kept")) : null,
@@ -87,25 +88,25 @@ class FieldView extends FieldPage {
       canSpeak ? button(t("moves.say"), () => say(this.aloud(move)), { class: "quiet" }) : null,
       known ? h("figure", null, profile(this.planter, stems, { scale, label: t("field.picture") }), h("figcaption", null, t("field.caption"))) : null,
       factList([[t("field.mean"), this.changeWords(move.meanChangeMm)], [t("field.spread"), known && bothLengths(move.spreadAfterMm, scale)]]),
-      h("details", null, h("summary", null, t("job.rows")), h("ul", { class: "rows" }, move.rows.map((/** @type {any} */ r) => h("li", { "data-state": r.outOfTravel ? "OFF" : "" }, h("b", null, t("row", { n: r.row })), h("span", null, this.rowWords(r)),
+      h("details", null, h("summary", null, t("job.rows")), h("ul", { class: "rows" }, move.rows.map((r) => h("li", { "data-state": r.outOfTravel ? "OFF" : "" }, h("b", null, t("row", { n: r.row })), h("span", null, this.rowWords(r)),
         h("small", null, r.outOfTravel ? t("field.end") : r.trimmedOnly ? t("field.trimmed") : settingWords(this.styleOf(r.row), r.settingAfter))))))));
     this.answer.scrollIntoView({ block: "start" });
     announce(this.aloud(move));
     if (handsFree()) say(this.aloud(move));
   }
 
-  /** What a row will do, give or take twice its standard uncertainty, as on the sheet. @param {any} r */
+  /** What a row will do, give or take twice its standard uncertainty, as on the sheet. @param {import("../shapes.js").FieldRowMove} r */
   rowWords(r) {
     if (r.changeMm === 0) return t("field.stays");
     return `${this.changeWords(r.changeMm)}${r.uncertaintyMm ? ` ± ${decimal(2 * r.uncertaintyMm, 1)} mm` : ""}`;
   }
 
-  /** @param {any} move */
+  /** @param {import("../shapes.js").FieldMove} move */
   aloud(move) {
-    return move.mechanisms.map((/** @type {any} */ g) => `${tn("rows.numbered", g.rows.length, { rows: ranges(g.rows) })}: ${this.countWords(g)}.`).join(" ") || t("field.nothing");
+    return move.mechanisms.map((g) => `${tn("rows.numbered", g.rows.length, { rows: ranges(g.rows) })}: ${this.countWords(g)}.`).join(" ") || t("field.nothing");
   }
 
-  /** @param {any} group */
+  /** @param {import("../shapes.js").GroupMove} group */
   countWords(group) {
     const count = `${decimal(Math.abs(group.count))} ${group.unit}`;
     return group.count ? t(group.count > 0 ? "field.deeper" : "field.shallower", { change: count }) : t("field.leave");
@@ -128,16 +129,16 @@ class FieldView extends FieldPage {
     return this.styles.get(this.planter.mechanisms.find((m) => m.id === id)?.style ?? "");
   }
 
-  /** How it was signed last. @param {any} card */
+  /** How it was signed last. @param {import("../shapes.js").IndexCard} card */
   card(card) {
     const scale = fieldScale();
     if (!card.job) return h("section", null, h("h2", null, t("field.card")), h("p", null, t("field.unsigned")));
-    const marks = new Map(card.marks.flatMap((/** @type {any} */ m) => m.rows.map((/** @type {any} */ r) => [r.row, r.count])));
+    const marks = new Map(card.marks.flatMap((m) => m.rows.flatMap((r) => (r.count === undefined ? [] : [[r.row, decimal(r.count)]]))));
     return h("section", { class: "card" }, h("h2", null, t("field.card")),
       factList([[t("signed.by", { person: card.person }), dated(card.signTime)], [t("job.datum"), card.datumMm !== undefined && bothLengths(card.datumMm, scale)], [t("field.leftSpread"), card.spreadMm !== undefined && bothLengths(card.spreadMm, scale)]]),
-      h("details", null, h("summary", null, t("job.rows")), h("ul", { class: "rows" }, card.rows.map((/** @type {any} */ r) => h("li", { "data-state": r.verdict }, h("b", null, t("row", { n: r.row })),
+      h("details", null, h("summary", null, t("job.rows")), h("ul", { class: "rows" }, card.rows.map((r) => h("li", { "data-state": r.verdict }, h("b", null, t("row", { n: r.row })),
         h("span", null, r.offsetMm === undefined ? t("row.notRead") : apart(r.offsetMm, scale, "datum")),
-        h("small", null, [t(r.measured ? "field.read" : "field.foretold"), marks.has(r.row) && t("field.mark", { n: decimal(marks.get(r.row)) }), settingWords(this.styleOf(r.row), r.setting), r.exception].filter(Boolean).join(" · ")))))),
+        h("small", null, [t(r.measured ? "field.read" : "field.foretold"), marks.has(r.row) && t("field.mark", { n: marks.get(r.row) ?? "" }), settingWords(this.styleOf(r.row), r.setting), r.exception].filter(Boolean).join(" · ")))))),
       link(t("card.title"), `#/${card.job}/card`));
   }
 }

@@ -33,7 +33,7 @@ export function fieldScale() {
   return { inches: chosen ? chosen === "IN" : navigator.language === "en-US", ruling: 16 };
 }
 
-/** Which planter this is: who stands in a field with a phone has several. @param {import("../types.js").Planter} planter */
+/** Which planter this is: who stands in a field with a phone has several. @param {import("../shapes.js").Planter} planter */
 export function whose(planter) {
   return h("p", { class: "soft" }, planter.displayName);
 }

@@ -14,7 +14,7 @@ import { FieldPage, noNumber, warned } from "./page.js";
 const mostRows = 120;
 
 class StudyView extends FieldPage {
-  /** @type {import("../types.js").Fixture} */ fixture = /** @type {any} */ (undefined);
+  /** @type {import("../api.js").Fixture} */ fixture = /** @type {any} */ (undefined);
   /** @type {Study|null} */ study = null;
   pad = new Pad();
 
@@ -112,7 +112,7 @@ class StudyView extends FieldPage {
     }
   }
 
-  /** @param {Study} s @param {any} found @param {unknown[]} readings */
+  /** @param {Study} s @param {import("../shapes.js").FixtureStudy} found @param {unknown[]} readings */
   show(s, found, readings) {
     const several = s.people.length > 1;
     const apply = async () => {
@@ -128,7 +128,7 @@ class StudyView extends FieldPage {
     put(this, h("p", { class: "sum" }, found.verdict), warned(found.cautions),
       found.fixture ? h("p", { class: "hint" }, t("study.kept")) : button(t("study.apply"), () => void apply(), { class: "go" }),
       h("table", { class: "proves" }, h("caption", null, t("study.proves")), h("thead", null, h("tr", null, h("th", { scope: "col" }, t("study.readings")), h("th", { scope: "col" }, t("study.one")), several ? h("th", { scope: "col" }, t("study.several")) : null)),
-        h("tbody", null, found.provable.map((/** @type {any} */ p) => h("tr", null, h("td", null, p.readings), h("td", null, proven(p.toleranceMm, this.ruled.inches)), several ? h("td", null, proven(p.severalPeopleMm, this.ruled.inches)) : null)))),
+        h("tbody", null, found.provable.map((p) => h("tr", null, h("td", null, p.readings), h("td", null, proven(p.toleranceMm, this.ruled.inches)), several ? h("td", null, proven(p.severalPeopleMm, this.ruled.inches)) : null)))),
       h("dl", { class: "facts" }, [["study.repeats", found.repeatabilityMm], ["study.scatter", found.scatterMm], ["study.differ", several ? found.reproducibilityMm : undefined]].filter(([, mm]) => mm !== undefined).map(([key, mm]) => [h("dt", null, t(String(key))), h("dd", null, `${decimal(Number(mm), 2)} mm`)])),
       h("details", null, h("summary", null, t("how")), h("p", null, found.method)),
       this.anew(!found.fixture));

@@ -15,23 +15,24 @@ const manyHectares = 100_000;
 
 class Years extends FieldPage {
   async begin() {
+    /** @type {[import("../shapes.js").Planter, import("../shapes.js").Wear]} */
     const [planter, w] = await Promise.all([get(this.planterName), get(`${this.planterName}:wear`)]);
     title(t("years.title"), planter.name);
-    const told = w.rows.some((/** @type {any} */ r) => r.driftMmPerHectare !== undefined);
+    const told = w.rows.some((r) => r.driftMmPerHectare !== undefined);
     put(this, whose(planter), warned(w.cautions),
       told ? h("figure", null, intervals(w.rows.map(drift), t("years.picture"), "mm/100 ha"), h("figcaption", null, t("years.caption"))) : null,
-      told ? h("section", null, h("h2", null, t("years.left")), factList(w.rows.map((/** @type {any} */ r) => [t("row", { n: r.row }), r.driftMmPerHectare === undefined ? t("years.short") : hectares(r)]))) : null,
+      told ? h("section", null, h("h2", null, t("years.left")), factList(w.rows.map((r) => [t("row", { n: r.row }), r.driftMmPerHectare === undefined ? t("years.short") : hectares(r)]))) : null,
       told ? words(w.rows) : null, edge(w.edge), parts(w.parts), visits(w.visits), h("details", null, h("summary", null, t("how")), h("p", null, w.method)));
   }
 }
 
-/** @param {any} r */
+/** @param {import("../shapes.js").RowWear} r */
 function drift(r) {
   const scaled = (/** @type {number|undefined} */ mm) => (mm === undefined ? undefined : mm * hundred);
   return { row: r.row, at: scaled(r.driftMmPerHectare), from: scaled(r.driftFromMmPerHectare), to: scaled(r.driftToMmPerHectare), state: r.unlike ? "OFF" : "EVEN" };
 }
 
-/** How long it lasts, as an interval. @param {any} x */
+/** How long it lasts, as an interval. @param {import("../shapes.js").RowWear|import("../shapes.js").PartWear} x */
 function hectares(x) {
   const { hectaresLeftFrom: from, hectaresLeftTo: to } = x;
   if (from === undefined || from > manyHectares) return t("years.noEnd");
@@ -45,12 +46,13 @@ function rounded(x, roundingMode) {
 
 /** The service's words, what is said of several rows once. @param {any[]} rows */
 function words(rows) {
+  /** @type {Map<string, import("../shapes.js").RowWear[]>} */
   const said = new Map();
   for (const r of rows) said.set(r.why, [...(said.get(r.why) ?? []), r]);
-  return rows.length ? h("details", { open: said.size < 4 }, h("summary", null, t("job.rows")), h("ul", { class: "rows" }, [...said].map(([why, of]) => h("li", { "data-state": of[0].unlike ? "OFF" : "" }, h("b", null, tn("rows.numbered", of.length, { rows: ranges(of.map((/** @type {any} */ r) => r.row)) })), h("span", null, why))))) : null;
+  return rows.length ? h("details", { open: said.size < 4 }, h("summary", null, t("job.rows")), h("ul", { class: "rows" }, [...said].map(([why, of]) => h("li", { "data-state": of[0].unlike ? "OFF" : "" }, h("b", null, tn("rows.numbered", of.length, { rows: ranges(of.map((r) => r.row)) })), h("span", null, why))))) : null;
 }
 
-/** @param {any} e */
+/** @param {import("../shapes.js").EdgeWear|undefined} e */
 function edge(e) {
   if (!e) return null;
   const { differenceMmPerHectare: by, differenceFromMmPerHectare: low, differenceToMmPerHectare: high } = e;
@@ -58,13 +60,13 @@ function edge(e) {
   return h("section", null, h("h2", null, t("years.edge")), h("p", null, t(by < 0 ? "years.edgeShallower" : "years.edgeDeeper", { rows: ranges(e.rows), by: mm(by), from: mm(by < 0 ? high : low), to: mm(by < 0 ? low : high) })));
 }
 
-/** @param {any[]} list */
+/** @param {import("../shapes.js").PartWear[]} list */
 function parts(list) {
   return list.length ? h("section", null, h("h2", null, t("years.parts")), h("ul", { class: "rows" }, list.map((p) => h("li", { "data-state": p.worn ? "OFF" : "" }, h("b", null, t("row", { n: p.row })), h("span", null, `${p.title}: ${decimal(p.last)} ${p.unit}`),
     h("small", null, [p.limit !== undefined && t("years.limit", { limit: `${decimal(p.limit)} ${p.unit}` }), p.worn ? t("inspect.worn") : p.enough ? hectares(p) : t("years.short")].filter(Boolean).join(" · ")))))) : null;
 }
 
-/** @param {any[]} list */
+/** @param {import("../shapes.js").WearVisit[]} list */
 function visits(list) {
   return h("section", null, h("h2", null, t("years.visits")), list.length ? h("ul", { class: "cards" }, list.map((v) => h("li", null, h("a", { href: "#/" + v.job }, h("b", null, `${figure(v.hectares)} ha`), h("span", null, dated(v.signTime)))))) : h("p", null, t("years.none")));
 }

@@ -7,7 +7,8 @@ import { choice, choose } from "../store.js";
 import { bothLengths, decimal, length } from "../units.js";
 
 /** @import {OpenJob} from "../job.js" */
-/** @import {Marks, RowMark, Style} from "../types.js" */
+/** @import {Style} from "../api.js" */
+/** @import {MechanismMarks, RowMark} from "../shapes.js" */
 
 class Card extends JobPage {
   get words() {
@@ -39,7 +40,7 @@ function head(job) {
     s.datumMm === undefined ? null : h("p", null, t("card.level", { datum: bothLengths(s.datumMm, job.scale), tolerance: bothLengths(s.toleranceMm, job.scale) })));
 }
 
-/** @param {OpenJob} job @param {Marks} m */
+/** @param {OpenJob} job @param {MechanismMarks} m */
 function group(job, m) {
   const style = job.style(m);
   const reference = job.state.rows.find((r) => r.row === m.referenceRow);
@@ -50,7 +51,7 @@ function group(job, m) {
     m.rows.filter((r) => r.table?.length).map((r) => table(job, r, style)));
 }
 
-/** @param {OpenJob} job @param {Marks} m @param {RowMark} r @param {Style|undefined} style */
+/** @param {OpenJob} job @param {MechanismMarks} m @param {RowMark} r @param {Style|undefined} style */
 function mark(job, m, r, style) {
   const count = r.count ?? 0;
   const sign = count > 0 ? "+" : "";

@@ -8,7 +8,7 @@ import { choose } from "../store.js";
 import { readLength } from "../lengths.js";
 import { decimal, fraction, inchRuling, unread } from "../units.js";
 
-/** @import {Fixture} from "../types.js" */
+/** @import {Fixture} from "../api.js" */
 
 const kinds = ["WINDOW", "BLOCKS", "POINTER_PLATE"];
 

@@ -5,7 +5,7 @@ import { get } from "../api.js";
 import { onward, title, wordsOf } from "../frame.js";
 import { choice } from "../store.js";
 
-/** @import {Job, Planter, Session} from "../types.js" */
+/** @import {Job, Planter, Session} from "../shapes.js" */
 
 class Home extends View {
   async open() {

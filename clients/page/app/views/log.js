@@ -11,7 +11,7 @@ import { describe, troubles } from "../trouble.js";
 import { readLength, readNumber } from "../lengths.js";
 import { length, typed, unread } from "../units.js";
 
-/** @import {JobEvent, InspectionPoint} from "../types.js" */
+/** @import {InspectionPoint, JobEvent} from "../shapes.js" */
 
 class Log extends JobPage {
   /** @type {JobEvent[]} */ events = [];
@@ -63,7 +63,7 @@ class Log extends JobPage {
     if (e.note) return `${row}${e.note.text}`;
     if (e.strike) return t("log.strikeOf", { n: e.strike.revision });
     if (e.cautionTick) return `${t("kind.tick")}: ${this.job.state.cautions.find((c) => c.id === e.cautionTick?.caution)?.text ?? e.cautionTick.caution}`;
-    if (e.planIssued) return t("log.plan", { datum: length(e.planIssued.plan.datumMm, this.job.scale), n: e.planIssued.plan.touchedRows });
+    if (e.planIssued?.plan) return t("log.plan", { datum: length(e.planIssued.plan.datumMm, this.job.scale), n: e.planIssued.plan.touchedRows });
     if (e.signature) return t("signed.by", { person: e.signature.person });
     if (e.voided) return `${t("stage.VOIDED")}: ${e.voided.reason}`;
     return t("log.opened");

@@ -66,7 +66,7 @@ class Moves extends JobPage {
 
   /** It was left somewhere else than planned. @param {Row} row */
   otherwise(row) {
-    const style = /** @type {import("../types.js").Style} */ (this.job.style(row));
+    const style = /** @type {import("../api.js").Style} */ (this.job.style(row));
     const form = schemaForm(style.settingSchema, row.move?.settingAfter);
     const details = h("details", null, h("summary", null, t("moves.other")),
       h("form", { novalidate: true, onsubmit: (/** @type {Event} */ e) => {
@@ -81,7 +81,7 @@ class Moves extends JobPage {
     return details;
   }
 
-  /** @param {Row} row @param {{count?: number, settingAfter?: import("../types.js").Values}} done @param {string} text */
+  /** @param {Row} row @param {{count?: number, settingAfter?: import("../shapes.js").Values}} done @param {string} text */
   async done(row, done, text) {
     await this.job.addMove(row, done, text);
     announce(t("moves.ticked", { n: row.row }));

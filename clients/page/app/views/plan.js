@@ -10,7 +10,7 @@ import { choice } from "../store.js";
 import { readLength } from "../lengths.js";
 import { bothLengths, length, unread } from "../units.js";
 
-/** @import {Aim, Plan, RowPlan} from "../types.js" */
+/** @import {Aim, Plan, RowPlan} from "../shapes.js" */
 
 /** Half bands to slide along, mm: 1/64 to 1/2 in, as tapes are ruled. */
 const stops = [1, 2, 3, 4, 6, 8, 12, 16, 24, 32].map((n) => (n * 25.4) / 64);
@@ -19,7 +19,7 @@ const pause = 120;
 class PlanView extends JobPage {
   /** The plan that is shown. @type {Plan|undefined} */ plan;
   /** Whether it is the one in force. */ issued = false;
-  /** @type {Aim} */ aim = {};
+  /** @type {Partial<Aim>} */ aim = {};
   replan = false;
   #turn = 0;
   /** @type {ReturnType<typeof setTimeout>|undefined} */ #timer;
@@ -150,7 +150,7 @@ class PlanView extends JobPage {
     const kinds = ["LEAST_WORK", "CLOSEST", "MATCH_ROW", "SET_DEPTH"].map((k) => /** @type {[string, string]} */ ([k, t(`aim.${k}`)]));
     const kind = select(kinds, this.aim.kind ?? "LEAST_WORK", (v) => {
       const { row: _row, datumMm: _datum, ...rest } = this.aim;
-      this.aim = { ...rest, kind: v, ...(v === "MATCH_ROW" ? { row: Number(rows[0][0]) } : {}) };
+      this.aim = { ...rest, kind: /** @type {Aim["kind"]} */ (v), ...(v === "MATCH_ROW" ? { row: Number(rows[0][0]) } : {}) };
       fit();
       if (v !== "SET_DEPTH") void this.look();
     });

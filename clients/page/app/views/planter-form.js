@@ -9,11 +9,13 @@ import { draft, saveDraft } from "../store.js";
 import { readLength, readNumber } from "../lengths.js";
 import { decimal, rowNumbers, unread } from "../units.js";
 
-/** @import {Planter, PlanterRow, Section, Style, Values} from "../types.js" */
+/** @import {Style} from "../api.js" */
+/** @import {Planter, PlanterRow, Section, Values} from "../shapes.js" */
 /** @typedef {{id: string, style: string, figures: Values}} Fitted */
+/** @typedef {Omit<PlanterRow, "rank"> & {rank?: PlanterRow["rank"]}} FittedRow */
 /**
  * What stands in the form.
- * @typedef {{displayName: string, owner: string, spacing: string, count: number, sections: Section[], mechanisms: Fitted[], rows: PlanterRow[],
+ * @typedef {{displayName: string, owner: string, spacing: string, count: number, sections: Section[], mechanisms: Fitted[], rows: FittedRow[],
  *   shallower: string, deeper: string, referenceRows: number[], requestId: string}} Draft
  */
 
@@ -223,7 +225,7 @@ class PlanterForm extends View {
       h("div", { class: "rowlist" }, this.draft.rows.map((r) => this.row(r))));
   }
 
-  /** @param {PlanterRow} r */
+  /** @param {FittedRow} r */
   row(r) {
     const summary = h("summary");
     const inside = h("div", { class: "schema" });
@@ -235,7 +237,7 @@ class PlanterForm extends View {
     return details;
   }
 
-  /** @param {PlanterRow} r @param {HTMLElement} place @param {() => Style|undefined} style @param {() => void} say */
+  /** @param {FittedRow} r @param {HTMLElement} place @param {() => Style|undefined} style @param {() => void} say */
   editRow(r, place, style, say) {
     const d = this.draft;
     const again = () => { say(); saveDraft(this.key, d); this.editRow(r, place, style, say); };
@@ -254,7 +256,7 @@ class PlanterForm extends View {
       say();
       saveDraft(this.key, d);
     }) : null;
-    const rank = select([["RANK_UNSPECIFIED", t("rank.one")], ["FRONT", t("rank.FRONT")], ["REAR", t("rank.REAR")]], r.rank ?? "RANK_UNSPECIFIED", (v) => { r.rank = v; saveDraft(this.key, d); });
+    const rank = select([["RANK_UNSPECIFIED", t("rank.one")], ["FRONT", t("rank.FRONT")], ["REAR", t("rank.REAR")]], r.rank ?? "RANK_UNSPECIFIED", (v) => { r.rank = /** @type {PlanterRow["rank"]} */ (v); saveDraft(this.key, d); });
     const reference = now?.keepsMarks ? tick(t("planter.reference"), d.referenceRows.includes(r.row), (on) => {
       const others = d.referenceRows.filter((n) => d.rows.find((x) => x.row === n)?.mechanism !== r.mechanism);
       d.referenceRows = on ? [...others, r.row] : others;

@@ -7,7 +7,8 @@ import { go } from "../router.js";
 import { choice, choose } from "../store.js";
 import { bothLengths, hectaresOf } from "../units.js";
 
-/** @import {Fixture, Job, Planter, Style} from "../types.js" */
+/** @import {Fixture, Style} from "../api.js" */
+/** @import {Job, Planter} from "../shapes.js" */
 
 class PlanterView extends View {
   async open() {

@@ -15,7 +15,7 @@ import { outbox } from "../outbox.js";
 import { troubles } from "../trouble.js";
 import { mmTyped } from "../units.js";
 
-/** @import {Entry} from "../types.js" */
+/** @import {Entry} from "../outbox.js" */
 
 /** How long the service may take to say what a reading means before the walk goes on without. */
 const goOn = 400;
