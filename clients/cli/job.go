@@ -31,6 +31,7 @@ type jobCommands struct {
 	Void    jobVoid    `cmd:"" help:"Close a job that came to nothing."`
 	Marks   jobMarks   `cmd:"" help:"Print the card of marks to copy onto the handles."`
 	Events  jobEvents  `cmd:"" help:"List everything that happened, in order."`
+	Verify  jobVerify  `cmd:"" help:"Check, without any service, that a job in a file is still what was signed."`
 	Watch   jobWatch   `cmd:"" help:"Print what happens as it happens, until the job is closed."`
 }
 

@@ -182,15 +182,11 @@ const maxFile = 1 << 20
 
 // read reads a file, or standard input for "-".
 func (a *app) read(name string) ([]byte, error) {
-	from := a.stdin
-	if name != "-" {
-		file, err := os.Open(name)
-		if err != nil {
-			return nil, cannotRead(name, err)
-		}
-		defer file.Close()
-		from = file
+	from, err := a.open(name)
+	if err != nil {
+		return nil, err
 	}
+	defer from.Close()
 	text, err := io.ReadAll(io.LimitReader(from, maxFile+1))
 	if err != nil {
 		return nil, cannotRead(name, err)
@@ -199,6 +195,18 @@ func (a *app) read(name string) ([]byte, error) {
 		return nil, fmt.Errorf("%s is larger than 1 MiB; is it the right file?", name)
 	}
 	return text, nil
+}
+
+// open opens a file, or standard input for "-".
+func (a *app) open(name string) (io.ReadCloser, error) {
+	if name == "-" {
+		return io.NopCloser(a.stdin), nil
+	}
+	file, err := os.Open(name)
+	if err != nil {
+		return nil, cannotRead(name, err)
+	}
+	return file, nil
 }
 
 func cannotRead(name string, err error) error {

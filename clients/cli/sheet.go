@@ -17,7 +17,7 @@ import (
 // sheetCommand is rowdatum sheet.
 type sheetCommand struct {
 	Job    jobName `arg:"" help:"The job, as job list names it, or short like creek-six/spring."`
-	Format string  `enum:",html,pdf,csv" default:"" placeholder:"html|pdf|csv" help:"What it is written as; what the file's name ends in otherwise, else html."`
+	Format string  `enum:",html,pdf,csv,json" default:"" placeholder:"html|pdf|csv|json" help:"What it is written as; what the file's name ends in otherwise, else html. json is what rowdatum job verify checks."`
 	Paper  string  `enum:"a4,letter" default:"a4" placeholder:"a4|letter" help:"The paper of a pdf (a4)."`
 	Output string  `short:"o" placeholder:"FILE" help:"The file to write; standard output otherwise."`
 }
@@ -48,7 +48,7 @@ func (c *sheetCommand) Run(ctx context.Context, a *app) error {
 // format is what is asked for: the flag's, else the one of the file's name.
 func (c *sheetCommand) format() string {
 	format := c.Format
-	if ending := strings.ToLower(strings.TrimPrefix(filepath.Ext(c.Output), ".")); format == "" && slices.Contains([]string{"pdf", "csv"}, ending) {
+	if ending := strings.ToLower(strings.TrimPrefix(filepath.Ext(c.Output), ".")); format == "" && slices.Contains([]string{"pdf", "csv", "json"}, ending) {
 		format = ending
 	}
 	return strings.ToUpper(cmp.Or(format, "html"))

@@ -23,6 +23,7 @@ const (
 	TooLarge                     // more than the service takes in one request
 	Unauthenticated              // no key, or a wrong one
 	Forbidden                    // the key has not the right
+	DataLoss                     // what is kept is not what was written: no repeat helps, a backup may
 )
 
 // Violation is one thing wrong with a request.

@@ -52,7 +52,11 @@ func Jobs(jobs []*rowdatumv1.Job) string {
 		if job.GetWorkOrder() != "" {
 			text += ", work order " + job.GetWorkOrder()
 		}
-		p.wrapped(fmt.Sprintf("%s  %s  ", moment(job.GetUpdateTime()), left(strings.ToLower(job.GetStage().String()), 6)), text)
+		stage := strings.ToLower(job.GetStage().String())
+		if job.GetStage() == rowdatumv1.Job_CONTENT_CHANGED {
+			stage, text = "broken", text+": DO NOT RELY ON IT, what is kept of it is no longer what was signed"
+		}
+		p.wrapped(fmt.Sprintf("%s  %s  ", moment(job.GetUpdateTime()), left(stage, 6)), text)
 	}
 	return p.String()
 }

@@ -89,6 +89,9 @@ var stageProto = map[job.Stage]pb.Job_Stage{job.StageOpen: pb.Job_OPEN, job.Stag
 func headProto(h flow.JobHead) *pb.Job {
 	out := &pb.Job{Name: jobNameOf(h.JobKey), WorkOrder: h.WorkOrder, ExternalIds: h.ExternalIDs, Stage: stageProto[h.Stage],
 		Revision: int32(h.Revision), Etag: flow.Etag(h.Revision), CreateTime: timeProto(h.CreateTime), UpdateTime: timeProto(h.UpdateTime)}
+	if h.Changed {
+		out.Stage = pb.Job_CONTENT_CHANGED
+	}
 	if h.Fixture != "" {
 		out.Fixture = fixturePrefix + h.Fixture
 	}

@@ -25,6 +25,7 @@ var sheetForms = map[pb.GetJobSheetRequest_Format]sheetForm{
 	pb.GetJobSheetRequest_HTML: {contentType: "text/html; charset=utf-8", write: func(s *sheet.Sheet, w io.Writer, _ sheet.Paper) error { return s.HTML(w) }},
 	pb.GetJobSheetRequest_PDF:  {contentType: "application/pdf", ending: ".pdf", write: func(s *sheet.Sheet, w io.Writer, p sheet.Paper) error { return s.PDF(w, p) }},
 	pb.GetJobSheetRequest_CSV:  {contentType: "text/csv; charset=utf-8", ending: ".csv", write: func(s *sheet.Sheet, w io.Writer, _ sheet.Paper) error { return s.CSV(w) }},
+	pb.GetJobSheetRequest_JSON: {contentType: "application/json", ending: ".json", write: func(s *sheet.Sheet, w io.Writer, _ sheet.Paper) error { return s.JSON(w) }},
 }
 
 var sheetPapers = map[pb.GetJobSheetRequest_Paper]sheet.Paper{
@@ -41,11 +42,11 @@ func (s *Jobs) GetJobSheet(ctx context.Context, req *pb.GetJobSheetRequest) (*ht
 	if err != nil {
 		return nil, err
 	}
-	view, err := s.Flow.Job(ctx, key)
+	view, log, err := s.Flow.JobAndLog(ctx, key)
 	if err != nil {
 		return nil, err
 	}
-	o := sheet.Options{Language: language, Styles: map[string]leveling.Style{}}
+	o := sheet.Options{Language: language, Log: log, Styles: map[string]leveling.Style{}}
 	for id := range view.State.Opened.Styles {
 		if style, err := s.Flow.Style(ctx, id, o.Language); err == nil { // else the job's own copy stands in
 			o.Styles[id] = style
@@ -69,7 +70,7 @@ func sheetAsked(ctx context.Context, req *pb.GetJobSheetRequest) (sheetForm, she
 	}
 	form, known := sheetForms[format]
 	if !known {
-		v.Add("format", "is %d, must be HTML, PDF or CSV", format)
+		v.Add("format", "is %d, must be HTML, PDF, CSV or JSON", format)
 	}
 	paper, known := sheetPapers[req.GetPaper()]
 	if !known {

@@ -18,6 +18,7 @@ var spanish = refusals{
 	"CAUTIONS_OPEN":     "Faltan precauciones por confirmar; una persona debe confirmar cada una antes de firmar el trabajo.",
 	"ROWS_OPEN":         "{rows}: falta probar que quedó al nivel común, o una excepción con motivo.",
 	"PLANTER_HAS_JOBS":  "La sembradora tiene trabajos; un trabajo firmado nunca se borra.",
+	"CONTENT_CHANGED":   "No se fíe de este trabajo: lo que se guarda de él ya no es lo que se anotó y firmó. Alguien cambió los datos, o falla el disco. Quien mantiene el servicio puede averiguar más con rowdatumd check y recuperarlo de una copia de respaldo.",
 	"PLANTER_HAS_DIGS":  "La sembradora tiene semillas desenterradas anotadas; lo que se vio en el campo nunca se borra.",
 
 	"HOOKS_FULL":     "El taller ya tiene el máximo de avisos automáticos.",

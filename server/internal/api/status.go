@@ -29,6 +29,7 @@ var code = map[leveling.Kind]codes.Code{
 	leveling.TooLarge:         codes.ResourceExhausted,
 	leveling.Unauthenticated:  codes.Unauthenticated,
 	leveling.Forbidden:        codes.PermissionDenied,
+	leveling.DataLoss:         codes.DataLoss,
 }
 
 // statusError turns any error of the rooms inside into the one shape that callers see: a status with

@@ -7,6 +7,7 @@ var english = phrases{
 	datumNotRead:  "aim.datumMm was given, and is read only with SET_DEPTH.",
 	unusedFigures: "No row has mechanism %q; its figures were not checked.",
 	choseAnew:     "This plan chose its depth anew: rows that were brought to the earlier one may have to move again.",
+	visitLeftOut:  "The visit %s is left out: what is kept of it is no longer what was signed.",
 
 	noRows:        "is empty, must hold 1 to %d rows",
 	manyRows:      "has %d rows, at most %d are taken",

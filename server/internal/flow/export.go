@@ -9,6 +9,7 @@ import (
 	"io"
 	"slices"
 
+	"rowdatum/proto/seal"
 	"rowdatum/server/leveling"
 	"rowdatum/server/leveling/job"
 )
@@ -26,7 +27,7 @@ type exported struct {
 
 type exportedJob struct {
 	JobHead
-	Events []job.Event `json:"events"`
+	Events []json.RawMessage `json:"events"` // as they are stored
 }
 
 // exportPage is how many things are read at a time.
@@ -66,11 +67,11 @@ func (f *Flow) Export(ctx context.Context, shop string, w io.Writer) error {
 		}
 		err = allOf(func(q Query) ([]JobHead, error) { return view.Jobs(shop, "", q) }, JobHead.Place,
 			func(head JobHead) error {
-				events, err := view.Events(head.JobKey, 0, 0)
+				log, err := f.logOf(view, head)
 				if err != nil {
 					return err
 				}
-				return out.Encode(exported{Job: &exportedJob{JobHead: head, Events: events}})
+				return out.Encode(exported{Job: &exportedJob{JobHead: head, Events: raw(log)}})
 			})
 		if err != nil {
 			return err
@@ -86,6 +87,15 @@ func (f *Flow) Export(ctx context.Context, shop string, w io.Writer) error {
 		}
 		return exportTrail(view, shop, out)
 	})
+}
+
+// logOf reads a job's log, which is held against its seal where it was signed.
+func (f *Flow) logOf(view View, head JobHead) ([][]byte, error) {
+	if head.Stage != job.StageSigned {
+		return view.Log(head.JobKey)
+	}
+	log, _, err := f.folded.seals.read(view, head.JobKey)
+	return log, err
 }
 
 // allOf hands every thing of a list to do, a page at a time.
@@ -174,10 +184,38 @@ func readExported(line []byte) (one exported, err error) {
 	if set != 1 {
 		return one, errors.New("is not a line of an export: it holds not exactly one thing")
 	}
-	if j := one.Job; j != nil && (len(j.Events) == 0 || j.Stage == job.StageSigned && !job.HashHolds(j.Events)) {
-		return one, fmt.Errorf("holds the job %q, whose content is not what was signed", j.JobKey.Job)
+	if one.Job != nil {
+		return one, one.Job.check()
 	}
 	return one, nil
+}
+
+// check holds the events of a job against its head and its seal.
+func (j *exportedJob) check() error {
+	state, err := readLog(j.log())
+	if err != nil || state.Stage != j.Stage || state.Revision != j.Revision {
+		return fmt.Errorf("holds the job %q, whose events are not what was written", j.Job)
+	}
+	if j.Stage == job.StageSigned && !seal.Check(jobName(j.JobKey), j.log()).Holds() {
+		return fmt.Errorf("holds the job %q, whose content is not what was signed", j.Job)
+	}
+	return nil
+}
+
+func (j *exportedJob) log() [][]byte {
+	out := make([][]byte, len(j.Events))
+	for i, event := range j.Events {
+		out[i] = event
+	}
+	return out
+}
+
+func raw(log [][]byte) []json.RawMessage {
+	out := make([]json.RawMessage, len(log))
+	for i, event := range log {
+		out[i] = event
+	}
+	return out
 }
 
 func (one exported) restore(tx Tx, shop string) error {
@@ -190,7 +228,7 @@ func (one exported) restore(tx Tx, shop string) error {
 		return tx.PutDig(shop, *one.Dig)
 	case one.Job != nil:
 		one.Job.Shop = shop
-		return tx.PutJob(one.Job.JobHead, one.Job.Events)
+		return tx.RestoreJob(one.Job.JobHead, one.Job.log())
 	case one.Key != nil:
 		one.Key.Shop = shop
 		if one.Key.Job != (JobKey{}) {

@@ -1,6 +1,7 @@
 package flow
 
 import (
+	"fmt"
 	"sync"
 
 	"rowdatum/server/leveling/job"
@@ -34,6 +35,8 @@ type folded struct {
 	jobs bounded[JobKey, JobView]
 
 	hits, misses uint64 // of last
+
+	seals seals
 }
 
 // FoldedJobs tells how often the state of a job was remembered when it was asked for, and how often not.
@@ -56,17 +59,25 @@ func (f *folded) last(key JobKey) (JobView, bool) {
 	return view, known
 }
 
-// put keeps a job with its last state, unless a later one is there.
+// put keeps a job with its last state, unless a later one is there or the same.
 func (f *folded) put(view JobView) {
 	f.mu.Lock()
 	defer f.mu.Unlock()
 	key := view.Head.JobKey
-	if old, known := f.jobs[key]; !known || old.State.Revision < view.State.Revision {
+	if old, known := f.jobs[key]; !known || old.State.Revision < view.State.Revision || old.log != view.log {
 		f.jobs.put(key, view, foldedJobs)
 	}
 }
 
-// job folds a job up to a revision; 0 is its last. In a transaction it sees what that has written.
+// forget has the next who asks read the job anew.
+func (f *folded) forget(key JobKey) {
+	f.mu.Lock()
+	defer f.mu.Unlock()
+	delete(f.jobs, key)
+}
+
+// job folds a job up to a revision; 0 is its last. In a transaction it sees what that has written. A job that was signed is held
+// against its seal, from the bytes that are stored now; DataLoss where a job is not what was written.
 func (f *folded) job(view View, key JobKey, revision int) (JobView, error) {
 	head, err := view.Job(key)
 	if err != nil {
@@ -74,6 +85,9 @@ func (f *folded) job(view View, key JobKey, revision int) (JobView, error) {
 	}
 	if revision == 0 {
 		revision = head.Revision
+	}
+	if head.Stage == job.StageSigned {
+		return f.signed(view, head, revision)
 	}
 	known, _ := f.last(key)
 	if known.State == nil || known.State.Revision > revision {
@@ -85,8 +99,36 @@ func (f *folded) job(view View, key JobKey, revision int) (JobView, error) {
 			return JobView{}, err
 		}
 		if known.State, err = known.State.Apply(events...); err != nil {
-			return JobView{}, err
+			return JobView{}, changed(key, err)
 		}
 	}
+	switch {
+	case known.State.Revision != revision:
+		return JobView{}, changed(key, fmt.Errorf("its log ends with event %d and not %d", known.State.Revision, revision))
+	case known.State.Signature != nil: // the head says otherwise
+		return f.signed(view, head, revision)
+	}
 	return JobView{Head: head, State: known.State}, nil
+}
+
+// signed is job for a job that was signed.
+func (f *folded) signed(view View, head JobHead, revision int) (JobView, error) {
+	log, d, err := f.seals.read(view, head.JobKey)
+	switch {
+	case err != nil:
+		return JobView{}, err
+	case head.Revision != len(log):
+		return JobView{}, changed(head.JobKey, fmt.Errorf("its log ends with event %d and not %d", len(log), head.Revision))
+	case revision < len(log):
+		state, err := readLog(log[:revision])
+		return JobView{Head: head, State: state}, err
+	}
+	if known, _ := f.last(head.JobKey); known.log == d {
+		return JobView{Head: head, State: known.State, log: d}, nil
+	}
+	state, err := readLog(log)
+	if err != nil {
+		return JobView{}, changed(head.JobKey, err)
+	}
+	return JobView{Head: head, State: state, log: d}, nil
 }

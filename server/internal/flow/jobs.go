@@ -3,7 +3,6 @@ package flow
 import (
 	"context"
 	"errors"
-	"slices"
 	"strconv"
 
 	"rowdatum/server/leveling"
@@ -14,6 +13,7 @@ import (
 type JobView struct {
 	Head  JobHead
 	State *job.State
+	log   digest // of a signed job: of the bytes that State was folded from
 }
 
 // Appended is what a write to a job did.
@@ -70,8 +70,7 @@ func (f *Flow) CreateJob(ctx context.Context, who Caller, req Request, by Writer
 		return JobView{}, err
 	}
 	key.Job = made.Job // of the first answer, where this is a repeat
-	view, err := f.jobAt(ctx, key, max(made.Revision, 1))
-	return view.JobView, err
+	return f.jobAt(ctx, key, max(made.Revision, 1))
 }
 
 // check notes all that is wrong with a job to open, and returns its name.
@@ -190,24 +189,39 @@ func fittedRows(rows []leveling.PlanterRow) []fittedRow {
 
 // Job returns a job with its state.
 func (f *Flow) Job(ctx context.Context, key JobKey) (JobView, error) {
-	view, err := f.jobAt(ctx, key, 0)
-	return view.JobView, err
+	return f.jobAt(ctx, key, 0)
 }
 
-// jobAt returns a job as it was at a revision, with the events after `after` up to there.
-func (f *Flow) jobAt(ctx context.Context, key JobKey, revision int) (a Appended, err error) {
+// jobAt returns a job as it was at a revision; 0 is its last.
+func (f *Flow) jobAt(ctx context.Context, key JobKey, revision int) (JobView, error) {
+	return f.jobAnd(ctx, key, revision, func(View, JobView) error { return nil })
+}
+
+// jobAnd is jobAt that has others read what belongs to the job, on the same view.
+func (f *Flow) jobAnd(ctx context.Context, key JobKey, revision int, also func(View, JobView) error) (j JobView, err error) {
 	err = f.Store.Read(ctx, func(view View) (err error) {
-		a.JobView, err = f.folded.job(view, key, revision)
-		return err
+		if j, err = f.folded.job(view, key, revision); err != nil {
+			return err
+		}
+		return also(view, j)
 	})
 	if err != nil {
-		return Appended{}, err
+		return JobView{}, err
 	}
-	if a.State.Revision == a.Head.Revision {
-		f.folded.put(a.JobView)
+	if j.State.Revision == j.Head.Revision {
+		f.folded.put(j)
 	}
-	a.Head = headOf(a.Head, a.State)
-	return a, nil
+	j.Head = headOf(j.Head, j.State)
+	return j, nil
+}
+
+// JobAndLog returns a job with its events as they are stored.
+func (f *Flow) JobAndLog(ctx context.Context, key JobKey) (j JobView, log [][]byte, err error) {
+	j, err = f.jobAnd(ctx, key, 0, func(view View, _ JobView) (err error) {
+		log, err = view.Log(key)
+		return err
+	})
+	return j, log, err
 }
 
 // headOf is the head as it was when the state was the last.
@@ -224,8 +238,27 @@ func (f *Flow) Jobs(ctx context.Context, who Caller, planter string, q Query) (p
 				return nil, err
 			}
 		}
-		return view.Jobs(who.Shop, planter, q)
+		page, err := view.Jobs(who.Shop, planter, q)
+		if err != nil {
+			return nil, err
+		}
+		return page, f.markChanged(view, page)
 	})
+}
+
+// markChanged marks those of a list that were signed and are no longer what was signed. One of them fails nobody's list.
+func (f *Flow) markChanged(view View, page []JobHead) error {
+	for i := range page {
+		head := &page[i]
+		if head.Stage != job.StageSigned {
+			continue
+		}
+		_, _, err := f.folded.seals.read(view, head.JobKey)
+		if head.Changed = isChanged(err); err != nil && !head.Changed {
+			return err
+		}
+	}
+	return nil
 }
 
 // Logged is a page of a job's events, with which revision struck each (0 where it stands).
@@ -268,6 +301,7 @@ type appending struct {
 	method string
 	req    Request
 	by     Writer
+	anew   bool // the job is read anew, whatever is remembered of it
 	build  func(tx Tx, s *job.State, now leveling.Micros) ([]job.Event, error)
 	then   func(tx Tx, next *job.State, now leveling.Micros) error
 }
@@ -313,6 +347,9 @@ func (f *Flow) append(ctx context.Context, who Caller, a appending) (Appended, e
 // write appends to the job as it is remembered, which may be behind: then nothing was written, and it is
 // read and written to again. A repeat has no longer log, and the events of the first time.
 func (a appending) write(tx Tx, f *Flow, now leveling.Micros) (Appended, *job.Longer, error) {
+	if a.anew {
+		f.folded.forget(a.key)
+	}
 	if known, ok := f.folded.last(a.key); ok {
 		if done, longer, err := a.onto(tx, known, now); err == nil {
 			return done, longer, nil
@@ -372,9 +409,8 @@ func (a appending) stamp(events []job.Event, after int, now leveling.Micros) {
 
 // asWritten gives the answer of an earlier write again: the state follows from the log.
 func (f *Flow) asWritten(ctx context.Context, key JobKey, events []job.Event) (Appended, error) {
-	a, err := f.jobAt(ctx, key, events[len(events)-1].Revision)
-	a.Events = events
-	return a, err
+	j, err := f.jobAt(ctx, key, events[len(events)-1].Revision)
+	return Appended{JobView: j, Events: events}, err
 }
 
 // AddReadings appends readings.
@@ -444,7 +480,7 @@ func (f *Flow) VoidJob(ctx context.Context, who Caller, key JobKey, req Request,
 
 // SignJob signs a job whose etag the caller has seen, and takes what it taught back to the planter.
 func (f *Flow) SignJob(ctx context.Context, who Caller, key JobKey, req Request, by Writer, etag string, exceptions []job.Exception) (Appended, error) {
-	signing := appending{key: key, method: "SignJob", req: req, by: by}
+	signing := appending{key: key, method: "SignJob", req: req, by: by, anew: true} // what is signed is what is stored
 	signing.build = func(tx Tx, s *job.State, now leveling.Micros) ([]job.Event, error) {
 		if err := checkEtag(etag, s.Revision, "etag"); err != nil {
 			return nil, err
@@ -452,14 +488,13 @@ func (f *Flow) SignJob(ctx context.Context, who Caller, key JobKey, req Request,
 		if err := s.CheckSign(by.Person, exceptions); err != nil {
 			return nil, err
 		}
-		log, err := tx.Events(key, 0, 0)
+		log, err := tx.Log(key)
 		if err != nil {
 			return nil, err
 		}
 		last := []job.Event{{Signed: &job.Signed{Exceptions: exceptions}}}
 		signing.stamp(last, s.Revision, now)
-		last[0].Signed.ContentHash, err = job.ContentHash(append(slices.Clip(log), last...))
-		return last, err
+		return last, last[0].Seal(jobName(key), log)
 	}
 	signing.then = func(tx Tx, next *job.State, now leveling.Micros) error {
 		planter, err := tx.Planter(who.Shop, key.Planter)

@@ -99,15 +99,15 @@ func (f *Flow) news(ctx context.Context, key JobKey, after, told int) (Appended,
 	if a, ok := f.read.last(key, after); ok && told > 0 && a.State.Revision >= told {
 		return a, nil
 	}
-	a, err := f.jobAt(ctx, key, 0)
-	if err != nil || a.State.Revision <= after {
-		return a, err
-	}
-	err = f.Store.Read(ctx, func(view View) (err error) {
-		a.Events, err = view.Events(key, after, a.State.Revision-after)
+	var a Appended
+	var err error
+	a.JobView, err = f.jobAnd(ctx, key, 0, func(view View, j JobView) (err error) {
+		if j.State.Revision > after {
+			a.Events, err = view.Events(key, after, j.State.Revision-after)
+		}
 		return err
 	})
-	if err == nil {
+	if err == nil && len(a.Events) > 0 {
 		f.read.put(key, after, a)
 	}
 	return a, err

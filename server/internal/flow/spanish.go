@@ -7,6 +7,7 @@ var spanish = phrases{
 	datumNotRead:  "Se dio aim.datumMm, que solo se lee con SET_DEPTH.",
 	unusedFigures: "Ningún surco tiene el mecanismo %q; sus datos no se revisaron.",
 	choseAnew:     "Este plan eligió su profundidad de nuevo: los surcos que se llevaron a la anterior tal vez tengan que moverse otra vez.",
+	visitLeftOut:  "La visita %s queda fuera: lo que se guarda de ella ya no es lo que se firmó.",
 
 	noRows:        "no hay ninguno, debe haber de 1 a %d surcos",
 	manyRows:      "tiene %d surcos, se admiten %d como máximo",

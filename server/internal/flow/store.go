@@ -44,6 +44,8 @@ type View interface {
 	Jobs(shop, planter string, q Query) ([]JobHead, error)
 	// Events returns up to limit events after a revision, in order; limit 0 is all.
 	Events(key JobKey, after, limit int) ([]job.Event, error)
+	// Log returns a job's events as they are stored, JSON, in order.
+	Log(key JobKey) ([][]byte, error)
 	// Answer returns what a request was answered first; ok is false where the id is new.
 	Answer(shop, requestID string) (a Answer, ok bool, err error)
 	// KeyByHash finds a key, revoked and expired ones included; NotFound otherwise.
@@ -86,6 +88,8 @@ type Tx interface {
 	// RestorePlanter and RestoreFixture insert what was exported, of whatever revision; Exists.
 	RestorePlanter(shop string, p leveling.Planter) error
 	RestoreFixture(shop string, f leveling.ShopFixture) error
+	// RestoreJob inserts a job (Exists) with its events as they were stored elsewhere.
+	RestoreJob(head JobHead, log [][]byte) error
 	// PutDig inserts a dig; Exists.
 	PutDig(shop string, d leveling.Dig) error
 	// PutJob inserts a job (Exists) with its first events, revisions from 1.
@@ -138,6 +142,7 @@ type JobHead struct {
 	Revision    int               `json:"revision"`
 	CreateTime  leveling.Micros   `json:"createTime"`
 	UpdateTime  leveling.Micros   `json:"updateTime"`
+	Changed     bool              `json:"-"` // in a list: it was signed, and its log is no longer what was signed
 }
 
 // Place is where a job stands in a list: places rise from the newest to the oldest.

@@ -3,6 +3,7 @@ package flow
 import (
 	"cmp"
 	"context"
+	"fmt"
 	"slices"
 	"strings"
 
@@ -46,11 +47,12 @@ func (f *Flow) Wear(ctx context.Context, who Caller, planter string, confidence 
 	}
 	var p leveling.Planter
 	var visits []JobView
+	var left []JobHead
 	err := f.Store.Read(ctx, func(view View) (err error) {
 		if p, err = view.Planter(who.Shop, planter); err != nil {
 			return err
 		}
-		visits, err = f.visits(view, who, planter)
+		visits, left, err = f.visits(view, who, planter)
 		return err
 	})
 	if err != nil {
@@ -69,6 +71,9 @@ func (f *Flow) Wear(ctx context.Context, who Caller, planter string, confidence 
 		out.Visits = append(out.Visits, WearVisit{visit.Head.JobKey, visit.State.Signature.SignTime, *visit.State.Opened.Hectares})
 	}
 	out.Analysis = wear.Analyze(problem)
+	for _, head := range left {
+		out.Cautions = append(out.Cautions, fmt.Sprintf(catalogue.In(v.Language).visitLeftOut, head.Job))
+	}
 	out.Parts = partsOf(visits, f.pointNames(ctx, groups), confidence)
 	titled(out.Parts, groups)
 	return out, nil
@@ -88,14 +93,17 @@ func titled(parts []WearPart, groups []*styleGroup) {
 	}
 }
 
-// visits are a planter's signed jobs whose hectares are known, by hectares.
-func (f *Flow) visits(view View, who Caller, planter string) ([]JobView, error) {
-	var all []JobView
-	err := allOf(func(q Query) ([]JobHead, error) {
+// visits are a planter's signed jobs whose hectares are known, by hectares. Those that are no longer what was signed are left out.
+func (f *Flow) visits(view View, who Caller, planter string) (all []JobView, left []JobHead, err error) {
+	err = allOf(func(q Query) ([]JobHead, error) {
 		q.Equal = signed()
 		return view.Jobs(who.Shop, planter, q)
 	}, JobHead.Place, func(head JobHead) error {
 		visit, err := f.folded.job(view, head.JobKey, 0)
+		if isChanged(err) {
+			left = append(left, head)
+			return nil
+		}
 		if err == nil && visit.State.Opened.Hectares != nil {
 			all = append(all, visit)
 		}
@@ -104,7 +112,7 @@ func (f *Flow) visits(view View, who Caller, planter string) ([]JobView, error) 
 	slices.SortStableFunc(all, func(a, b JobView) int {
 		return cmp.Or(cmp.Compare(*a.State.Opened.Hectares, *b.State.Opened.Hectares), cmp.Compare(a.State.Signature.SignTime, b.State.Signature.SignTime))
 	})
-	return all, err
+	return all, left, err
 }
 
 // rowVisits are what a job knew of its rows. A row that has another mechanism at the next visit begins anew.

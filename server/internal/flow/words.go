@@ -10,6 +10,7 @@ type phrases struct {
 	datumNotRead  string
 	unusedFigures string // mechanism
 	choseAnew     string
+	visitLeftOut  string // job
 
 	// what is wrong with a request
 	noRows        string // most

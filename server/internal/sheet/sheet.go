@@ -16,6 +16,7 @@ type Options struct {
 	// what is missing.
 	Styles map[string]leveling.Style
 	Zone   *time.Location // of times; nil is UTC
+	Log    [][]byte       // the job's events as they are stored; JSON alone needs them
 }
 
 // Sheet is a job's sheet in one language.
@@ -26,6 +27,7 @@ type Sheet struct {
 	p      *phrases
 	styles map[string]leveling.Style
 	zone   *time.Location
+	log    [][]byte
 	done   map[int]*done // by row
 	people []person
 }
@@ -47,7 +49,7 @@ type person struct {
 func New(head flow.JobHead, s *job.State, o Options) *Sheet {
 	out := &Sheet{
 		head: head, s: s.In(o.Language), voice: s.Voice(o.Language), p: catalogue.In(o.Language),
-		styles: o.Styles, zone: cmp.Or(o.Zone, time.UTC), done: map[int]*done{},
+		styles: o.Styles, zone: cmp.Or(o.Zone, time.UTC), log: o.Log, done: map[int]*done{},
 	}
 	for i := range s.Rows {
 		out.done[s.Rows[i].Row] = &done{}

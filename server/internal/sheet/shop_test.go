@@ -215,11 +215,17 @@ func (v *visit) sign(person, reason string) {
 		v.t.Fatal(err)
 	}
 	e := job.Event{Revision: len(v.log) + 1, CreateTime: v.now + 40_000_000, Person: person, Signed: &job.Signed{Exceptions: exceptions}}
-	hash, err := job.ContentHash(append(slices.Clip(v.log), e))
-	if err != nil {
+	var log [][]byte
+	for _, e := range v.log {
+		text, err := json.Marshal(e)
+		if err != nil {
+			v.t.Fatal(err)
+		}
+		log = append(log, text)
+	}
+	if err := e.Seal("planters/p/jobs/j", log); err != nil {
 		v.t.Fatal(err)
 	}
-	e.Signed.ContentHash = hash
 	v.add(person, e)
 }
 

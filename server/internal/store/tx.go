@@ -99,6 +99,30 @@ func (t *tx) PutJob(head flow.JobHead, events []job.Event) error {
 	if err := follows(head, events, 1); err != nil {
 		return err
 	}
+	if err := t.putHead(head); err != nil {
+		return err
+	}
+	return t.putEvents(head, events)
+}
+
+// RestoreJob inserts a job with its events as they were stored elsewhere.
+func (t *tx) RestoreJob(head flow.JobHead, log [][]byte) error {
+	if head.Revision != len(log) {
+		return misuse("job %q would have revision %d after %d events", head.Job, head.Revision, len(log))
+	}
+	if err := t.putHead(head); err != nil {
+		return err
+	}
+	for i, body := range log {
+		if _, err := t.exec(sqlPutEvent, head.Shop, head.Planter, head.Job, i+1, string(body)); err != nil {
+			return err
+		}
+	}
+	t.news[head.JobKey] = head.Revision
+	return nil
+}
+
+func (t *tx) putHead(head flow.JobHead) error {
 	ids, err := json.Marshal(head.ExternalIDs)
 	if err != nil {
 		return misuse("external ids that JSON cannot hold: %w", err)
@@ -112,10 +136,7 @@ func (t *tx) PutJob(head flow.JobHead, events []job.Event) error {
 		return err
 	}
 	equal := map[string]string{planterTerm: head.Planter, "stage": number(head.Stage), "workOrder": head.WorkOrder}
-	if err := t.putTerms(jobShelf, head.Shop, head.Place(), withExternalIDs(equal, head.ExternalIDs)); err != nil {
-		return err
-	}
-	return t.putEvents(head, events)
+	return t.putTerms(jobShelf, head.Shop, head.Place(), withExternalIDs(equal, head.ExternalIDs))
 }
 
 // Append adds events to a job.

@@ -95,6 +95,16 @@ func (v view) Events(key flow.JobKey, after, limit int) ([]job.Event, error) {
 	return query(v.session, fromJSON[job.Event], sqlEvents, key.Shop, key.Planter, key.Job, after, limit)
 }
 
+// Log returns a job's events as they are stored.
+func (v view) Log(key flow.JobKey) ([][]byte, error) {
+	return query(v.session, stored, sqlEvents, key.Shop, key.Planter, key.Job, 0, math.MaxInt)
+}
+
+func stored(row func(...any) error) (body []byte, err error) {
+	err = row(&body)
+	return body, err
+}
+
 // Answer returns what a request was answered first.
 func (v view) Answer(shop, requestID string) (flow.Answer, bool, error) {
 	return one(v.session, func(row func(...any) error) (a flow.Answer, err error) {

@@ -144,6 +144,7 @@ type IssuedMove struct {
 // Signed closes a job.
 type Signed struct {
 	Exceptions  []Exception `json:"exceptions,omitempty"`
+	Recipe      int         `json:"recipe,omitempty"` // of the hash, see proto/seal; 0 is the first
 	ContentHash string      `json:"contentHash"`
 }
 

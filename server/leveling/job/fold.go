@@ -105,7 +105,7 @@ func (f *folder) enter(e *Event) error {
 		return f.issue(e)
 	case e.Signed != nil:
 		f.Stage = StageSigned
-		f.Signature = &Signature{e.Person, e.CreateTime, e.Signed.ContentHash, e.Signed.Exceptions}
+		f.Signature = &Signature{e.Person, e.CreateTime, cmp.Or(e.Signed.Recipe, 1), e.Signed.ContentHash, e.Signed.Exceptions}
 	case e.Voided != nil:
 		f.Stage, f.VoidReason = StageVoided, e.Voided.Reason
 	case e.Inspection == nil && e.Note == nil && e.Tick == nil:

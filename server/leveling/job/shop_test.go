@@ -6,6 +6,7 @@ import (
 	"math"
 	"testing"
 
+	"rowdatum/proto/seal"
 	"rowdatum/server/leveling"
 	"rowdatum/server/leveling/job"
 	"rowdatum/server/leveling/plan"
@@ -194,13 +195,30 @@ func (s *shop) sign(person string, exceptions ...job.Exception) error {
 		return err
 	}
 	e := job.Event{Revision: len(s.log) + 1, CreateTime: s.now + 60_000_000, Person: person, Signed: &job.Signed{Exceptions: exceptions}}
-	hash, err := job.ContentHash(append(s.log[:len(s.log):len(s.log)], e))
-	if err != nil {
+	if err := e.Seal(sealedJob, stored(s.log)); err != nil {
 		return err
 	}
-	e.Signed.ContentHash = hash
 	return s.append(person, e)
 }
+
+// sealedJob is what the shop's one job is called where it is sealed.
+const sealedJob = "planters/p/jobs/j"
+
+// stored are events as a store keeps them.
+func stored(log []job.Event) [][]byte {
+	out := make([][]byte, len(log))
+	for i, e := range log {
+		text, err := json.Marshal(e)
+		if err != nil {
+			panic(err) // of a test's own events
+		}
+		out[i] = text
+	}
+	return out
+}
+
+// sealHolds is whether a signed log is the one that was signed.
+func sealHolds(log []job.Event) bool { return seal.Check(sealedJob, stored(log)).Holds() }
 
 func (s *shop) tickAll(person string) error {
 	var events []job.Event

@@ -2,18 +2,14 @@ package job
 
 import (
 	"cmp"
-	"crypto/sha256"
-	"encoding/hex"
 	"encoding/json"
-	"errors"
 	"fmt"
-	"io"
 	"math"
-	"reflect"
 	"slices"
 	"strconv"
 	"strings"
 
+	"rowdatum/proto/seal"
 	"rowdatum/server/leveling"
 )
 
@@ -72,68 +68,18 @@ func (s *State) openCautions() string {
 	return strings.Join(open, ",")
 }
 
-// ContentHash is the SHA-256, in hexadecimal, of a log that ends with its signature: each event as a line
-// of JSON with its keys sorted, what is not said left out, and the signature's own hash taken as empty.
-func ContentHash(events []Event) (string, error) {
-	if len(events) == 0 || events[len(events)-1].Signed == nil {
-		return "", errors.New("hashing a job: its last event is not a signature")
+// Seal puts into an event that signs a log the hash of the whole: name is the job's, planters/P/jobs/J, log the events before it as they
+// are stored.
+func (e *Event) Seal(name string, log [][]byte) (err error) {
+	e.Signed.Recipe = seal.Newest
+	last, err := json.Marshal(e)
+	if err != nil {
+		return fmt.Errorf("sealing a job: %w", err)
 	}
-	h := sha256.New()
-	for _, e := range events {
-		if e.Signed != nil {
-			e.Signed = &Signed{Exceptions: e.Signed.Exceptions}
-		}
-		if err := writeCanonical(h, e); err != nil {
-			return "", fmt.Errorf("hashing event %d: %w", e.Revision, err)
-		}
+	if e.Signed.ContentHash, err = seal.Hash(name, append(slices.Clip(log), last)); err != nil {
+		return fmt.Errorf("sealing a job: %w", err)
 	}
-	return hex.EncodeToString(h.Sum(nil)), nil
-}
-
-// writeCanonical writes an event as one line of JSON.
-func writeCanonical(w io.Writer, e Event) error {
-	out := json.NewEncoder(w)
-	out.SetEscapeHTML(false)
-	return out.Encode(said(reflect.ValueOf(e)))
-}
-
-// said is what a value says: maps by name, without fields that are zero or have no entries. So a word that
-// the log gains later leaves earlier signatures as they are.
-func said(v reflect.Value) any {
-	switch v.Kind() {
-	case reflect.Pointer:
-		return said(v.Elem())
-	case reflect.Struct:
-		out := map[string]any{}
-		for i := range v.NumField() {
-			f := v.Field(i)
-			if nothing := f.IsZero() || (f.Kind() == reflect.Slice || f.Kind() == reflect.Map) && f.Len() == 0; !nothing {
-				out[v.Type().Field(i).Name] = said(f)
-			}
-		}
-		return out
-	case reflect.Slice:
-		out := make([]any, v.Len())
-		for i := range out {
-			out[i] = said(v.Index(i))
-		}
-		return out
-	case reflect.Map:
-		out := map[string]any{}
-		for _, key := range v.MapKeys() {
-			out[key.String()] = said(v.MapIndex(key))
-		}
-		return out
-	case reflect.String:
-		return v.String()
-	}
-	return v.Interface()
-}
-
-// HashHolds says whether a signed log is the one that was signed.
-func HashHolds(events []Event) bool {
-	want, err := ContentHash(events)
-	return err == nil && want == events[len(events)-1].Signed.ContentHash
+	return nil
 }
 
 // Lesson is what a job teaches of one row.

@@ -102,6 +102,7 @@ type CautionState struct {
 type Signature struct {
 	Person      string
 	SignTime    leveling.Micros
+	Recipe      int // of the hash
 	ContentHash string
 	Exceptions  []Exception
 }

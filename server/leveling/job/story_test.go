@@ -73,7 +73,7 @@ func (s *teller) check(t *testing.T) {
 	if whole.Describe() != s.state.Describe() {
 		t.Errorf("folded whole it is\n%s", whole.Describe())
 	}
-	if s.state.Signature != nil && !job.HashHolds(s.log) {
+	if s.state.Signature != nil && !sealHolds(s.log) {
 		t.Error("the signature does not hold")
 	}
 }

@@ -308,6 +308,7 @@ export default {
   "stage.OPEN": "Open",
   "stage.SIGNED": "Signed",
   "stage.VOIDED": "Voided",
+  "stage.CONTENT_CHANGED": "Changed after it was signed: do not rely on it",
   "storage.kept": "This browser has promised to keep what waits.",
   "storage.maybe": "This browser may clear what a page keeps if it is not visited for a week. Adding the page to the home screen helps.",
   "storage.none": "This browser keeps nothing (a private window?): what is not sent would be lost. Use another window.",

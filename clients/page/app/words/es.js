@@ -308,6 +308,7 @@ export default {
   "stage.OPEN": "Abierto",
   "stage.SIGNED": "Firmado",
   "stage.VOIDED": "Anulado",
+  "stage.CONTENT_CHANGED": "Cambiado después de firmarse: no se fíe de él",
   "storage.kept": "Este navegador ha prometido guardar lo pendiente.",
   "storage.maybe": "Este navegador puede borrar lo que guarda una página si no se visita en una semana. Añadir la página a la pantalla de inicio ayuda.",
   "storage.none": "Este navegador no guarda nada (¿una ventana privada?): lo no enviado se perdería. Use otra ventana.",

@@ -216,6 +216,8 @@ const (
 	GetJobSheetRequest_PDF GetJobSheetRequest_Format = 2
 	// A line a row, for spreadsheets.
 	GetJobSheetRequest_CSV GetJobSheetRequest_Format = 3
+	// The job's events as they are stored, with what its content hash is recomputed from: `rowdatum job verify`, and /docs/verify-a-job.
+	GetJobSheetRequest_JSON GetJobSheetRequest_Format = 4
 )
 
 // Enum value maps for GetJobSheetRequest_Format.
@@ -225,12 +227,14 @@ var (
 		1: "HTML",
 		2: "PDF",
 		3: "CSV",
+		4: "JSON",
 	}
 	GetJobSheetRequest_Format_value = map[string]int32{
 		"FORMAT_UNSPECIFIED": 0,
 		"HTML":               1,
 		"PDF":                2,
 		"CSV":                3,
+		"JSON":               4,
 	}
 )
 
@@ -326,6 +330,9 @@ const (
 	Job_SIGNED Job_Stage = 2
 	// Voided: takes no more, teaches nothing.
 	Job_VOIDED Job_Stage = 3
+	// In lists only: it was signed, and what is kept of it is no longer what was signed. Whatever else asks for the job is answered
+	// DATA_LOSS (reason CONTENT_CHANGED). A filter finds it by SIGNED.
+	Job_CONTENT_CHANGED Job_Stage = 4
 )
 
 // Enum value maps for Job_Stage.
@@ -335,12 +342,14 @@ var (
 		1: "OPEN",
 		2: "SIGNED",
 		3: "VOIDED",
+		4: "CONTENT_CHANGED",
 	}
 	Job_Stage_value = map[string]int32{
 		"STAGE_UNSPECIFIED": 0,
 		"OPEN":              1,
 		"SIGNED":            2,
 		"VOIDED":            3,
+		"CONTENT_CHANGED":   4,
 	}
 )
 
@@ -3612,22 +3621,23 @@ var File_rowdatum_v1_job_proto protoreflect.FileDescriptor
 
 const file_rowdatum_v1_job_proto_rawDesc = "" +
 	"\n" +
-	"\x15rowdatum/v1/job.proto\x12\vrowdatum.v1\x1a\x1cgoogle/api/annotations.proto\x1a\x1fgoogle/api/field_behavior.proto\x1a\x19google/api/httpbody.proto\x1a\x19google/api/resource.proto\x1a\x1cgoogle/protobuf/struct.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x19rowdatum/v1/fixture.proto\x1a\x16rowdatum/v1/plan.proto\x1a\x19rowdatum/v1/planter.proto\"\xb8\x02\n" +
+	"\x15rowdatum/v1/job.proto\x12\vrowdatum.v1\x1a\x1cgoogle/api/annotations.proto\x1a\x1fgoogle/api/field_behavior.proto\x1a\x19google/api/httpbody.proto\x1a\x19google/api/resource.proto\x1a\x1cgoogle/protobuf/struct.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x19rowdatum/v1/fixture.proto\x1a\x16rowdatum/v1/plan.proto\x1a\x19rowdatum/v1/planter.proto\"\xc2\x02\n" +
 	"\x12GetJobSheetRequest\x12\x17\n" +
 	"\x04name\x18\x01 \x01(\tB\x03\xe0A\x02R\x04name\x12>\n" +
 	"\x06format\x18\x02 \x01(\x0e2&.rowdatum.v1.GetJobSheetRequest.FormatR\x06format\x12;\n" +
 	"\x05paper\x18\x03 \x01(\x0e2%.rowdatum.v1.GetJobSheetRequest.PaperR\x05paper\x12\x1a\n" +
-	"\blanguage\x18\x04 \x01(\tR\blanguage\"<\n" +
+	"\blanguage\x18\x04 \x01(\tR\blanguage\"F\n" +
 	"\x06Format\x12\x16\n" +
 	"\x12FORMAT_UNSPECIFIED\x10\x00\x12\b\n" +
 	"\x04HTML\x10\x01\x12\a\n" +
 	"\x03PDF\x10\x02\x12\a\n" +
-	"\x03CSV\x10\x03\"2\n" +
+	"\x03CSV\x10\x03\x12\b\n" +
+	"\x04JSON\x10\x04\"2\n" +
 	"\x05Paper\x12\x15\n" +
 	"\x11PAPER_UNSPECIFIED\x10\x00\x12\x06\n" +
 	"\x02A4\x10\x01\x12\n" +
 	"\n" +
-	"\x06LETTER\x10\x02\"\x8d\a\n" +
+	"\x06LETTER\x10\x02\"\xa2\a\n" +
 	"\x03Job\x12\x17\n" +
 	"\x04name\x18\x01 \x01(\tB\x03\xe0A\x03R\x04name\x12\x1d\n" +
 	"\afixture\x18\x02 \x01(\tB\x03\xe0A\x05R\afixture\x12\"\n" +
@@ -3649,14 +3659,15 @@ const file_rowdatum_v1_job_proto_rawDesc = "" +
 	"\bhectares\x18\x0e \x01(\x01B\x03\xe0A\x05H\x00R\bhectares\x88\x01\x01\x1a>\n" +
 	"\x10ExternalIdsEntry\x12\x10\n" +
 	"\x03key\x18\x01 \x01(\tR\x03key\x12\x14\n" +
-	"\x05value\x18\x02 \x01(\tR\x05value:\x028\x01\"@\n" +
+	"\x05value\x18\x02 \x01(\tR\x05value:\x028\x01\"U\n" +
 	"\x05Stage\x12\x15\n" +
 	"\x11STAGE_UNSPECIFIED\x10\x00\x12\b\n" +
 	"\x04OPEN\x10\x01\x12\n" +
 	"\n" +
 	"\x06SIGNED\x10\x02\x12\n" +
 	"\n" +
-	"\x06VOIDED\x10\x03\"<\n" +
+	"\x06VOIDED\x10\x03\x12\x13\n" +
+	"\x0fCONTENT_CHANGED\x10\x04\"<\n" +
 	"\x06Verify\x12\x16\n" +
 	"\x12VERIFY_UNSPECIFIED\x10\x00\x12\t\n" +
 	"\x05MOVED\x10\x01\x12\x0f\n" +

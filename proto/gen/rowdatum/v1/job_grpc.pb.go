@@ -48,7 +48,8 @@ const (
 //
 // Errors common to all methods: INVALID_ARGUMENT with every violation; NOT_FOUND; on writes ALREADY_EXISTS
 // (reason REQUEST_ID_REUSED) for a request id that was used with another body, FAILED_PRECONDITION (reason
-// JOB_CLOSED) on a signed or voided job. A job's log remembers the requests that wrote it, for ever and also
+// JOB_CLOSED) on a signed or voided job; DATA_LOSS (reason CONTENT_CHANGED) where what is kept of a job is not what was
+// written: the content hash of a signed job is recomputed, from what is stored, each time it is shown. A job's log remembers the requests that wrote it, for ever and also
 // when it is exported; the requests that made planters, fixtures and jobs are remembered by shop.
 type JobServiceClient interface {
 	// Opens a job on a planter: takes a copy of planter, fixture and aim, so that later edits of those do
@@ -283,7 +284,8 @@ type JobService_WatchJobClient = grpc.ServerStreamingClient[WatchJobResponse]
 //
 // Errors common to all methods: INVALID_ARGUMENT with every violation; NOT_FOUND; on writes ALREADY_EXISTS
 // (reason REQUEST_ID_REUSED) for a request id that was used with another body, FAILED_PRECONDITION (reason
-// JOB_CLOSED) on a signed or voided job. A job's log remembers the requests that wrote it, for ever and also
+// JOB_CLOSED) on a signed or voided job; DATA_LOSS (reason CONTENT_CHANGED) where what is kept of a job is not what was
+// written: the content hash of a signed job is recomputed, from what is stored, each time it is shown. A job's log remembers the requests that wrote it, for ever and also
 // when it is exported; the requests that made planters, fixtures and jobs are remembered by shop.
 type JobServiceServer interface {
 	// Opens a job on a planter: takes a copy of planter, fixture and aim, so that later edits of those do
