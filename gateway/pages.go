@@ -35,6 +35,7 @@ var chapters = []chapter{
 	{"/docs/follow-a-job", "Follow a job"},
 	{"/docs/get-the-sheet", "Get the sheet"},
 	{"/docs/receive-what-was-signed", "Receive what was signed"},
+	{"/docs/verify-a-job", "Verify a signed job"},
 	{"/docs/plans", "Plans"},
 	{"/docs/jobs", "Jobs"},
 	{"/docs/worked-example", "Worked example"},

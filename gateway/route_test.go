@@ -236,7 +236,7 @@ func TestPathsBeginAtTheRequest(t *testing.T) {
 			`aim: is "wide", must be as the API's description says`,
 			`["aim.within"]: unknown query parameter; did you mean aim.withinMm?`,
 			"within: unknown query parameter; known here: aim.toleranceMm, aim.confidence, aim.withinMm, aim.dailyDegreeDays"}},
-		{"GET", "/v1/planters/p/jobs/j:sheet?format=DOC", ``, []string{`format: "DOC" is not known, must be HTML, PDF or CSV`}},
+		{"GET", "/v1/planters/p/jobs/j:sheet?format=DOC", ``, []string{`format: "DOC" is not known, must be HTML, PDF, CSV or JSON`}},
 		{"GET", "/v1/planters/p/jobs/j:watch?afterRevision=x&alt=sse", ``, []string{
 			`afterRevision: is the text "x", must be a whole number from -2147483648 to 2147483647`,
 			"alt: unknown query parameter; known here: afterRevision"}},

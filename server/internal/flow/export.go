@@ -94,7 +94,7 @@ func (f *Flow) logOf(view View, head JobHead) ([][]byte, error) {
 	if head.Stage != job.StageSigned {
 		return view.Log(head.JobKey)
 	}
-	log, _, err := f.folded.seals.read(view, head.JobKey)
+	log, _, err := f.folded.seals.read(view, head)
 	return log, err
 }
 

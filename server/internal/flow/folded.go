@@ -113,13 +113,11 @@ func (f *folded) job(view View, key JobKey, revision int) (JobView, error) {
 
 // signed is job for a job that was signed.
 func (f *folded) signed(view View, head JobHead, revision int) (JobView, error) {
-	log, d, err := f.seals.read(view, head.JobKey)
-	switch {
-	case err != nil:
+	log, d, err := f.seals.read(view, head)
+	if err != nil {
 		return JobView{}, err
-	case head.Revision != len(log):
-		return JobView{}, changed(head.JobKey, fmt.Errorf("its log ends with event %d and not %d", len(log), head.Revision))
-	case revision < len(log):
+	}
+	if revision < len(log) {
 		state, err := readLog(log[:revision])
 		return JobView{Head: head, State: state}, err
 	}

@@ -253,7 +253,7 @@ func (f *Flow) markChanged(view View, page []JobHead) error {
 		if head.Stage != job.StageSigned {
 			continue
 		}
-		_, _, err := f.folded.seals.read(view, head.JobKey)
+		_, _, err := f.folded.seals.read(view, *head)
 		if head.Changed = isChanged(err); err != nil && !head.Changed {
 			return err
 		}

@@ -37,25 +37,45 @@ func digestOf(log [][]byte) (d digest) {
 }
 
 // read reads the log of a signed job and holds it against its seal: DataLoss where it is no longer what was signed.
-func (s *seals) read(view View, key JobKey) ([][]byte, digest, error) {
+func (s *seals) read(view View, head JobHead) ([][]byte, digest, error) {
+	key := head.JobKey
 	log, err := view.Log(key)
 	if err != nil {
 		return nil, digest{}, err
 	}
 	d := digestOf(log)
-	if s.holds(key, d) {
-		return log, d, nil
+	if !s.holds(key, d) {
+		if err := checkSeal(head, log); err != nil {
+			return nil, digest{}, changed(key, err)
+		}
+		s.keep(key, d)
 	}
-	switch found := seal.Check(jobName(key), log); {
-	case found.Err != nil:
-		return nil, digest{}, changed(key, found.Err)
-	case !found.Holds():
-		return nil, digest{}, changed(key, fmt.Errorf("it was signed as %s (recipe %d), and gives %s", found.Says, found.Recipe, found.Gives))
+	if head.Revision != len(log) {
+		return nil, digest{}, changed(key, fmt.Errorf("its log ends with event %d and not %d", len(log), head.Revision))
 	}
+	return log, d, nil
+}
+
+// checkSeal holds a log against its seal, and against when the job was opened: recipe 1 did not seal which job it is.
+func checkSeal(head JobHead, log [][]byte) error {
+	found := seal.Check(jobName(head.JobKey), log)
+	if found.Err != nil {
+		return found.Err
+	}
+	if !found.Holds() {
+		return fmt.Errorf("it was signed as %s (recipe %d), and gives %s", found.Says, found.Recipe, found.Gives)
+	}
+	var first job.Event
+	if err := json.Unmarshal(log[0], &first); err != nil || first.CreateTime != head.CreateTime {
+		return fmt.Errorf("its log begins at %d, the job at %d (%v)", first.CreateTime, head.CreateTime, err)
+	}
+	return nil
+}
+
+func (s *seals) keep(key JobKey, d digest) {
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	s.held.put(key, d, sealedJobs)
-	return log, d, nil
 }
 
 func (s *seals) holds(key JobKey, d digest) bool {
