@@ -16,8 +16,11 @@ import (
 // readyTimeout keeps a probe shorter than what asks it usually waits.
 const readyTimeout = 2 * time.Second
 
-// storeService is the health name that the service gives its store.
-const storeService = "store"
+// The health names that the service gives its store: whether it can be written, and whether it is what was written.
+const (
+	storeService = "store"
+	storeIntact  = "store.intact"
+)
 
 type readiness struct {
 	Ready        bool    `json:"ready"`
@@ -52,6 +55,9 @@ func (g *gateway) readyz(w http.ResponseWriter, r *http.Request) {
 		Service: g.state(ctx, "", "The service is not serving; its log says why."),
 		Store:   g.state(ctx, storeService, "The store cannot be written; the service's log says why."),
 		Styles:  []style{},
+	}
+	if answer.Store.Reason != "" && g.state(ctx, storeIntact, "damaged").Reason == "damaged" {
+		answer.Store.Reason = "The store is damaged: nothing is written to it any more. The service's log names the newest backup."
 	}
 	answer.Ready = answer.Service.Reason == "" && answer.Store.Reason == ""
 	g.askStyles(ctx, r, &answer)

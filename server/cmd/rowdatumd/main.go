@@ -83,6 +83,7 @@ type commandLine struct {
 	Settings settingsCommand `cmd:"" name:"config" help:"Print every setting in force and where it comes from; takes the flags of serve."`
 
 	Backup backupCommand `cmd:"" help:"Copy a store file while it is in use."`
+	Check  checkCommand  `cmd:"" help:"Look whether a store, or a backup of it, is still what was written: its structure, every job, every seal. Changes nothing."`
 	Export exportCommand `cmd:"" help:"Write everything a shop owns as JSON lines."`
 	Import importCommand `cmd:"" help:"Bring an export into a shop that has none of it."`
 }

@@ -164,7 +164,7 @@ func (s *service) open(ctx context.Context, f *flags, t telemetry, files *tlsfil
 	t.metrics.Service(figures(s))
 	s.server = api.NewServer(api.Options{
 		Flow:           core,
-		Health:         &api.Health{Server: s.health, Probe: probe(s.store, log)},
+		Health:         &api.Health{Server: s.health, Probe: probe(s.store, log), Damage: s.store.Damage},
 		Log:            log.Named("api"),
 		Hold:           s.host.Hold,
 		Meter:          t.metrics,

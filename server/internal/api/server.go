@@ -193,7 +193,7 @@ func (c *call) watched(ctx context.Context, o Options, do func() (flow.Key, erro
 		} else {
 			log.Debug("call", fields...)
 		}
-	case codes.Internal, codes.Unknown:
+	case codes.Internal, codes.Unknown, codes.DataLoss:
 		log.Error("call failed", append(fields, zap.Error(err))...)
 	case codes.Unavailable, codes.DeadlineExceeded:
 		log.Warn("call not served", append(fields, zap.Error(err))...)

@@ -56,6 +56,8 @@ var spanish = refusals{
 	"STORE_DOWN":        "No se puede llegar a los datos en este momento; no se cambió nada.",
 	"STORE_NOT_OPENED":  "No se puede llegar a los datos en este momento; no se cambió nada.",
 	"STORE_FULL":        "No queda espacio en el disco donde están los datos; no se cambió nada. Envíelo otra vez cuando haya espacio.",
+	"STORE_DAMAGED":     "Los datos están dañados. Ya no se guarda nada; lo que aún se puede leer se muestra. Quien mantiene el servicio debe recuperar la última copia de respaldo: el registro del servicio la nombra.",
+	"RECORD_DAMAGED":    "No se puede leer una parte de los datos: alguien la cambió, o falla el disco. Quien mantiene el servicio puede averiguar más con rowdatumd check.",
 	"STORE_UNSURE":      "Se perdió la conexión con los datos mientras se guardaba; envíelo otra vez igual para saber si quedó guardado.",
 	"BACKUP_FAILED":     "No se hizo la copia de respaldo.",
 	"TOO_MANY_CALLS":    "Demasiadas llamadas a la vez; espere un momento.",

@@ -54,6 +54,18 @@ func full(err error) error {
 	return unavailable("STORE_FULL", "There is no room left where the store is kept; nothing was changed. Ask again when somebody has made room.", err)
 }
 
+// damaged is said once the database has found that what it keeps is not what was written.
+func damaged(cause error) error {
+	return &leveling.Error{Kind: leveling.DataLoss, Reason: "STORE_DAMAGED",
+		Message: "The store is damaged. Nothing is written to it any more; what can still be read is shown. Whoever runs the service brings back the newest backup: its log names it.", Err: cause}
+}
+
+// unreadable is of one record that is not what was written.
+func unreadable(cause error) error {
+	return &leveling.Error{Kind: leveling.DataLoss, Reason: "RECORD_DAMAGED",
+		Message: "A record of the store cannot be read: somebody changed it, or the disk is failing. Whoever runs the service finds out more with rowdatumd check.", Err: cause}
+}
+
 // misuse is a fault of the caller's code.
 func misuse(format string, args ...any) error {
 	return fmt.Errorf("the store is used wrongly: "+format, args...)
@@ -83,6 +95,8 @@ func judged(ctx context.Context, e engine.Engine, doing string, err error) error
 		return unavailable("STORE_DOWN", "The store cannot be reached at this moment; nothing was changed.", f)
 	case engine.Full:
 		return full(f)
+	case engine.Damaged:
+		return damaged(f)
 	default:
 		return f
 	}

@@ -17,6 +17,7 @@ type session struct {
 	engine    engine.Engine
 	pool      *sql.DB
 	beginText string
+	damage    *damage
 
 	conn     *sql.Conn // nil before the first use and after a fault
 	prepared map[string]*sql.Stmt
@@ -189,6 +190,9 @@ func (s *session) prepare(text string, args []any) (*sql.Stmt, error) {
 
 func (s *session) judge(doing string, err error) error {
 	err = judged(s.ctx, s.engine, doing, err)
+	if faultOf(err) == engine.Damaged {
+		s.damage.found(err)
+	}
 	if s.faulty == nil {
 		s.faulty = err
 	}

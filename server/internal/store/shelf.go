@@ -186,5 +186,8 @@ func fromJSON[T any](row func(...any) error) (t T, err error) {
 	if err := row(&body); err != nil {
 		return t, err
 	}
-	return t, json.Unmarshal(body, &t)
+	if err := json.Unmarshal(body, &t); err != nil {
+		return t, unreadable(err)
+	}
+	return t, nil
 }

@@ -2,6 +2,7 @@ package store
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"strings"
 	"sync"
@@ -31,6 +32,7 @@ type Store struct {
 	work    sync.WaitGroup
 	grouped func(writes int) // tests hear of every group; nil otherwise
 	meter   Meter
+	damage  *damage
 }
 
 // Meter hears of the store's work. Its methods return at once.
@@ -68,10 +70,17 @@ func open(ctx context.Context, place string, log *zap.Logger, meter Meter, how s
 		log = zap.NewNop()
 	}
 	e, err := openEngine(ctx, place, log, how)
+	if errors.Is(err, sqlite.ErrDamaged) {
+		return nil, damaged(err)
+	}
 	if err != nil {
 		return nil, unavailable("STORE_NOT_OPENED", "The store cannot be opened.", err)
 	}
-	return start(e, log, meter), nil
+	s := start(e, log, meter)
+	if how == sqlite.Own {
+		s.lookOver(ctx)
+	}
+	return s, nil
 }
 
 func openEngine(ctx context.Context, place string, log *zap.Logger, how sqlite.How) (engine.Engine, error) {
@@ -90,9 +99,10 @@ func openEngine(ctx context.Context, place string, log *zap.Logger, how sqlite.H
 
 func start(e engine.Engine, log *zap.Logger, meter Meter) *Store {
 	s := &Store{engine: e, log: log, meter: meter, queue: make(chan *write, groupMost), readers: make(chan *session, e.Readers()), ended: make(chan struct{})}
-	s.writer = &session{engine: e, pool: e.Writer(), beginText: e.BeginWrite()}
+	s.damage = &damage{tell: s.tellDamage}
+	s.writer = &session{engine: e, pool: e.Writer(), beginText: e.BeginWrite(), damage: s.damage}
 	for range e.Readers() {
-		s.readers <- &session{engine: e, pool: e.Reader(), beginText: e.BeginRead()}
+		s.readers <- &session{engine: e, pool: e.Reader(), beginText: e.BeginRead(), damage: s.damage}
 	}
 	s.closing, s.close = context.WithCancel(context.Background())
 	s.work.Go(s.writing)
@@ -149,6 +159,11 @@ func (s *Store) Backup(ctx context.Context, file string) error {
 		return unavailable("BACKUP_FAILED", "The backup was not made.", err)
 	}
 	return nil
+}
+
+// Look opens the store at a place for looking at it: nothing of it is changed, whichever version wrote it.
+func Look(ctx context.Context, place string) (*Store, error) {
+	return open(ctx, place, nil, noMeter{}, sqlite.Look)
 }
 
 // Subscribe tells of a job's new revisions.

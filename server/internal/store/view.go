@@ -52,7 +52,10 @@ func thing[T any](v view, s shelf, shop, id string) (t T, err error) {
 	if err != nil {
 		return t, err
 	}
-	return t, json.Unmarshal([]byte(body), &t)
+	if err := json.Unmarshal([]byte(body), &t); err != nil {
+		return t, unreadable(err)
+	}
+	return t, nil
 }
 
 // Job returns a job's head.
@@ -84,7 +87,10 @@ func scanHead(row func(...any) error) (h flow.JobHead, err error) {
 	if err := row(&h.Shop, &h.Planter, &h.Job, &h.Fixture, &h.WorkOrder, &ids, &h.Stage, &h.Revision, &h.CreateTime, &h.UpdateTime); err != nil {
 		return h, err
 	}
-	return h, json.Unmarshal(ids, &h.ExternalIDs)
+	if err := json.Unmarshal(ids, &h.ExternalIDs); err != nil {
+		return h, unreadable(err)
+	}
+	return h, nil
 }
 
 // Events returns a job's events in order.

@@ -40,6 +40,9 @@ type outcome struct {
 
 // Write runs do in a transaction that it may share with others.
 func (s *Store) Write(ctx context.Context, do func(flow.Tx) error) error {
+	if err := s.damage.known(); err != nil {
+		return err
+	}
 	w := &write{ctx: ctx, do: do, done: make(chan outcome, 1)}
 	select {
 	case s.queue <- w:
@@ -147,7 +150,7 @@ func failures(group []*write) (n int) {
 			continue
 		}
 		switch leveling.AsError(w.outcome.err).Kind {
-		case leveling.Internal, leveling.Unavailable:
+		case leveling.Internal, leveling.Unavailable, leveling.DataLoss:
 			n++
 		}
 	}
@@ -224,7 +227,7 @@ func (t *tx) isolated(w *write, careful bool) error {
 	}
 	w.outcome = run(w.do, t)
 	switch faultOf(t.faulty) {
-	case engine.Again, engine.Down, engine.Full, engine.Lost:
+	case engine.Again, engine.Down, engine.Full, engine.Lost, engine.Damaged:
 		return t.faulty
 	}
 	if t.ctx.Err() != nil {

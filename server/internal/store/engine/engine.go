@@ -5,6 +5,7 @@ package engine
 import (
 	"context"
 	"database/sql"
+	"errors"
 	"time"
 )
 
@@ -30,6 +31,11 @@ type Engine interface {
 	Listen(ctx context.Context, heard func(words string), missed func())
 	// Backup writes a copy to a file.
 	Backup(ctx context.Context, file string) error
+	// LastBackup names the newest backup that is known of, for a person; empty where none is.
+	LastBackup() string
+	// Check looks for damage in how the database lies on its disk, and says what it finds; quick leaves out what takes longest.
+	// ErrNotChecked where that is the database's own business.
+	Check(ctx context.Context, quick bool) (problems []string, err error)
 	Close() error
 }
 
@@ -38,10 +44,14 @@ type Fault int
 
 // The faults.
 const (
-	Other Fault = iota // a fault of ours
-	Again              // another transaction was in the way: running it again helps
-	Taken              // a value that must be unique is there already
-	Down               // the disk or the database is not to be had
-	Full               // there is no room left
-	Lost               // the connection is gone; what was not committed is undone
+	Other   Fault = iota // a fault of ours
+	Again                // another transaction was in the way: running it again helps
+	Taken                // a value that must be unique is there already
+	Down                 // the disk or the database is not to be had
+	Full                 // there is no room left
+	Lost                 // the connection is gone; what was not committed is undone
+	Damaged              // what is kept is not what was written: nothing more should be
 )
+
+// ErrNotChecked is of a database that looks after its own disk.
+var ErrNotChecked = errors.New("the database looks after its own disk")

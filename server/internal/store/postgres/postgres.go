@@ -115,6 +115,8 @@ func (e *Engine) Fault(err error) engine.Fault {
 		return engine.Taken
 	case "53100": // disk full
 		return engine.Full
+	case "XX001", "XX002": // data corrupted, index corrupted
+		return engine.Damaged
 	case "57P01", "57P02", "57P03", "25P03", "25P04": // shut down, crashed, starting; transaction idle or running for too long
 		return engine.Lost
 	}
@@ -143,6 +145,12 @@ func connection(err error) engine.Fault {
 func (e *Engine) Backup(context.Context, string) error {
 	return errors.New("the store is in PostgreSQL: back it up with PostgreSQL's own tools, such as pg_dump")
 }
+
+// LastBackup is not known here.
+func (e *Engine) LastBackup() string { return "" }
+
+// Check is the database's own business: pg_amcheck looks at how it lies on its disk.
+func (e *Engine) Check(context.Context, bool) ([]string, error) { return nil, engine.ErrNotChecked }
 
 // Close closes all connections.
 func (e *Engine) Close() error { return errors.Join(e.reader.Close(), e.writer.Close()) }

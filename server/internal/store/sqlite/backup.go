@@ -33,7 +33,7 @@ func (e *Engine) Backup(ctx context.Context, file string) error {
 	if err := os.Rename(part.Name(), file); err != nil {
 		return fmt.Errorf("naming the backup: %w", err)
 	}
-	return syncDir(filepath.Dir(file))
+	return errors.Join(syncDir(filepath.Dir(file)), e.note(file))
 }
 
 // notItself refuses the store's own files.
@@ -44,7 +44,7 @@ func (e *Engine) notItself(file string) error {
 	} else if err != nil {
 		return err
 	}
-	for _, own := range []string{e.path, e.path + "-wal", e.path + "-shm", e.path + ".lock"} {
+	for _, own := range []string{e.path, e.path + "-wal", e.path + "-shm", e.path + ".lock", notePath(e.path)} {
 		if info, err := os.Stat(own); err == nil && os.SameFile(info, there) {
 			return fmt.Errorf("%s is the store itself", file)
 		}

@@ -1,6 +1,7 @@
 package sqlite
 
 import (
+	"cmp"
 	"context"
 	"database/sql"
 	"errors"
@@ -24,12 +25,14 @@ type How int
 const (
 	Own    How = iota // for a service, until it ends
 	Beside            // for a short command, maybe beside a service
+	Look              // for looking at it only, maybe beside a service
 )
 
 const (
 	readers  = 4
-	cache    = "cache_size(-16384)" // KiB a connection, used as needed: the inner pages of a large file
-	lockWait = 10 * time.Second     // for a short command that holds the lock for a moment, or a service that stops
+	cache    = "cache_size(-16384)"  // KiB a connection, used as needed: the inner pages of a large file
+	wary     = "cell_size_check(ON)" // a page is held against its own figures when it is read
+	lockWait = 10 * time.Second      // for a short command that holds the lock for a moment, or a service that stops
 )
 
 // Engine is a SQLite file.
@@ -43,15 +46,30 @@ var _ engine.Engine = (*Engine)(nil)
 
 // Open opens the file, making it and its folder where there is none.
 func Open(ctx context.Context, path string, how How) (*Engine, error) {
-	path, err := prepare(path)
+	path, err := prepare(path, how)
 	if err != nil {
 		return nil, err
 	}
 	e := &Engine{path: path}
-	if err := e.open(ctx, how); err != nil {
-		return nil, errors.Join(err, e.Close())
+	if how == Look {
+		err = e.look()
+	} else {
+		err = e.open(ctx, how)
+	}
+	if err != nil {
+		return nil, errors.Join(e.whyNot(ctx, err), e.Close())
 	}
 	return e, nil
+}
+
+// look opens the file for reading.
+func (e *Engine) look() (err error) {
+	e.reader, err = pool(e.readURI(), readers)
+	return err
+}
+
+func (e *Engine) readURI() string {
+	return uri(e.path, "ro", "_pragma", "busy_timeout(5000)", "_pragma", cache, "_pragma", wary, "_pragma", "query_only(ON)")
 }
 
 func (e *Engine) open(ctx context.Context, how How) (err error) {
@@ -61,7 +79,7 @@ func (e *Engine) open(ctx context.Context, how How) (err error) {
 		}
 	}
 	if e.writer, err = pool(uri(e.path, "rwc", "_txlock", "immediate", "_pragma", "busy_timeout(5000)", "_pragma", "journal_mode(WAL)",
-		"_pragma", "synchronous(FULL)", "_pragma", "fullfsync(ON)", "_pragma", "foreign_keys(ON)", "_pragma", cache), 1); err != nil {
+		"_pragma", "synchronous(FULL)", "_pragma", "fullfsync(ON)", "_pragma", "foreign_keys(ON)", "_pragma", cache, "_pragma", wary), 1); err != nil {
 		return err
 	}
 	if err := e.durable(ctx); err != nil {
@@ -70,19 +88,25 @@ func (e *Engine) open(ctx context.Context, how How) (err error) {
 	if err := e.bring(ctx, how); err != nil {
 		return err
 	}
-	e.reader, err = pool(uri(e.path, "ro", "_pragma", "busy_timeout(5000)", "_pragma", cache, "_pragma", "query_only(ON)"), readers)
-	return err
+	return e.look()
 }
 
 // prepare returns the file's whole path, with the file and its folder made: they hold the shop's keys, so
 // others of the machine do not read them.
-func prepare(path string) (string, error) {
+func prepare(path string, how How) (string, error) {
 	path, err := filepath.Abs(path)
 	if err != nil {
 		return "", fmt.Errorf("finding the store's folder: %w", err)
 	}
 	if strings.ContainsRune(path, 0) {
 		return "", errors.New("the store's path holds a character that no file's name can hold")
+	}
+	if err := emptied(path); err != nil {
+		return "", err
+	}
+	if how == Look {
+		_, err := os.Stat(path)
+		return path, err
 	}
 	dir := filepath.Dir(path)
 	if err := os.MkdirAll(dir, 0o750); err != nil {
@@ -144,8 +168,8 @@ func (e *Engine) durable(ctx context.Context) error {
 	return nil
 }
 
-// Writer is the pool of the one connection that writes.
-func (e *Engine) Writer() *sql.DB { return e.writer }
+// Writer is the pool of the one connection that writes; where the file is only looked at, one that cannot.
+func (e *Engine) Writer() *sql.DB { return cmp.Or(e.writer, e.reader) }
 
 // Reader is the pool of those that only read.
 func (e *Engine) Reader() *sql.DB { return e.reader }
@@ -167,21 +191,25 @@ func (e *Engine) Commit([]string) string { return "COMMIT" }
 func (e *Engine) WriteLimit() time.Duration { return 0 }
 
 // Fault judges an error by its code.
-func (e *Engine) Fault(err error) engine.Fault {
-	fault, ok := errors.AsType[*sqlite.Error](err)
+func (e *Engine) Fault(err error) engine.Fault { return fault(err) }
+
+func fault(err error) engine.Fault {
+	said, ok := errors.AsType[*sqlite.Error](err)
 	if !ok {
 		return engine.Other
 	}
-	switch fault.Code() {
+	switch said.Code() {
 	case sqlite3.SQLITE_CONSTRAINT_UNIQUE, sqlite3.SQLITE_CONSTRAINT_PRIMARYKEY:
 		return engine.Taken
 	}
 	const primary = 0xff // the low byte of an extended code
-	switch fault.Code() & primary {
+	switch said.Code() & primary {
 	case sqlite3.SQLITE_FULL:
 		return engine.Full
+	case sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB:
+		return engine.Damaged
 	case sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED, sqlite3.SQLITE_IOERR, sqlite3.SQLITE_CANTOPEN, sqlite3.SQLITE_READONLY,
-		sqlite3.SQLITE_PERM, sqlite3.SQLITE_NOMEM, sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB, sqlite3.SQLITE_PROTOCOL:
+		sqlite3.SQLITE_PERM, sqlite3.SQLITE_NOMEM, sqlite3.SQLITE_PROTOCOL:
 		return engine.Down
 	}
 	return engine.Other
