@@ -443,6 +443,8 @@ func TestReady(t *testing.T) {
 	step("all well", 200, `{"ready":true,"service":{"state":"SERVING"},"store":{"state":"SERVING"},`+styles+`}`)
 	f.SetServingStatus("store", grpc_health_v1.HealthCheckResponse_NOT_SERVING)
 	step("store full", 503, `{"ready":false,"service":{"state":"SERVING"},"store":{"state":"NOT_SERVING","reason":"The store cannot be written; the service's log says why."},`+styles+`}`)
+	f.SetServingStatus("store.intact", grpc_health_v1.HealthCheckResponse_NOT_SERVING)
+	step("store damaged", 503, `{"ready":false,"service":{"state":"SERVING"},"store":{"state":"NOT_SERVING","reason":"The store is damaged: nothing is written to it any more. The service's log names the newest backup."},`+styles+`}`)
 	f.SetServingStatus("store", grpc_health_v1.HealthCheckResponse_SERVING)
 	f.err = status.Error(codes.Internal, "broken")
 	step("styles unknown", 200, `{"ready":true,"service":{"state":"SERVING"},"store":{"state":"SERVING"},"styles":[],"stylesReason":"The styles could not be asked."}`)
