@@ -519,7 +519,7 @@ export interface JobEvent {
 }
 
 /** What a job has come to. */
-export type JobStage = "STAGE_UNSPECIFIED" | "OPEN" | "SIGNED" | "VOIDED";
+export type JobStage = "STAGE_UNSPECIFIED" | "OPEN" | "SIGNED" | "VOIDED" | "CONTENT_CHANGED";
 
 /** What follows from a job's events: all that a client compares with, so that it computes nothing itself. */
 export interface JobState {
