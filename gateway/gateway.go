@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"net"
 	"net/http"
+	"net/netip"
 	"time"
 
 	"github.com/grpc-ecosystem/grpc-gateway/v2/runtime"
@@ -26,6 +27,10 @@ type Options struct {
 	Timeout        time.Duration            // of one call, of receiving its body, of writing one message of a watch; 0 is 15 s
 	Heartbeat      time.Duration            // the longest silence of a watch by server-sent events; 0 is 15 s
 	MaxBodyBytes   int64                    // 0 is 1 MiB
+
+	// TrustedProxies are the networks of proxies in front. The last hop of their X-Forwarded-For, which they add themselves,
+	// is where a request comes from; whatever anybody else sends under that name is dropped.
+	TrustedProxies []netip.Prefix
 
 	KeysOnly bool                        // every call needs a key, whatever name the caller used
 	Seen     func(context.Context, Seen) // hears of every request that was answered; nil: nobody does
@@ -136,6 +141,7 @@ func (g *gateway) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 	c := &call{route: noRoute, id: requestID(r.Header.Get(requestIDHeader)), start: time.Now(), scheme: scheme(r)}
 	answer := &recorder{ResponseWriter: w}
 	r = r.WithContext(withCall(r.Context(), c))
+	r.RemoteAddr = g.callerAt(r)
 	r.Body = http.MaxBytesReader(w, r.Body, g.MaxBodyBytes)
 	defer g.finish(answer, r, c)
 

@@ -4,7 +4,9 @@ import (
 	"fmt"
 	"net"
 	"net/http"
+	"net/netip"
 	"net/url"
+	"slices"
 	"strings"
 )
 
@@ -62,6 +64,27 @@ func scheme(r *http.Request) string {
 		return "https"
 	}
 	return "http"
+}
+
+const hopsHeader = "X-Forwarded-For"
+
+// callerAt is where r comes from: the other end of the connection, or who stands there for a proxy that was named. The
+// gateway library tells the service this address, and nothing that a caller says of himself.
+func (g *gateway) callerAt(r *http.Request) string {
+	proxy, err := netip.ParseAddrPort(r.RemoteAddr)
+	if err != nil {
+		return r.RemoteAddr
+	}
+	at := proxy.Addr().Unmap().WithZone("")
+	if !slices.ContainsFunc(g.TrustedProxies, func(n netip.Prefix) bool { return n.Contains(at) }) {
+		return r.RemoteAddr
+	}
+	hops := strings.Join(r.Header.Values(hopsHeader), ",")
+	hop, err := netip.ParseAddr(strings.TrimSpace(hops[strings.LastIndex(hops, ",")+1:]))
+	if err != nil {
+		return r.RemoteAddr
+	}
+	return netip.AddrPortFrom(hop, 0).String()
 }
 
 func noHeader(string) (string, bool) { return "", false }

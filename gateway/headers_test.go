@@ -2,6 +2,8 @@ package gateway
 
 import (
 	"net/http"
+	"net/http/httptest"
+	"net/netip"
 	"strings"
 	"testing"
 )
@@ -57,5 +59,44 @@ func TestLanguagesTravelOn(t *testing.T) {
 		if got := strings.Join(f.meta.Get(languageHeader), "|"); got != c.want || resp.StatusCode != 200 {
 			t.Errorf("%q: %s, told %q", c.said, resp.Status, got)
 		}
+	}
+}
+
+// TestCallerBehindAProxy: only a proxy that is named is believed, and only about the hop that it has added itself.
+func TestCallerBehindAProxy(t *testing.T) {
+	g := &gateway{Options: Options{TrustedProxies: []netip.Prefix{netip.MustParsePrefix("10.8.0.0/24"), netip.MustParsePrefix("fd00::1/128")}}}
+	for _, c := range []struct {
+		name, remote string
+		hops         []string
+		want         string
+	}{
+		{"nobody in front", "192.0.2.7:4711", nil, "192.0.2.7:4711"},
+		{"a caller that tells tales", "192.0.2.7:4711", []string{"10.8.0.1"}, "192.0.2.7:4711"},
+		{"a proxy", "10.8.0.1:4711", []string{"192.0.2.7"}, "192.0.2.7:0"},
+		{"a proxy over IPv4 in IPv6", "[::ffff:10.8.0.1]:4711", []string{"192.0.2.7"}, "192.0.2.7:0"},
+		{"a proxy about IPv6", "[fd00::1]:4711", []string{"2001:db8::9"}, "[2001:db8::9]:0"},
+		{"a caller's own hop before the proxy's", "10.8.0.1:4711", []string{"198.51.100.1,203.0.113.3", "198.51.100.2 , 192.0.2.7"}, "192.0.2.7:0"},
+		{"a proxy that says nothing", "10.8.0.1:4711", nil, "10.8.0.1:4711"},
+		{"a proxy that says no address", "10.8.0.1:4711", []string{"192.0.2.7, unknown"}, "10.8.0.1:4711"},
+		{"no address at all", "@", []string{"192.0.2.7"}, "@"},
+	} {
+		r := httptest.NewRequest("GET", "/v1/planters", nil)
+		r.RemoteAddr = c.remote
+		for _, hop := range c.hops {
+			r.Header.Add("X-Forwarded-For", hop)
+		}
+		if got := g.callerAt(r); got != c.want {
+			t.Errorf("%s: %s, want %s", c.name, got, c.want)
+		}
+	}
+}
+
+// TestProxysCallerReachesTheService: the service hears of the caller behind a proxy, and of nothing that the caller invents.
+func TestProxysCallerReachesTheService(t *testing.T) {
+	f := &fakeService{}
+	front := serve(t, f, Options{TrustedProxies: []netip.Prefix{netip.MustParsePrefix("127.0.0.1/32")}})
+	got := compute(t, front, "{}", "X-Forwarded-For", "198.51.100.1, 192.0.2.7", "Grpc-Metadata-X-Forwarded-For", "198.51.100.2")
+	if at := f.meta.Get("x-forwarded-for"); got.StatusCode != 200 || len(at) != 1 || at[0] != "192.0.2.7" {
+		t.Errorf("%s: the service was told %q", got.Status, at)
 	}
 }

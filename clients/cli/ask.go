@@ -42,6 +42,9 @@ func newTalk(in io.Reader, out io.Writer) *talk {
 }
 
 func isTerminal(stream any) bool {
+	if s, ok := stream.(*screen); ok {
+		stream = s.to
+	}
 	file, ok := stream.(*os.File)
 	if !ok {
 		return false

@@ -68,7 +68,7 @@ type app struct {
 
 // run is the whole program; it returns the exit code.
 func run(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.Writer) int {
-	a := &app{flags: &flags{}, stdin: stdin, stdout: stdout, stderr: stderr}
+	a := &app{flags: &flags{}, stdin: stdin, stdout: &screen{to: stdout}, stderr: &screen{to: stderr}}
 	answered := false // by kong itself: --help
 	parser, err := kong.New(a.flags, kong.Name("rowdatum"),
 		kong.Description("Brings every row unit of a row-crop planter to one depth: from readings to which rows to touch, and by how much."),
@@ -81,7 +81,7 @@ func run(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.
 	case answered:
 		return exitOK
 	case err != nil:
-		fmt.Fprintf(stderr, "rowdatum: %v\nTry rowdatum --help.\n", err)
+		fmt.Fprintf(a.stderr, "rowdatum: %v\nTry rowdatum --help.\n", err)
 		return exitUsage
 	}
 	command.BindTo(ctx, (*context.Context)(nil))

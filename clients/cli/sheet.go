@@ -56,7 +56,11 @@ func (c *sheetCommand) format() string {
 
 func (c *sheetCommand) write(a *app, text []byte) error {
 	if c.Output == "" {
-		_, err := a.stdout.Write(text)
+		out := a.stdout
+		if s, ok := out.(*screen); ok && !isTerminal(out) {
+			out = s.to // for a file or a program: byte by byte
+		}
+		_, err := out.Write(text)
 		return err
 	}
 	err := os.WriteFile(c.Output, text, 0o666)

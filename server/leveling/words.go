@@ -6,12 +6,13 @@ type phrases struct {
 	moreThan, lessThan string // take a percentage
 	inch, under        string // under takes a length that is not reached
 
-	notWithin  string // figure, lowest, highest, unit
-	notAbove   string // figure, bound, unit
-	tooSmall   string // figure, lowest, unit
-	unreadable string
-	missing    string // fewest, most characters
-	wrongSize  string // characters, fewest, most
+	notWithin   string // figure, lowest, highest, unit
+	notAbove    string // figure, bound, unit
+	tooSmall    string // figure, lowest, unit
+	unreadable  string
+	unprintable string // the character
+	missing     string // fewest, most characters
+	wrongSize   string // characters, fewest, most
 
 	blockHeight      string // height, highest
 	rowsWrong        string // rows, most

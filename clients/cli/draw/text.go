@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"strings"
+	"unicode"
 	"unicode/utf8"
 
 	"rowdatum/proto/length"
@@ -12,12 +13,39 @@ import (
 // page collects the lines of a drawing.
 type page struct{ strings.Builder }
 
+// Texts among args are of one line each: a name with a line break in it, kept before such names were refused, must not pass
+// for a line of its own.
 func (p *page) line(format string, args ...any) {
+	for i, arg := range args {
+		if text, ok := arg.(string); ok {
+			args[i] = escaped(text)
+		}
+	}
 	p.WriteString(strings.TrimRight(fmt.Sprintf(format, args...), " ") + "\n")
 }
 
 // title starts a block.
 func (p *page) title(text string) { p.line("\n%s\n%s", text, strings.Repeat("─", width)) }
+
+// Unprintable says whether a character does not show, breaks the line, or overrides the direction of what is shown.
+func Unprintable(r rune) bool {
+	return unicode.IsControl(r) || r == '\u2028' || r == '\u2029' || r >= '\u202a' && r <= '\u202e' || r >= '\u2066' && r <= '\u2069'
+}
+
+func escaped(text string) string {
+	if !strings.ContainsFunc(text, Unprintable) {
+		return text
+	}
+	var b strings.Builder
+	for _, r := range text {
+		if Unprintable(r) {
+			fmt.Fprintf(&b, `\u%04x`, r)
+		} else {
+			b.WriteRune(r)
+		}
+	}
+	return b.String()
+}
 
 // wrapped writes text behind lead, its further lines indented below it.
 func (p *page) wrapped(lead, text string) {

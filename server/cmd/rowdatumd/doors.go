@@ -40,6 +40,11 @@ func (f *flags) checkDoors() error {
 	case f.CallsPerSecond < 0 || f.CallBurst < 0:
 		return errors.New("--calls-per-second and --call-burst must be above 0")
 	}
+	for _, network := range f.TrustedProxy {
+		if network != network.Masked() || network.Bits() == 0 {
+			return fmt.Errorf("--trusted-proxy %s is not the network of a proxy: write the address of one as 192.168.1.5/32, or its network as 10.0.0.0/24", network)
+		}
+	}
 	if f.MetricsHTTP != "" {
 		near, err := loopback(f.MetricsHTTP)
 		if err != nil {

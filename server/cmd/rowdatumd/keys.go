@@ -115,7 +115,7 @@ func (c *listKeys) Run() error {
 		w := tabwriter.NewWriter(os.Stdout, 0, 0, 2, ' ', 0)
 		fmt.Fprintln(w, "ID\tSHOP\tROLE\tMADE\tSTATE\tLABEL")
 		for _, key := range keys {
-			fmt.Fprintf(w, "%s\t%s\t%s\t%s\t%s\t%s\n", key.ID, key.Shop, roleWord(key), day(key.CreateTime), stateOf(key), cmp.Or(key.Label, "-"))
+			fmt.Fprintf(w, "%s\t%s\t%s\t%s\t%s\t%s\n", leveling.Escaped(key.ID), leveling.Escaped(key.Shop), roleWord(key), day(key.CreateTime), stateOf(key), cmp.Or(leveling.Escaped(key.Label), "-"))
 		}
 		return w.Flush()
 	})

@@ -3,8 +3,10 @@ package main
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"io"
+	"net/netip"
 	"os"
 	"os/signal"
 	"syscall"
@@ -39,13 +41,14 @@ type flags struct {
 	CallsPerSecond float64 `default:"50" placeholder:"N" help:"How many calls a second one key may make in the long run (${default})."`
 	CallBurst      int     `default:"200" placeholder:"N" help:"How many calls one key may make at once (${default})."`
 
-	TLSCert        string `name:"tls-cert" placeholder:"FILE" help:"Serve HTTPS and gRPC over TLS with this certificate (PEM, followed by those that vouch for it). Read again on SIGHUP."`
-	TLSKey         string `name:"tls-key" placeholder:"FILE" help:"The key of --tls-cert."`
-	CAHTTP         string `name:"ca-http" placeholder:"HOST:PORT" help:"Serve there, without protection, the certificate of the shop's own authority and the address of the service, for phones; nothing else."`
-	BehindTLSProxy bool   `name:"behind-tls-proxy" help:"Others reach the service through a proxy of yours that speaks HTTPS. Keys are required."`
-	LANPlainHTTP   bool   `name:"lan-plain-http" help:"DANGEROUS: serve others without TLS. Whoever is on the network can read every reading and every key."`
-	MetricsHTTP    string `name:"metrics-http" placeholder:"HOST:PORT" help:"Serve the metrics there too, to this machine alone and without a key. The gateway has them at /metrics."`
-	OTLP           string `name:"otlp" env:"OTEL_EXPORTER_OTLP_ENDPOINT" placeholder:"URL" help:"Send traces to this collector, by OTLP over HTTP, such as http://127.0.0.1:4318. Nothing is traced without."`
+	TLSCert        string         `name:"tls-cert" placeholder:"FILE" help:"Serve HTTPS and gRPC over TLS with this certificate (PEM, followed by those that vouch for it). Read again on SIGHUP."`
+	TLSKey         string         `name:"tls-key" placeholder:"FILE" help:"The key of --tls-cert."`
+	CAHTTP         string         `name:"ca-http" placeholder:"HOST:PORT" help:"Serve there, without protection, the certificate of the shop's own authority and the address of the service, for phones; nothing else."`
+	BehindTLSProxy bool           `name:"behind-tls-proxy" help:"Others reach the service through a proxy of yours that speaks HTTPS. Keys are required."`
+	TrustedProxy   []netip.Prefix `name:"trusted-proxy" placeholder:"CIDR" help:"Believe this proxy of yours, such as 127.0.0.1/32, about where its callers come from: the last address of its X-Forwarded-For. May be given more than once. Limits on wrong keys and codes then count each caller, not the proxy."`
+	LANPlainHTTP   bool           `name:"lan-plain-http" help:"DANGEROUS: serve others without TLS. Whoever is on the network can read every reading and every key."`
+	MetricsHTTP    string         `name:"metrics-http" placeholder:"HOST:PORT" help:"Serve the metrics there too, to this machine alone and without a key. The gateway has them at /metrics."`
+	OTLP           string         `name:"otlp" env:"OTEL_EXPORTER_OTLP_ENDPOINT" placeholder:"URL" help:"Send traces to this collector, by OTLP over HTTP, such as http://127.0.0.1:4318. Nothing is traced without."`
 
 	HooksToPrivate bool          `help:"Let hooks send to this machine and into private networks. Whoever holds an owner's key can then have the service call addresses that only it can reach."`
 	HookTimeout    time.Duration `default:"10s" placeholder:"TIME" help:"How long the receiver of a hook may take (${default})."`
@@ -131,8 +134,26 @@ func serve(f *flags) error {
 	defer log.Sync()
 	otel.SetErrorHandler(otel.ErrorHandlerFunc(func(err error) { log.Warn("traces are lost", zap.Error(err)) }))
 	grpclog.SetLoggerV2(zapgrpc.NewLogger(log.Named("grpc").WithOptions(zap.IncreaseLevel(zapcore.ErrorLevel))))
-	return run(ctx, f, log)
+	ready, ended := make(chan struct{}), make(chan error, 1)
+	go func() { ended <- run(ctx, f, log, func() { close(ready) }) }()
+	select {
+	case err := <-ended:
+		return err
+	case <-ready:
+		return <-ended
+	case <-ctx.Done():
+	}
+	select {
+	case err := <-ended:
+		return err
+	case <-time.After(startGivesUp):
+		return errors.New("stopped while it was starting, which hung: a file or disk that it reads gives no answer")
+	}
 }
+
+// startGivesUp is how long a start that is told to stop may take to end in order. A call of the system that hangs, such
+// as opening a pipe or a file of a dead network share, hears of nothing; the adjusters end with the process.
+const startGivesUp = 5 * time.Second
 
 // untilEnd returns a context that ends with ctx or when in has no more to give. The reader ends with
 // the process.

@@ -77,7 +77,7 @@ func startWith(t *testing.T, f *flags) running {
 	t.Helper()
 	ctx, cancel := context.WithCancel(context.Background())
 	ended := make(chan error, 1)
-	go func() { ended <- run(ctx, f, zaptest.NewLogger(t)) }()
+	go func() { ended <- run(ctx, f, zaptest.NewLogger(t), func() {}) }()
 	t.Cleanup(func() {
 		cancel()
 		if err := <-ended; err != nil {

@@ -46,8 +46,8 @@ type addresses struct {
 }
 
 // run serves until ctx ends or a listener fails, then stops in order: new calls, running calls, the
-// adjusters, the store.
-func run(ctx context.Context, f *flags, log *zap.Logger) (err error) {
+// adjusters, the store. ready is called once all is served.
+func run(ctx context.Context, f *flags, log *zap.Logger, ready func()) (err error) {
 	ctx, cancel := context.WithCancelCause(ctx)
 	defer cancel(nil)
 	stopping, letGo := context.WithCancel(context.Background())
@@ -108,6 +108,7 @@ func run(ctx context.Context, f *flags, log *zap.Logger) (err error) {
 	if err := writeAddresses(f.AddrFile, at); err != nil {
 		return err
 	}
+	ready()
 	log.Info("ready", zap.String("grpc", at.GRPC), zap.String("http", at.HTTP))
 	<-ctx.Done()
 	log.Info("stopping")
@@ -174,6 +175,7 @@ func (s *service) open(ctx context.Context, f *flags, t telemetry, files *tlsfil
 		RequireKey:     f.keysOnly(),
 		CallsPerSecond: f.CallsPerSecond,
 		CallBurst:      f.CallBurst,
+		TrustedProxies: f.TrustedProxy,
 	})
 	s.hooks = hooks.Start(hooks.Options{Store: s.store, Now: s.now, Log: log.Named("hooks"), Meter: t.metrics, ToPrivate: f.HooksToPrivate, Timeout: f.HookTimeout})
 	return nil
@@ -254,7 +256,7 @@ func dial(target string, options ...grpc.DialOption) (*grpc.ClientConn, error) {
 
 func startGateway(f *flags, t telemetry, files *tlsfiles.Files, conn *grpc.ClientConn, log *zap.Logger, fail context.CancelCauseFunc) (*http.Server, string, error) {
 	t.metrics.Gateway()
-	handler, err := gateway.New(gateway.Options{Conn: conn, Log: log.Named("gateway"), KeysOnly: f.keysOnly(), Seen: t.seen, Metrics: t.metrics.Handler()})
+	handler, err := gateway.New(gateway.Options{Conn: conn, Log: log.Named("gateway"), KeysOnly: f.keysOnly(), TrustedProxies: f.TrustedProxy, Seen: t.seen, Metrics: t.metrics.Handler()})
 	if err != nil {
 		return nil, "", fmt.Errorf("building the gateway: %w", err)
 	}

@@ -86,8 +86,8 @@ func pauseOf(err error) time.Duration {
 	return 0
 }
 
-// TestKeysAreNotGuessed: one place may try some keys, whatever it says of where it comes from; who has a good
-// key is let in from elsewhere at once, and from there after the pause that was named.
+// TestKeysAreNotGuessed: one place may try some keys, whatever it says of where it comes from. Who has a good key is let in
+// all the same: behind a proxy the guesser and the shop are in one place.
 func TestKeysAreNotGuessed(t *testing.T) {
 	t.Parallel()
 	p := guardedBy(t)
@@ -110,11 +110,8 @@ func TestKeysAreNotGuessed(t *testing.T) {
 		if wrong > 30 || slowed == 0 {
 			t.Errorf("%s: of 60 guesses %d were looked at and %d slowed down", w.name, wrong, slowed)
 		}
-		err := whose(t, guesser.as(late))
-		wantReason(t, w.name+": a good key that was not used lately, from the guesser's place", err, codes.ResourceExhausted, "TOO_MANY_CALLS")
-		time.Sleep(pauseOf(err) + 100*time.Millisecond)
 		if err := whose(t, guesser.as(late)); err != nil {
-			t.Errorf("%s: the good key after the pause: %v", w.name, err)
+			t.Errorf("%s: a good key that was not used lately, from the guesser's place: %v", w.name, err)
 		}
 		if err := whose(t, w.as(p.key(t, "reader"))); err != nil {
 			t.Errorf("%s: a good key from elsewhere: %v", w.name, err)

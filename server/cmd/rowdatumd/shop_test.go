@@ -149,14 +149,21 @@ type process struct {
 // begin starts the program without waiting for it.
 func begin(t testing.TB, store string, args ...string) *process {
 	t.Helper()
-	p := &process{file: filepath.Join(t.TempDir(), "addr")}
-	p.cmd = exec.Command(filepath.Join(programs, "rowdatumd"), append([]string{"--grpc", "127.0.0.1:0", "--http", "127.0.0.1:0",
-		"--store", store, "--adjusters", bundle(), "--addr-file", p.file, "--log", "warn"}, args...)...)
-	p.cmd.Stderr = t.Output()
+	p := prepare(t, store, args...)
 	if err := p.cmd.Start(); err != nil {
 		t.Fatal(err)
 	}
 	t.Cleanup(p.kill)
+	return p
+}
+
+// prepare is the program before it is started.
+func prepare(t testing.TB, store string, args ...string) *process {
+	t.Helper()
+	p := &process{file: filepath.Join(t.TempDir(), "addr")}
+	p.cmd = exec.Command(filepath.Join(programs, "rowdatumd"), append([]string{"--grpc", "127.0.0.1:0", "--http", "127.0.0.1:0",
+		"--store", store, "--adjusters", bundle(), "--addr-file", p.file, "--log", "warn"}, args...)...)
+	p.cmd.Stderr = t.Output()
 	return p
 }
 

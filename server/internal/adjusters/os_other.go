@@ -6,6 +6,7 @@ import (
 	"io/fs"
 	"os"
 	"os/exec"
+	"path/filepath"
 	"strings"
 )
 
@@ -27,4 +28,4 @@ func killGroup(pid int) {
 func claim(*os.File) {}
 
 // abandoned says whether the run that has made a mark has ended; the mark is then gone.
-func abandoned(mark string) bool { return os.Remove(mark) == nil }
+func abandoned(dir, mark string) bool { return os.Remove(filepath.Join(dir, mark)) == nil }

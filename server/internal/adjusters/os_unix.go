@@ -6,6 +6,7 @@ import (
 	"io/fs"
 	"os"
 	"os/exec"
+	"path/filepath"
 	"syscall"
 )
 
@@ -32,14 +33,24 @@ func killGroup(pid int) { _ = syscall.Kill(-pid, syscall.SIGKILL) }
 // claim takes a lock that ends with this process, however it ends.
 func claim(mark *os.File) { lockFile(mark) }
 
-// abandoned says whether the run that has made a mark has ended. What cannot be opened is somebody else's.
-func abandoned(mark string) bool {
-	file, err := os.Open(mark)
+// abandoned says whether the run that has made a mark has ended. In a folder for temporary files anybody may put anything
+// under the name of a mark, a pipe for one: whatever is not a plain file of this user is left alone, and nothing is waited for.
+func abandoned(dir, mark string) bool {
+	if info, err := os.Lstat(dir); err != nil || !info.IsDir() || !isOwn(info) {
+		return false
+	}
+	file, err := os.OpenFile(filepath.Join(dir, mark), os.O_RDONLY|syscall.O_NOFOLLOW|syscall.O_NONBLOCK, 0)
 	if err != nil {
 		return false
 	}
 	defer file.Close()
-	return lockFile(file)
+	info, err := file.Stat()
+	return err == nil && info.Mode().IsRegular() && isOwn(info) && lockFile(file)
+}
+
+func isOwn(info fs.FileInfo) bool {
+	stat, ok := info.Sys().(*syscall.Stat_t)
+	return ok && int(stat.Uid) == os.Geteuid()
 }
 
 // lockFile returns false where another holds the lock.

@@ -48,7 +48,7 @@ func makeRunDir(base string) (r runDir, err error) {
 		return r, err
 	}
 	for _, dir := range left {
-		if abandoned(filepath.Join(dir, inUseName)) {
+		if abandoned(dir, inUseName) {
 			_ = os.RemoveAll(dir) // the next start tries again
 		}
 	}

@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"net"
+	"net/netip"
 	"strings"
 	"testing"
 	"time"
@@ -24,8 +25,9 @@ import (
 	"rowdatum/server/leveling"
 )
 
-// TestPlaces: who is counted together. Only the gateway of the same process is believed about others.
+// TestPlaces: who is counted together. Only the gateway of the same process and a proxy that is named are believed about others.
 func TestPlaces(t *testing.T) {
+	g := newGate(Options{TrustedProxies: []netip.Prefix{netip.MustParsePrefix("10.8.0.0/24")}})
 	tcp := func(ip string) net.Addr { return &net.TCPAddr{IP: net.ParseIP(ip), Port: 4711} }
 	inside := &net.UnixAddr{Name: "bufconn", Net: insideNetwork}
 	for _, c := range []struct {
@@ -43,13 +45,18 @@ func TestPlaces(t *testing.T) {
 		{"the gateway about an IPv6 caller", inside, []string{"2001:db8:1:2::7"}, "2001:db8:1:2::/64"},
 		{"the gateway about nobody", inside, nil, insideNetwork},
 		{"the gateway about something else", inside, []string{"@"}, "elsewhere"},
+		{"a proxy that is named", tcp("10.8.0.1"), []string{"192.0.2.7"}, "192.0.2.7"},
+		{"what a caller told the proxy", tcp("10.8.0.1"), []string{"198.51.100.1", "203.0.113.3, 192.0.2.7"}, "192.0.2.7"},
+		{"a proxy that says nothing", tcp("10.8.0.1"), nil, "10.8.0.1"},
+		{"a proxy that says no address", tcp("10.8.0.1"), []string{"unknown"}, "10.8.0.1"},
+		{"a proxy of another network", tcp("10.9.0.1"), []string{"192.0.2.7"}, "10.9.0.1"},
 	} {
 		ctx := peer.NewContext(context.Background(), &peer.Peer{Addr: c.from})
 		for _, f := range c.forwarded {
 			md, _ := metadata.FromIncomingContext(ctx)
 			ctx = metadata.NewIncomingContext(ctx, metadata.Join(md, metadata.Pairs("x-forwarded-for", f)))
 		}
-		if got := placeOf(ctx); got != c.want {
+		if got := g.placeOf(ctx); got != c.want {
 			t.Errorf("%s: %q, want %q", c.name, got, c.want)
 		}
 	}

@@ -6,6 +6,7 @@ import (
 	"crypto/sha256"
 	"errors"
 	"fmt"
+	"net/netip"
 	"strings"
 	"sync"
 	"time"
@@ -26,9 +27,10 @@ const KeysOnlyHeader = "x-rowdatum-keys-only"
 type gate struct {
 	flow       *flow.Flow
 	requireKey bool
-	calls      *limiter // by key
-	tries      *limiter // by place, of keys that are not good
-	redeems    *limiter // by place, of pairing codes
+	calls      *limiter       // by key
+	tries      *limiter       // by place, of keys that are not good
+	redeems    *limiter       // by place, of pairing codes
+	proxies    []netip.Prefix // believed about who calls through them
 	watchers   watchers
 	recheck    time.Duration
 }
@@ -43,7 +45,7 @@ func newGate(o Options) *gate {
 	if o.CallBurst == 0 {
 		o.CallBurst = usualCallBurst
 	}
-	return &gate{flow: o.Flow, requireKey: o.RequireKey, recheck: usualRecheck,
+	return &gate{flow: o.Flow, requireKey: o.RequireKey, proxies: o.TrustedProxies, recheck: usualRecheck,
 		calls: newLimiter(o.CallsPerSecond, o.CallBurst), tries: newLimiter(triesPerSecond, tryBurst), redeems: newLimiter(triesPerSecond, tryBurst)}
 }
 
@@ -59,7 +61,7 @@ func (g *gate) admit(ctx context.Context, method string) (flow.Key, error) {
 	case !known:
 		return flow.Key{}, fmt.Errorf("nobody has said who may call %s", method)
 	case least == anybody:
-		if wait := g.redeems.take(placeOf(ctx), time.Now()); wait > 0 {
+		if wait := g.redeems.take(g.placeOf(ctx), time.Now()); wait > 0 {
 			return flow.Key{}, tooManyCalls(wait)
 		}
 		return flow.Key{}, nil
@@ -89,9 +91,9 @@ func forbidden(reason, message string) *leveling.Error {
 	return &leveling.Error{Kind: leveling.Forbidden, Reason: reason, Message: message}
 }
 
-// key finds the key that a call carries. Wrong ones are counted by place: a place that has tried too many
-// is not looked up any more, but for keys that have just been good, so that nobody can lock out those who
-// work there.
+// key finds the key that a call carries. Each one is looked up, and only the wrong ones are counted, by place: behind one
+// proxy everybody is in one place, and a stranger's guesses must not lock out those who work there. A place that has
+// guessed too often hears of the limit instead of the guess.
 func (g *gate) key(ctx context.Context) (flow.Key, error) {
 	secret, given, err := bearer(ctx)
 	switch {
@@ -102,21 +104,18 @@ func (g *gate) key(ctx context.Context) (flow.Key, error) {
 	case !given:
 		return flow.LocalKey(), nil
 	}
-	sum := sha256.Sum256([]byte(secret))
-	name, place, now := string(sum[:]), placeOf(ctx), time.Now()
-	if !g.calls.knows(name) {
-		if wait := g.tries.wait(place, now); wait > 0 {
-			return flow.Key{}, tooManyCalls(wait)
-		}
-	}
+	now := time.Now()
 	key, err := g.flow.Authenticate(ctx, secret)
 	if isWrongKey(err) {
-		g.tries.take(place, now)
+		if wait := g.tries.take(g.placeOf(ctx), now); wait > 0 {
+			return flow.Key{}, tooManyCalls(wait)
+		}
 	}
 	if err != nil {
 		return flow.Key{}, err
 	}
-	if wait := g.calls.take(name, now); wait > 0 {
+	sum := sha256.Sum256([]byte(secret))
+	if wait := g.calls.take(string(sum[:]), now); wait > 0 {
 		return key, tooManyCalls(wait) // with the key, so that the log names who loops
 	}
 	return key, nil
@@ -174,7 +173,7 @@ func (a *admitted) RecvMsg(req any) error {
 	if err := a.ServerStream.RecvMsg(req); err != nil {
 		return err
 	}
-	return cmp.Or(readable(req), ownJob(keyOf(a.ctx), req))
+	return cmp.Or(readable(req), ownJob(keyOf(a.ctx), req), printable(req))
 }
 
 // whileGood returns a context that ends when the key of a stream is good no longer. end must be called.

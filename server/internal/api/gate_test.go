@@ -284,7 +284,13 @@ func TestLimits(t *testing.T) {
 	if leveling.AsError(last).Kind != leveling.TooLarge {
 		t.Errorf("guessing goes on: %v", last)
 	}
-	if _, err := g.admit(carrying(good), get); err != nil {
-		t.Errorf("a guesser locks out who works there: %v", err)
+	fresh, _, err := f.AddKey(t.Context(), "shop", flow.Owner, "", 0)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, key := range []string{good, fresh} { // fresh has never been seen here
+		if _, err := g.admit(carrying(key), get); err != nil {
+			t.Errorf("a guesser locks out who works there: %v", err)
+		}
 	}
 }

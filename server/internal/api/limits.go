@@ -3,6 +3,8 @@ package api
 import (
 	"context"
 	"net/netip"
+	"slices"
+	"strings"
 	"sync"
 	"time"
 
@@ -48,22 +50,6 @@ func (l *limiter) take(name string, now time.Time) (wait time.Duration) {
 		taken.CancelAt(now)
 	}
 	return wait
-}
-
-// wait tells how long it is until there is a token, and takes none.
-func (l *limiter) wait(name string, now time.Time) time.Duration {
-	missing := 1 - l.bucket(name).TokensAt(now)
-	if missing <= 0 {
-		return 0
-	}
-	return time.Duration(missing / float64(l.each) * float64(time.Second))
-}
-
-// knows says whether the name has been seen lately.
-func (l *limiter) knows(name string) bool {
-	l.mu.Lock()
-	defer l.mu.Unlock()
-	return l.young[name] != nil || l.old[name] != nil
 }
 
 func (l *limiter) bucket(name string) *rate.Limiter {
@@ -126,15 +112,16 @@ func (w *watchers) leave(shop string) {
 // insideNetwork is the network of the gateway in the same process.
 const insideNetwork = "bufconn"
 
-// placeOf is where a call comes from. Only the gateway of the same process is believed about others.
-func placeOf(ctx context.Context) string {
+// placeOf is where a call comes from. Only the gateway of the same process and the proxies that were named are believed
+// about others, and of what a proxy sends only the last hop: that is the one that it has added itself.
+func (g *gate) placeOf(ctx context.Context) string {
 	from, ok := peer.FromContext(ctx)
 	if !ok {
 		return ""
 	}
 	if from.Addr.Network() == insideNetwork {
-		if all := metadata.ValueFromIncomingContext(ctx, "x-forwarded-for"); len(all) > 0 {
-			return network(all[len(all)-1])
+		if hop := lastHop(ctx); hop != "" {
+			return network(hop)
 		}
 		return insideNetwork
 	}
@@ -142,7 +129,21 @@ func placeOf(ctx context.Context) string {
 	if err != nil {
 		return from.Addr.String()
 	}
+	if hop, err := netip.ParseAddr(lastHop(ctx)); err == nil && within(g.proxies, at.Addr()) {
+		return network(hop.String())
+	}
 	return network(at.Addr().String())
+}
+
+// lastHop is the last address of X-Forwarded-For, however many lines it came in.
+func lastHop(ctx context.Context) string {
+	list := strings.Join(metadata.ValueFromIncomingContext(ctx, "x-forwarded-for"), ",")
+	return strings.TrimSpace(list[strings.LastIndex(list, ",")+1:])
+}
+
+func within(networks []netip.Prefix, address netip.Addr) bool {
+	address = address.Unmap().WithZone("")
+	return slices.ContainsFunc(networks, func(n netip.Prefix) bool { return n.Contains(address) })
 }
 
 // subnetBits is what one IPv6 customer has at least: addresses within it cost nothing.

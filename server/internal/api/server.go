@@ -6,6 +6,7 @@ import (
 	"crypto/rand"
 	"errors"
 	"fmt"
+	"net/netip"
 	"runtime/debug"
 	"strings"
 	"time"
@@ -43,6 +44,8 @@ type Options struct {
 	RequireKey     bool    // otherwise a call without a key is the local owner's
 	CallsPerSecond float64 // of one key, in the long run; 0 is 50
 	CallBurst      int     // of one key, at once; 0 is 200
+
+	TrustedProxies []netip.Prefix // the last hop of their X-Forwarded-For is where a call comes from
 }
 
 // Meter hears of calls. Its methods return at once.
@@ -117,7 +120,7 @@ func unary(g *gate, o Options) grpc.UnaryServerInterceptor {
 			if key, err = g.admit(ctx, info.FullMethod); err != nil {
 				return key, err
 			}
-			if err := cmp.Or(readable(req), ownJob(key, req)); err != nil {
+			if err := cmp.Or(readable(req), ownJob(key, req), printable(req)); err != nil {
 				return key, err
 			}
 			if o.Hold != nil {

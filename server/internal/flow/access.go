@@ -102,6 +102,7 @@ func (f *Flow) AddKey(ctx context.Context, shop string, role Role, label string,
 		v.Add("role", "must be reader, technician or owner")
 	}
 	v.Words("label", label, 0, leveling.MaxExternalIDSize)
+	v.OneLine("label", label)
 	if lasts < 0 {
 		v.Add("days", "must be above 0")
 	}

@@ -12,6 +12,8 @@ func TestCatalogue(t *testing.T) { wordstest.Complete(t, leveling.Languages(), c
 func TestDefused(t *testing.T) {
 	for text, want := range map[string]string{
 		"": "", "plain": "plain", "a=b": "a=b", "=1+1": "'=1+1", "+1": "'+1", "-1": "'-1", "@SUM(A1)": "'@SUM(A1)", "\t=1": "'\t=1", "\r=1": "'\r=1",
+		"＝1+1": "'＝1+1", "＋1": "'＋1", "－1": "'－1", "＠SUM(A1)": "'＠SUM(A1)", "\ufeff=1": "'\ufeff=1", " =1": "' =1", " \t\u00a0＝1": "' \t\u00a0＝1", "\u200b@a": "'\u200b@a", "\x00=1": "'\x00=1",
+		" plain": " plain", "\ufeff": "\ufeff", "−1": "−1",
 	} {
 		if got := defused(text); got != want {
 			t.Errorf("%q became %q, want %q", text, got, want)

@@ -8,6 +8,7 @@ import (
 	"strconv"
 	"strings"
 	"time"
+	"unicode"
 
 	"rowdatum/server/leveling"
 	"rowdatum/server/leveling/job"
@@ -87,10 +88,15 @@ func figure(mm float64) string {
 	return strconv.FormatFloat(math.Round(mm*1e4)/1e4+0, 'f', 4, 64) // +0: no minus before nothing
 }
 
-// defused is a text that no spreadsheet takes for a formula.
+// defused is a text that no spreadsheet takes for a formula. Some of them skip spaces and a mark of UTF-8 before the sign of
+// a formula, and take its full-width twin for it.
 func defused(text string) string {
-	if text != "" && strings.ContainsRune("=+-@\t\r\n", rune(text[0])) {
+	begin := strings.TrimLeftFunc(text, func(r rune) bool { return unicode.IsSpace(r) || unicode.IsControl(r) || unicode.Is(unicode.Cf, r) })
+	if begin != "" && strings.ContainsRune(formulaSigns, []rune(begin)[0]) || text != "" && strings.ContainsRune("\t\r\n", rune(text[0])) {
 		return "'" + text
 	}
 	return text
 }
+
+// formulaSigns begin a formula.
+const formulaSigns = "=+-@\uff1d\uff0b\uff0d\uff20"
