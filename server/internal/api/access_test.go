@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"net"
 	"net/netip"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -225,8 +226,8 @@ func TestWatchersAreBounded(t *testing.T) {
 	}
 	var w watchers
 	var leave []func()
-	enter := func(shop string) bool {
-		left, err := w.enter(shop)
+	enterWith := func(key flow.Key) bool {
+		left, err := w.enter(key)
 		if err != nil {
 			if leveling.AsError(err).Kind != leveling.TooLarge {
 				t.Error(err)
@@ -235,6 +236,31 @@ func TestWatchersAreBounded(t *testing.T) {
 		}
 		leave = append(leave, left)
 		return true
+	}
+	phones := 0
+	enter := func(shop string) bool {
+		phones++
+		return enterWith(flow.Key{Shop: shop, ID: fmt.Sprint("phone-", phones/4)})
+	}
+	share := flow.Key{Shop: "east", ID: "share", Job: flow.JobKey{Planter: "p", Job: "j"}}
+	for i := range mostWatchersOfShare {
+		if !enterWith(share) {
+			t.Fatalf("watcher %d of a link was refused", i)
+		}
+	}
+	if enterWith(share) {
+		t.Error("one link takes the watches of its shop")
+	}
+	for i := range mostWatchersOfKey {
+		if !enterWith(flow.Key{Shop: "east", ID: "program"}) {
+			t.Fatalf("watcher %d of a key was refused", i)
+		}
+	}
+	if enterWith(flow.Key{Shop: "east", ID: "program"}) {
+		t.Error("one key takes the watches of its shop")
+	}
+	if !enter("east") {
+		t.Error("a link and a program keep out the shop's phones")
 	}
 	for i := range mostWatchersOfShop {
 		if !enter("north") {
@@ -247,8 +273,8 @@ func TestWatchersAreBounded(t *testing.T) {
 	if !enter("south") {
 		t.Error("one shop's watchers keep out another's")
 	}
-	leave[0]()
-	if leave = leave[1:]; !enter("north") {
+	leave[len(leave)-2]() // the last of north
+	if leave = slices.Delete(leave, len(leave)-2, len(leave)-1); !enter("north") {
 		t.Error("who left still counts")
 	}
 	for i := 0; len(leave) < mostWatchers; i++ {
@@ -262,7 +288,7 @@ func TestWatchersAreBounded(t *testing.T) {
 	for _, left := range leave {
 		left()
 	}
-	if w.all != 0 || len(w.byShop) != 0 {
+	if w.all != 0 || len(w.byShop) != 0 || len(w.byKey) != 0 {
 		t.Errorf("all have left, and %d in %d shops are counted", w.all, len(w.byShop))
 	}
 }

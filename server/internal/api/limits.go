@@ -11,6 +11,8 @@ import (
 	"golang.org/x/time/rate"
 	"google.golang.org/grpc/metadata"
 	"google.golang.org/grpc/peer"
+
+	"rowdatum/server/internal/flow"
 )
 
 // What one key may call where Options does not say: far more than a person does, less than a loop gone
@@ -69,43 +71,61 @@ func (l *limiter) bucket(name string) *rate.Limiter {
 	return b
 }
 
-// How many streams may be open at once: in this process, and of one shop, which is far more than it has
-// phones. Each holds a little memory and a place on its connection.
+// How many streams may be open at once: in this process, of one shop, which is far more than it has phones, and of one key, so
+// that one phone or program leaves room for the shop's others. Each holds a little memory and a slot on its connection.
 const (
-	mostWatchers       = 3072
-	mostWatchersOfShop = 512
+	mostWatchers        = 3072
+	mostWatchersOfShop  = 512
+	mostWatchersOfKey   = 256
+	mostWatchersOfShare = 8 // the key of a link: whoever has the link shares them
 	// watchAgain is when somebody may have left.
 	watchAgain = 10 * time.Second
 )
 
-// watchers counts open streams by shop.
+// watchers counts open streams by shop and by key.
 type watchers struct {
 	mu     sync.Mutex
 	all    int
 	byShop map[string]int
+	byKey  map[watcherKey]int
 }
 
-// enter counts a stream until leave is called, or refuses it.
-func (w *watchers) enter(shop string) (leave func(), err error) {
+type watcherKey struct{ shop, id string }
+
+// enter counts a stream until leave is called, or refuses it. Callers without a key are the local owner, whom only the shop's
+// bound holds.
+func (w *watchers) enter(key flow.Key) (leave func(), err error) {
+	most := mostWatchersOfKey
+	switch {
+	case isShare(key):
+		most = mostWatchersOfShare
+	case key.ID == "":
+		most = mostWatchersOfShop
+	}
+	id := watcherKey{key.Shop, key.ID}
 	w.mu.Lock()
 	defer w.mu.Unlock()
-	if w.all >= mostWatchers || w.byShop[shop] >= mostWatchersOfShop {
+	if w.all >= mostWatchers || w.byShop[key.Shop] >= mostWatchersOfShop || w.byKey[id] >= most {
 		return nil, tooManyCalls(watchAgain)
 	}
 	if w.byShop == nil {
-		w.byShop = map[string]int{}
+		w.byShop, w.byKey = map[string]int{}, map[watcherKey]int{}
 	}
 	w.all++
-	w.byShop[shop]++
-	return func() { w.leave(shop) }, nil
+	w.byShop[key.Shop]++
+	w.byKey[id]++
+	return func() { w.leave(id) }, nil
 }
 
-func (w *watchers) leave(shop string) {
+func (w *watchers) leave(id watcherKey) {
 	w.mu.Lock()
 	defer w.mu.Unlock()
 	w.all--
-	if w.byShop[shop]--; w.byShop[shop] == 0 {
-		delete(w.byShop, shop)
+	if w.byShop[id.shop]--; w.byShop[id.shop] == 0 {
+		delete(w.byShop, id.shop)
+	}
+	if w.byKey[id]--; w.byKey[id] == 0 {
+		delete(w.byKey, id)
 	}
 }
 

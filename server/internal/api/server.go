@@ -143,7 +143,7 @@ func stream(g *gate, o Options) grpc.StreamServerInterceptor {
 			if key, err = g.admit(ctx, info.FullMethod); err != nil {
 				return key, err
 			}
-			leave, err := g.watchers.enter(key.Shop)
+			leave, err := g.watchers.enter(key)
 			if err != nil {
 				return key, err
 			}

@@ -10,6 +10,8 @@ var spanish = refusals{
 	"STALE":             "Ha cambiado desde que se leyó. Léalo otra vez y decida después.",
 	"STALE_ETAG":        "Ha cambiado desde que se leyó. Léalo otra vez y decida después.",
 
+	"JOB_FULL":          "Este trabajo está lleno: admite 5000 anotaciones y 8 MiB como máximo. Fírmelo y siga en un trabajo nuevo.",
+	"PAIRINGS_FULL":     "El taller ya tiene 100 códigos abiertos para vincular teléfonos. Use uno, o espere diez minutos.",
 	"JOB_CLOSED":        "Este trabajo está firmado y no admite más anotaciones.",
 	"JOB_CLOSED VOIDED": "Este trabajo está anulado y no admite más anotaciones.",
 	"STALE_SETTING":     "{rows}: alguien se adelantó, o anotó algo entretanto; mire dónde está ahora el mecanismo y decida después.",

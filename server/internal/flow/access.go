@@ -29,6 +29,9 @@ const (
 	clockSlack = time.Minute
 )
 
+// mostPairings is how many codes of one shop are open at once: many more than it pairs phones in ten minutes.
+const mostPairings = 100
+
 // LocalShop is the shop of callers without a key, where the service lets them in.
 const LocalShop = "local"
 
@@ -222,6 +225,7 @@ func (f *Flow) CreatePairing(ctx context.Context, who Caller, logID string, role
 		say(&v, "role", func(p *phrases) string { return p.roleTooHigh })
 	}
 	v.Words("label", label, 1, leveling.MaxExternalIDSize)
+	v.OneLine("label", label)
 	if err := v.Err(); err != nil {
 		return "", 0, err
 	}
@@ -229,6 +233,14 @@ func (f *Flow) CreatePairing(ctx context.Context, who Caller, logID string, role
 	err = f.Store.Write(ctx, func(tx Tx) error {
 		now := f.Now()
 		expires = now + micros(pairingLasts)
+		open, err := tx.OpenPairings(who.Shop, now)
+		if err != nil {
+			return err
+		}
+		if open >= mostPairings {
+			return &leveling.Error{Kind: leveling.FailedState, Reason: "PAIRINGS_FULL",
+				Message: fmt.Sprintf("This shop has %d open codes for pairing phones already. Use one, or wait ten minutes.", mostPairings)}
+		}
 		if err := tx.PutPairing(Pairing{CodeHash: hashed(code), Shop: who.Shop, Role: role, Label: label, ExpireTime: expires}); err != nil {
 			return err
 		}

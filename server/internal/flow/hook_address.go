@@ -1,6 +1,33 @@
 package flow
 
-import "net/netip"
+import (
+	"net/netip"
+	"net/url"
+	"slices"
+	"strconv"
+)
+
+// otherServices are ports of services that a web request could be made to speak to: from the list of blocked ports of the Fetch
+// standard (fetch.spec.whatwg.org, port blocking; from memory), and databases and caches of shops by their registered numbers.
+// Below 1024 only the web's own are taken, so that the list has what lies above.
+var otherServices = []int{1433, 1521, 1719, 1720, 1723, 2049, 2375, 2376, 2379, 2380, 3306, 3389, 3659, 4045, 4190, 5060, 5061, 5432, 5900, 6000, 6379, 6566, 6665,
+	6666, 6667, 6668, 6669, 6679, 6697, 9200, 9300, 10080, 11211, 27017}
+
+// portTakesHooks says whether a receiver of hooks may listen at an address's port. A hook must not be a way to make the service
+// speak to mail servers and databases, whose lines a body can imitate.
+func portTakesHooks(u *url.URL) bool {
+	if u.Port() == "" {
+		return true
+	}
+	port, err := strconv.Atoi(u.Port())
+	switch {
+	case err != nil || port < 1 || port > 65535:
+		return false
+	case port < 1024:
+		return port == 80 || port == 443
+	}
+	return !slices.Contains(otherServices, port)
+}
 
 // notPublic are the networks that no public receiver can be in, from the registries of special-purpose
 // addresses of IANA (IPv4 and IPv6), and multicast.

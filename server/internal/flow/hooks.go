@@ -156,6 +156,8 @@ func (f *Flow) wrongURL(text string) string {
 		return "holds a user or a password; deliveries are signed, which tells the receiver who sends"
 	case u.Fragment != "":
 		return "has a part behind #, which is never sent"
+	case !portTakesHooks(u):
+		return "has a port at which no web server listens; leave the port out, or use one that is not of another service, such as 443 or 8443"
 	case !f.HooksToPrivate && leadsInside(u.Hostname()):
 		return "is an address of this machine or of a private network; the service must be started with --hooks-to-private to send there"
 	}

@@ -371,6 +371,9 @@ func (a appending) onto(tx Tx, at JobView, now leveling.Micros) (Appended, *job.
 		return Appended{}, nil, err
 	}
 	a.stamp(events, at.State.Revision, now)
+	if err := at.State.Room(events); err != nil {
+		return Appended{}, nil, err
+	}
 	longer, err := at.State.Extend(events...)
 	if err != nil {
 		return Appended{}, nil, err

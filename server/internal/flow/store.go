@@ -104,6 +104,8 @@ type Tx interface {
 	// PutPairing keeps a one-time code; TakePairing returns and removes it, NotFound where there is none.
 	PutPairing(p Pairing) error
 	TakePairing(codeHash string) (Pairing, error)
+	// OpenPairings counts the codes of a shop that end after now.
+	OpenPairings(shop string, now leveling.Micros) (int, error)
 	// DropPairings forgets the codes that have ended by then.
 	DropPairings(now leveling.Micros) error
 	PutAudit(e AuditEntry) error

@@ -43,6 +43,7 @@ const (
 
 	sqlPutPairing   = `INSERT INTO pairings (code_hash, shop, role, label, expire_time) VALUES ($1, $2, $3, $4, $5) ON CONFLICT DO NOTHING`
 	sqlDropPairings = `DELETE FROM pairings WHERE expire_time <= $1`
+	sqlOpenPairings = `SELECT count(*) FROM pairings WHERE shop = $1 AND expire_time > $2`
 	sqlTakePairing  = `DELETE FROM pairings WHERE code_hash = $1 RETURNING code_hash, shop, role, label, expire_time`
 
 	sqlPutAudit = `INSERT INTO audit (shop, time, key_label, method, resource, request_id) VALUES ($1, $2, $3, $4, $5, $6)`

@@ -223,6 +223,12 @@ func (t *tx) PutPairing(p flow.Pairing) error {
 	return err
 }
 
+// OpenPairings counts the codes of a shop that have not ended.
+func (t *tx) OpenPairings(shop string, now leveling.Micros) (int, error) {
+	n, _, err := one(t.session, func(row func(...any) error) (n int, err error) { return n, row(&n) }, sqlOpenPairings, shop, int64(now))
+	return n, err
+}
+
 // TakePairing returns a one-time code and removes it.
 func (t *tx) TakePairing(codeHash string) (flow.Pairing, error) {
 	p, ok, err := one(t.session, func(row func(...any) error) (p flow.Pairing, err error) {

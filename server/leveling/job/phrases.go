@@ -39,6 +39,7 @@ type phrases struct {
 	worn          string
 	inchesTyped   string
 	alsoOpen      string // the other job
+	nearlyFull    string // most entries, most MiB
 	notTicked     string // caution
 	lackReading   string
 	lackAfterMove string

@@ -34,6 +34,7 @@ type State struct {
 	Notes        []Note       // in force, in order
 
 	log       []logged
+	bytes     int       // that the log takes, about
 	rows      []*rowLog // as Rows; shared with earlier States
 	plannedAt []int     // LastMove of every row when the last plan was issued
 	styles    map[string]*leveling.Style

@@ -184,6 +184,9 @@ func (w words) warnings() []string {
 	if other := w.s.Opened.AlsoOpen; other != "" && w.s.Stage == StageOpen {
 		out = append(out, fmt.Sprintf(w.alsoOpen, other))
 	}
+	if w.s.nearlyFull() && w.s.Stage == StageOpen {
+		out = append(out, fmt.Sprintf(w.nearlyFull, MostEvents, MostBytes>>20))
+	}
 	return out
 }
 
