@@ -159,9 +159,20 @@ func digAnalysisProto(a flow.DigAnswer, judge flow.DigJudge) (*pb.DigAnalysis, e
 		ShareWithin: roundedOr(a.WithinShare), WithinMm: judge.Aim.WithinMm, BetweenVarianceMm2: *rounded(a.BetweenMm2), WithinVarianceMm2: *rounded(a.WithinMm2),
 		P: a.Anova.P, Cautions: a.Cautions, Emergence: emergenceProto(a.Emergence),
 		Rows: each(a.Rows, func(r dig.Row) *pb.DigRow {
-			return &pb.DigRow{Row: int32(r.Row), Seeds: int32(r.Seeds), MeanMm: *rounded(r.MeanMm), MeanFromMm: *rounded(r.MeanFromMm), MeanToMm: *rounded(r.MeanToMm),
-				EffectMm: *rounded(r.EffectMm), UncertaintyMm: *rounded(r.UncertaintyMm), Verdict: pb.Verdict(r.Verdict), SeedsToSettle: int32(r.SeedsToSettle), Why: r.Why}
+			out := &pb.DigRow{Row: int32(r.Row), Seeds: int32(r.Seeds), MeanMm: *rounded(r.MeanMm), MeanFromMm: *rounded(r.MeanFromMm), MeanToMm: *rounded(r.MeanToMm),
+				EffectMm: *rounded(r.EffectMm), UncertaintyMm: *rounded(r.UncertaintyMm), Verdict: pb.Verdict(r.Verdict), SeedsToSettle: int32(r.SeedsToSettle), Why: r.Why,
+				SetApart: r.SetApart, Bounces: r.Bounces}
+			if s := r.Scatter; s != nil {
+				out.ScatterMm, out.ScatterFromMm, out.ScatterToMm = rounded(s.Mm), rounded(s.FromMm), rounded(s.ToMm)
+				if s.F > 0 {
+					out.ScatterF, out.ScatterP = &s.F, &s.P
+				}
+			}
+			return out
 		})}
+	if e := a.EqualScatter; e != nil {
+		out.ScatterF, out.ScatterP = &e.F, &e.P
+	}
 	if !math.IsInf(a.Anova.F, 0) {
 		out.F = &a.Anova.F
 	}

@@ -127,14 +127,17 @@ func (f *Flow) AnalyzeDig(ctx context.Context, who Caller, planter, id string, j
 	return answer, err
 }
 
-// correction plans the rows that were dug by what their seeds say, at the least work.
+// correction plans the rows that were dug by what their seeds say, at the least work. No row is moved that its seeds
+// leave unsure; one that stands on its own scatter takes part only where it is off by that.
 func (f *Flow) correction(ctx context.Context, p leveling.Planter, a dig.Analysis, j DigJudge) (*PlanAnswer, error) {
-	said := map[int]estimate.Estimate{}
-	for _, row := range a.Rows {
-		said[row.Row] = row.Estimate
+	said := map[int]*dig.Row{}
+	for i := range a.Rows {
+		if row := &a.Rows[i]; !row.SetApart || row.Verdict == leveling.Off {
+			said[row.Row] = row
+		}
 	}
 	// A row that the planter no longer has is left out.
-	rows := slices.DeleteFunc(slices.Clone(p.Rows), func(row leveling.PlanterRow) bool { _, dug := said[row.Number]; return !dug })
+	rows := slices.DeleteFunc(slices.Clone(p.Rows), func(row leveling.PlanterRow) bool { return said[row.Number] == nil })
 	groups := byStyle(p.Mechanisms, fittedRows(rows))
 	each(groups, func(g *styleGroup) error { return g.ask(ctx, f.Mechanisms, j.Voice.Language) })
 	if err := violations(groups, "planter.").Err(); err != nil {
@@ -146,13 +149,31 @@ func (f *Flow) correction(ctx context.Context, p leveling.Planter, a dig.Analysi
 	problem := plan.Problem{Aim: leveling.DefaultAim(), Reach: p.Reach, ReferenceRows: p.ReferenceRows, Voice: j.Voice}
 	problem.Aim.ToleranceMm, problem.Aim.Confidence = j.Aim.ToleranceMm, j.Aim.Confidence
 	problem.Rows = planRows(groups, p.Mechanisms, func(i int, s *leveling.Style) estimate.Estimate {
-		e := said[rows[i].Number]
+		e := said[rows[i].Number].Estimate
 		e.Scale, e.ScaleSd = orElse(rows[i].Scale, 1), orElse(rows[i].ScaleSd, s.ScaleSd)
 		return e
 	})
+	for i := range problem.Rows {
+		if row := &problem.Rows[i]; said[row.Number].Verdict == leveling.Unsure {
+			row.Options = stays(row.Options)
+		}
+	}
 	if len(problem.Rows) == 0 {
 		return nil, nil
 	}
 	answer, err := f.worded(ctx, f.planner.Compute(problem), groups, j.Voice, nil)
+	for i := range answer.Rows {
+		if row := &answer.Rows[i]; said[row.Row].Verdict == leveling.Unsure {
+			row.Why = said[row.Row].Why // what settles it is more seeds, not more readings
+		}
+	}
 	return &answer, err
+}
+
+// stays is the option to leave a row where it is, whatever travel that leaves.
+func stays(options []leveling.Option) []leveling.Option {
+	i := slices.IndexFunc(options, func(o leveling.Option) bool { return o.Leave })
+	leave := options[i]
+	leave.TravelKnown = false
+	return []leveling.Option{leave}
 }

@@ -44,7 +44,8 @@ type Analysis struct {
 	WithinShare      *float64 `json:"withinShare,omitempty"` // seeds within Aim.WithinMm of the target; nil without one
 	Anova            Anova    `json:"anova,omitzero"`
 	BetweenMm2       float64  `json:"betweenMm2,omitzero"`       // σ_b², may be negative and then counts as 0
-	WithinMm2        float64  `json:"withinMm2,omitzero"`        // σ_w²
+	WithinMm2        float64  `json:"withinMm2,omitzero"`        // σ_w², without the rows that are set apart
+	EqualScatter     *Anova   `json:"equalScatter,omitempty"`    // whether all rows scatter alike (Brown and Forsythe); nil where that cannot be tested
 	RowsMeanMm       float64  `json:"rowsMeanMm,omitzero"`       // the rows' mean, weighted
 	RowsMeanSdMm     float64  `json:"rowsMeanSdMm,omitzero"`     // its standard uncertainty
 	RowsDiffer       bool     `json:"rowsDiffer,omitzero"`       // the rows differ at all, at the wanted confidence
@@ -59,8 +60,11 @@ type Row struct {
 	Row           int               `json:"row,omitzero"`
 	Seeds         int               `json:"seeds,omitzero"`
 	MeanMm        float64           `json:"meanMm,omitzero"`
-	MeanFromMm    float64           `json:"meanFromMm,omitzero"` // interval of the mean, by the scatter of all rows
+	MeanFromMm    float64           `json:"meanFromMm,omitzero"` // interval of the mean, by the scatter that counts
 	MeanToMm      float64           `json:"meanToMm,omitzero"`
+	Scatter       *Scatter          `json:"scatter,omitempty"`      // nil where one seed was dug
+	SetApart      bool              `json:"setApart,omitzero"`      // it stands on its own scatter, not on that of all rows
+	Bounces       bool              `json:"bounces,omitzero"`       // and that is more than chance, all rows looked at together
 	Shrink        float64           `json:"shrink,omitzero"`        // share of the row's own mean in EffectMm
 	EffectMm      float64           `json:"effectMm,omitzero"`      // how much deeper than the rows' mean, shrunk
 	UncertaintyMm float64           `json:"uncertaintyMm,omitzero"` // of the row's depth, RowsMeanMm + EffectMm
@@ -93,6 +97,9 @@ func Analyze(p Problem) Analysis {
 		out.WithinShare = &share
 	}
 	out.RowsDiffer = out.Anova.P <= 1-p.Aim.Confidence
+	if test, ok := BrownForsythe(groups); ok {
+		out.EqualScatter = &test
+	}
 	out.rows(p, rows, groups)
 	newWords(p, &out).say()
 	return out
@@ -110,21 +117,30 @@ func ShareWithin(depthsMm []float64, targetMm, withinMm float64) float64 {
 }
 
 func (out *Analysis) rows(p Problem, rows []leveling.RowSeeds, groups [][]float64) {
-	means, sizes := make([]float64, len(rows)), make([]float64, len(rows))
+	s := scattersOf(groups)
+	known, means, plains, scatter := make([]component, len(rows)), make([]float64, len(rows)), make([]float64, len(rows)), make([]float64, len(rows))
 	for i, g := range groups {
-		means[i], sizes[i] = estimate.Mean(g), float64(len(g))
+		means[i], scatter[i] = estimate.Mean(g), s.pool.variance()
+		known[i] = component{mean: means[i], seeds: float64(len(g)), scatter: s.pool.variance()}
+		if s.apart[i] {
+			known[i].scatter, known[i].degrees = s.variance(i), s.degrees[i]
+			own := estimate.Inflated(math.Sqrt(s.variance(i)), s.degrees[i], p.Aim.Confidence)
+			scatter[i] = own * own
+		}
+		plains[i] = scatter[i] / known[i].seeds
 	}
-	c := componentsOf(out.Anova, sizes)
+	c := componentsOf(known, s.pool.variance(), s.pool.degrees)
 	out.BetweenMm2, out.WithinMm2 = c.estimated, c.within
-	mean, meanVar := c.mean(means, sizes)
+	mean, meanVar := c.mean(means, plains)
 	out.RowsMeanMm, out.RowsMeanSdMm = mean, math.Sqrt(meanVar)
 	j := judge{c, meanVar, p.Aim, estimate.NewAcceptance(p.Aim.ToleranceMm, p.Aim.Confidence)}
-	t := estimate.StudentQuantile((1+p.Aim.Confidence)/2, float64(out.Anova.WithinDegrees))
 	low, high := math.Inf(1), math.Inf(-1)
 	for i, r := range rows {
-		half := t * math.Sqrt(c.within/sizes[i])
-		row := Row{Row: r.Row, Seeds: len(groups[i]), MeanMm: means[i], MeanFromMm: means[i] - half, MeanToMm: means[i] + half}
-		j.row(&row, means[i]-mean)
+		mm2, degrees := s.counted(i)
+		half := estimate.StudentQuantile((1+p.Aim.Confidence)/2, degrees) * math.Sqrt(mm2/float64(len(groups[i])))
+		row := Row{Row: r.Row, Seeds: len(groups[i]), MeanMm: means[i], MeanFromMm: means[i] - half, MeanToMm: means[i] + half,
+			Scatter: s.of(i, p.Aim.Confidence), SetApart: s.apart[i], Bounces: s.told[i]}
+		j.row(&row, scatter[i], means[i]-mean)
 		row.Estimate.DepthMm = mean + row.EffectMm
 		low, high = min(low, row.Estimate.DepthMm), max(high, row.Estimate.DepthMm)
 		if row.Verdict == leveling.Off {
@@ -143,34 +159,35 @@ type judge struct {
 	accept  estimate.Acceptance
 }
 
-func (j judge) row(r *Row, away float64) {
-	k := float64(r.Seeds)
-	r.Shrink = j.shrink(k)
+// row judges a row whose seeds have the variance scatter and whose mean lies so far away from the rows' mean.
+func (j judge) row(r *Row, scatter, away float64) {
+	plain := scatter / float64(r.Seeds)
+	r.Shrink = j.shrink(plain)
 	r.EffectMm = r.Shrink*away + 0 // no negative nothing
-	r.UncertaintyMm = j.sd(k)
+	r.UncertaintyMm = j.sd(plain)
 	r.Noise = math.Abs(r.EffectMm) <= j.accept.ProvableTolerance(r.UncertaintyMm)
 	r.Verdict = j.verdict(r.EffectMm, r.UncertaintyMm)
 	if r.Verdict == leveling.Unsure {
-		r.SeedsToSettle = j.seedsToSettle(r)
+		r.SeedsToSettle = j.seedsToSettle(r, scatter)
 	}
-	r.Estimate = estimate.Estimate{UncertaintyMm: r.UncertaintyMm, Scale: 1, Readings: r.Seeds, Budget: j.budget(k)}
+	r.Estimate = estimate.Estimate{UncertaintyMm: r.UncertaintyMm, Scale: 1, Readings: r.Seeds, Budget: j.budget(scatter, plain)}
 }
 
-func (j judge) sd(k float64) float64 {
-	v, _ := j.variance(k, j.meanVar)
+func (j judge) sd(plain float64) float64 {
+	v, _ := j.variance(plain, j.meanVar)
 	return math.Sqrt(v)
 }
 
 // budget splits a row's variance so that a plan can foretell what more seeds are worth:
 // σ_b²(1 − w) = 1/(1/σ_b² + k/σ_w²).
-func (j judge) budget(k float64) estimate.Budget {
-	switch _, alone := j.variance(k, j.meanVar); {
+func (j judge) budget(scatter, plain float64) estimate.Budget {
+	switch _, alone := j.variance(plain, j.meanVar); {
 	case alone:
-		return estimate.Budget{PerReadingMm2: j.within}
+		return estimate.Budget{PerReadingMm2: scatter}
 	case j.between == 0:
-		return estimate.Budget{FloorMm2: j.rest(k, j.meanVar)}
+		return estimate.Budget{FloorMm2: j.rest(plain, j.meanVar)}
 	}
-	return estimate.Budget{Prior: 1 / j.between, PerReadingMm2: j.within, FloorMm2: j.rest(k, j.meanVar)}
+	return estimate.Budget{Prior: 1 / j.between, PerReadingMm2: scatter, FloorMm2: j.rest(plain, j.meanVar)}
 }
 
 func (j judge) verdict(effect, u float64) leveling.Verdict {
@@ -185,9 +202,9 @@ func (j judge) verdict(effect, u float64) leveling.Verdict {
 }
 
 // seedsToSettle is the fewest further seeds that leave the row even or off if its effect stays.
-func (j judge) seedsToSettle(r *Row) int {
+func (j judge) seedsToSettle(r *Row, scatter float64) int {
 	for n := 1; n <= MostSeeds; n++ {
-		if j.verdict(r.EffectMm, j.sd(float64(r.Seeds+n))) != leveling.Unsure {
+		if j.verdict(r.EffectMm, j.sd(scatter/float64(r.Seeds+n))) != leveling.Unsure {
 			return n
 		}
 	}

@@ -1,7 +1,7 @@
 package dig
 
 var english = phrases{
-	method: "one-way random-effects analysis of variance: components from mean squares, rows' depths shrunk towards their mean (best linear unbiased prediction), uncertainty with the Prasad-Rao term for the components being estimated",
+	method: "one-way random-effects analysis of variance: components from mean squares, rows' depths shrunk towards their mean (best linear unbiased prediction), uncertainty with the Prasad-Rao term for the components being estimated; a row whose seeds scatter more than the others' (F test, 5 %) stands on its own scatter, by Student's t",
 
 	even: "even: %s", off: "to be corrected: %s", unsure: "unsure: %s; %s",
 	deeper:    "plants %s deeper than the rows' mean, give or take %s",
@@ -10,6 +10,10 @@ var english = phrases{
 	noise:     ", which may be chance",
 	settles:   "%d more seeds settle it, if it stays so", settleOne: "1 more seed settles it, if it stays so",
 	never: "not even %d more seeds would settle it, if it stays so",
+
+	bounces:   "its seeds scatter by %s, %s times as much as the others': look at down force, closing and the seed's way into the trench, not at the handle",
+	bounceOff: "its seeds scatter by %s, %s times as much as the others': look at down force, closing and the seed's way into the trench before you turn its handle",
+	bounceOdd: "its seeds scatter by %s, %s times as much as the others', which may be chance: the row is judged by its own scatter",
 
 	noDifference: "These seeds do not show that the rows differ: rows that were all alike would differ as much with a chance of %s.",
 	negative:     "The rows differ less than seeds of one row do; the variance between rows came out negative and counts as 0.",

@@ -1,7 +1,7 @@
 package dig
 
 var spanish = phrases{
-	method: "análisis de varianza de un factor con efectos aleatorios: componentes por cuadrados medios, profundidades de los surcos encogidas hacia su promedio (mejor predicción lineal insesgada), incertidumbre con el término de Prasad-Rao por estimarse las componentes",
+	method: "análisis de varianza de un factor con efectos aleatorios: componentes por cuadrados medios, profundidades de los surcos encogidas hacia su promedio (mejor predicción lineal insesgada), incertidumbre con el término de Prasad-Rao por estimarse las componentes; un surco cuyas semillas se dispersan más que las de los demás (prueba F, 5 %) se juzga por su propia dispersión, con la t de Student",
 
 	even: "parejo: %s", off: "por corregir: %s", unsure: "dudoso: %s; %s",
 	deeper:    "siembra %s más hondo que el promedio de los surcos, con un margen de %s",
@@ -10,6 +10,10 @@ var spanish = phrases{
 	noise:     ", lo que puede ser casualidad",
 	settles:   "%d semillas más lo deciden, si sigue así", settleOne: "1 semilla más lo decide, si sigue así",
 	never: "ni %d semillas más lo decidirían, si sigue así",
+
+	bounces:   "sus semillas se dispersan %s, %s veces lo que las de los demás: revise la carga, el cierre y el paso de la semilla hasta el surco, no la manija",
+	bounceOff: "sus semillas se dispersan %s, %s veces lo que las de los demás: revise la carga, el cierre y el paso de la semilla hasta el surco antes de girar la manija",
+	bounceOdd: "sus semillas se dispersan %s, %s veces lo que las de los demás, lo que puede ser casualidad: el surco se juzga por su propia dispersión",
 
 	noDifference: "Estas semillas no muestran que los surcos difieran: surcos del todo iguales diferirían tanto con una probabilidad de %s.",
 	negative:     "Los surcos difieren menos que las semillas de un mismo surco; la varianza entre surcos salió negativa y cuenta como 0.",

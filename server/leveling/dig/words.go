@@ -3,6 +3,7 @@ package dig
 import (
 	"fmt"
 	"math"
+	"strconv"
 	"strings"
 
 	"rowdatum/server/leveling"
@@ -23,6 +24,9 @@ type phrases struct {
 	settles   string // seeds
 	settleOne string
 	never     string // seeds
+	bounces   string // scatter, times
+	bounceOff string // scatter, times
+	bounceOdd string // scatter, times
 
 	noDifference string // chance
 	negative     string
@@ -85,13 +89,33 @@ func (w words) say() {
 
 func (w words) why(r *Row) string {
 	how := w.lies(r)
-	switch r.Verdict {
-	case leveling.Even:
-		return fmt.Sprintf(w.even, how)
-	case leveling.Off:
-		return fmt.Sprintf(w.off, how)
+	var said string
+	switch {
+	case r.Verdict == leveling.Even:
+		said = fmt.Sprintf(w.even, how)
+	case r.Verdict == leveling.Off:
+		said = fmt.Sprintf(w.off, how)
+	case r.Bounces: // more seeds are not what it needs
+		return fmt.Sprintf(w.unsure, how, w.bouncing(r))
+	default:
+		said = fmt.Sprintf(w.unsure, how, w.settling(r.SeedsToSettle))
 	}
-	return fmt.Sprintf(w.unsure, how, w.settling(r.SeedsToSettle))
+	if r.SetApart {
+		said += "; " + w.bouncing(r)
+	}
+	return said
+}
+
+// bouncing says where to look for what scatters the seeds of a row that is set apart, or that it may be chance.
+func (w words) bouncing(r *Row) string {
+	phrase := w.bounces
+	switch {
+	case !r.Bounces:
+		phrase = w.bounceOdd
+	case r.Verdict == leveling.Off:
+		phrase = w.bounceOff
+	}
+	return fmt.Sprintf(phrase, w.Length(r.Scatter.Mm), strconv.FormatFloat(r.Scatter.Times(), 'f', 1, 64))
 }
 
 func (w words) lies(r *Row) string {
@@ -127,13 +151,16 @@ func (a Analysis) Describe() string {
 	line("%d seeds, mean %.4f mm, sd %.4f mm%s%s", a.Seeds, a.MeanMm, a.SdMm, optional(", cv %.2f %%", a.CVPercent), optional(", within %.4f", a.WithinShare))
 	line("between %.6f mm2, within %.6f mm2, F(%d, %d) %.4f, p %.3g, rows differ %v",
 		a.BetweenMm2, a.WithinMm2, a.Anova.BetweenDegrees, a.Anova.WithinDegrees, a.Anova.F, a.Anova.P, a.RowsDiffer)
+	if e := a.EqualScatter; e != nil {
+		line("scatter alike F(%d, %d) %.4f, p %.3g", e.BetweenDegrees, e.WithinDegrees, e.F, e.P)
+	}
 	line("rows' mean %.4f u %.4f mm, spread of shrunk depths %.4f mm, to correct %v", a.RowsMeanMm, a.RowsMeanSdMm, a.EstimateSpreadMm, a.ToCorrect)
 	half := 1e-9
 	for _, r := range a.Rows {
 		half = max(half, math.Abs(r.MeanFromMm-a.RowsMeanMm), math.Abs(r.MeanToMm-a.RowsMeanMm))
 	}
 	for _, r := range a.Rows {
-		line("row %3d %s %8.4f (%d) effect %+.4f u %.4f %v settle %d", r.Row, a.picture(r, half), r.MeanMm, r.Seeds, r.EffectMm, r.UncertaintyMm, r.Verdict, r.SeedsToSettle)
+		line("row %3d %s %8.4f (%d) effect %+.4f u %.4f %v settle %d%s", r.Row, a.picture(r, half), r.MeanMm, r.Seeds, r.EffectMm, r.UncertaintyMm, r.Verdict, r.SeedsToSettle, r.scattered())
 	}
 	for _, r := range a.Rows {
 		line("row %d %s", r.Row, r.Why)
@@ -142,6 +169,17 @@ func (a Analysis) Describe() string {
 		line("! %s", c)
 	}
 	return b.String()
+}
+
+func (r *Row) scattered() string {
+	if r.Scatter == nil {
+		return ""
+	}
+	s := fmt.Sprintf(", scatter %.4f (%.4f to %.4f) F %.4f p %.3g", r.Scatter.Mm, r.Scatter.FromMm, r.Scatter.ToMm, r.Scatter.F, r.Scatter.P)
+	if r.SetApart {
+		s += fmt.Sprintf(" apart, bounces %v", r.Bounces)
+	}
+	return s
 }
 
 func optional(format string, x *float64) string {

@@ -712,7 +712,7 @@ type DigAnalysis struct {
 	WithinMm float64 `protobuf:"fixed64,7,opt,name=within_mm,json=withinMm,proto3" json:"within_mm,omitempty"`
 	// Between-row component of variance, mm²; it may come out negative, and then counts as 0.
 	BetweenVarianceMm2 float64 `protobuf:"fixed64,8,opt,name=between_variance_mm2,json=betweenVarianceMm2,proto3" json:"between_variance_mm2,omitempty"`
-	// Within-row component of variance, mm²: what one row's own seeds differ by.
+	// Within-row component of variance, mm²: what one row's own seeds differ by, rows that are set apart left out.
 	WithinVarianceMm2 float64 `protobuf:"fixed64,9,opt,name=within_variance_mm2,json=withinVarianceMm2,proto3" json:"within_variance_mm2,omitempty"`
 	// F of the analysis of variance; absent where the seeds of no row differ.
 	F *float64 `protobuf:"fixed64,10,opt,name=f,proto3,oneof" json:"f,omitempty"`
@@ -725,7 +725,12 @@ type DigAnalysis struct {
 	// What the rows' differences may cost in time to emergence.
 	Emergence *Emergence `protobuf:"bytes,14,opt,name=emergence,proto3" json:"emergence,omitempty"`
 	// What to mind.
-	Cautions      []string `protobuf:"bytes,15,rep,name=cautions,proto3" json:"cautions,omitempty"`
+	Cautions []string `protobuf:"bytes,15,rep,name=cautions,proto3" json:"cautions,omitempty"`
+	// F of the Brown-Forsythe test whether the seeds of all rows scatter alike, 0 or more; absent where fewer than two
+	// rows have two seeds.
+	ScatterF *float64 `protobuf:"fixed64,16,opt,name=scatter_f,json=scatterF,proto3,oneof" json:"scatter_f,omitempty"`
+	// Chance of such an F did they all scatter alike, 0 to 1; absent with it.
+	ScatterP      *float64 `protobuf:"fixed64,17,opt,name=scatter_p,json=scatterP,proto3,oneof" json:"scatter_p,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -865,6 +870,20 @@ func (x *DigAnalysis) GetCautions() []string {
 	return nil
 }
 
+func (x *DigAnalysis) GetScatterF() float64 {
+	if x != nil && x.ScatterF != nil {
+		return *x.ScatterF
+	}
+	return 0
+}
+
+func (x *DigAnalysis) GetScatterP() float64 {
+	if x != nil && x.ScatterP != nil {
+		return *x.ScatterP
+	}
+	return 0
+}
+
 // What the seeds of one row say.
 type DigRow struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
@@ -889,7 +908,23 @@ type DigRow struct {
 	// or not within 50.
 	SeedsToSettle int32 `protobuf:"varint,9,opt,name=seeds_to_settle,json=seedsToSettle,proto3" json:"seeds_to_settle,omitempty"`
 	// The reason in words.
-	Why           string `protobuf:"bytes,10,opt,name=why,proto3" json:"why,omitempty"`
+	Why string `protobuf:"bytes,10,opt,name=why,proto3" json:"why,omitempty"`
+	// Standard deviation of the row's own seeds, mm, 0 or more; absent where one seed was dug.
+	ScatterMm *float64 `protobuf:"fixed64,11,opt,name=scatter_mm,json=scatterMm,proto3,oneof" json:"scatter_mm,omitempty"`
+	// Its interval at the wanted confidence, mm; absent with it.
+	ScatterFromMm *float64 `protobuf:"fixed64,12,opt,name=scatter_from_mm,json=scatterFromMm,proto3,oneof" json:"scatter_from_mm,omitempty"`
+	// The interval's other end.
+	ScatterToMm *float64 `protobuf:"fixed64,13,opt,name=scatter_to_mm,json=scatterToMm,proto3,oneof" json:"scatter_to_mm,omitempty"`
+	// The row's variance over the pooled one of the others that are not set apart; absent where it cannot be told:
+	// one seed, fewer than two other rows of two seeds, or others whose seeds do not differ.
+	ScatterF *float64 `protobuf:"fixed64,14,opt,name=scatter_f,json=scatterF,proto3,oneof" json:"scatter_f,omitempty"`
+	// Chance of such an F did the row scatter like the others, 0 to 1; absent with it.
+	ScatterP *float64 `protobuf:"fixed64,15,opt,name=scatter_p,json=scatterP,proto3,oneof" json:"scatter_p,omitempty"`
+	// The row stands on its own scatter (scatter_p was at most 0.05), not on that of all rows, and the plan moves it only
+	// where it is OFF by that.
+	SetApart bool `protobuf:"varint,16,opt,name=set_apart,json=setApart,proto3" json:"set_apart,omitempty"`
+	// Set apart, and more than chance with all rows looked at together: scatter is the trouble, not depth.
+	Bounces       bool `protobuf:"varint,17,opt,name=bounces,proto3" json:"bounces,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -992,6 +1027,55 @@ func (x *DigRow) GetWhy() string {
 		return x.Why
 	}
 	return ""
+}
+
+func (x *DigRow) GetScatterMm() float64 {
+	if x != nil && x.ScatterMm != nil {
+		return *x.ScatterMm
+	}
+	return 0
+}
+
+func (x *DigRow) GetScatterFromMm() float64 {
+	if x != nil && x.ScatterFromMm != nil {
+		return *x.ScatterFromMm
+	}
+	return 0
+}
+
+func (x *DigRow) GetScatterToMm() float64 {
+	if x != nil && x.ScatterToMm != nil {
+		return *x.ScatterToMm
+	}
+	return 0
+}
+
+func (x *DigRow) GetScatterF() float64 {
+	if x != nil && x.ScatterF != nil {
+		return *x.ScatterF
+	}
+	return 0
+}
+
+func (x *DigRow) GetScatterP() float64 {
+	if x != nil && x.ScatterP != nil {
+		return *x.ScatterP
+	}
+	return 0
+}
+
+func (x *DigRow) GetSetApart() bool {
+	if x != nil {
+		return x.SetApart
+	}
+	return false
+}
+
+func (x *DigRow) GetBounces() bool {
+	if x != nil {
+		return x.Bounces
+	}
+	return false
 }
 
 // What a spread in depth may cost, as a guide for corn: published figures differ by soil and season.
@@ -1220,7 +1304,7 @@ const file_rowdatum_v1_dig_proto_rawDesc = "" +
 	"\ttarget_mm\x18\x03 \x01(\x01H\x00R\btargetMm\x88\x01\x01\x12%\n" +
 	"\x03aim\x18\x04 \x01(\v2\x13.rowdatum.v1.DigAimR\x03aimB\f\n" +
 	"\n" +
-	"_target_mm\"\x9d\x04\n" +
+	"_target_mm\"\xfd\x04\n" +
 	"\vDigAnalysis\x12\x16\n" +
 	"\x06method\x18\x01 \x01(\tR\x06method\x12\x14\n" +
 	"\x05seeds\x18\x02 \x01(\x05R\x05seeds\x12\x17\n" +
@@ -1238,10 +1322,16 @@ const file_rowdatum_v1_dig_proto_rawDesc = "" +
 	"\x04rows\x18\f \x03(\v2\x13.rowdatum.v1.DigRowR\x04rows\x12%\n" +
 	"\x04plan\x18\r \x01(\v2\x11.rowdatum.v1.PlanR\x04plan\x124\n" +
 	"\temergence\x18\x0e \x01(\v2\x16.rowdatum.v1.EmergenceR\temergence\x12\x1a\n" +
-	"\bcautions\x18\x0f \x03(\tR\bcautionsB\r\n" +
+	"\bcautions\x18\x0f \x03(\tR\bcautions\x12 \n" +
+	"\tscatter_f\x18\x10 \x01(\x01H\x03R\bscatterF\x88\x01\x01\x12 \n" +
+	"\tscatter_p\x18\x11 \x01(\x01H\x04R\bscatterP\x88\x01\x01B\r\n" +
 	"\v_cv_percentB\x0f\n" +
 	"\r_share_withinB\x04\n" +
-	"\x02_f\"\xb7\x02\n" +
+	"\x02_fB\f\n" +
+	"\n" +
+	"_scatter_fB\f\n" +
+	"\n" +
+	"_scatter_p\"\xfd\x04\n" +
 	"\x06DigRow\x12\x10\n" +
 	"\x03row\x18\x01 \x01(\x05R\x03row\x12\x14\n" +
 	"\x05seeds\x18\x02 \x01(\x05R\x05seeds\x12\x17\n" +
@@ -1255,7 +1345,22 @@ const file_rowdatum_v1_dig_proto_rawDesc = "" +
 	"\averdict\x18\b \x01(\x0e2\x14.rowdatum.v1.VerdictR\averdict\x12&\n" +
 	"\x0fseeds_to_settle\x18\t \x01(\x05R\rseedsToSettle\x12\x10\n" +
 	"\x03why\x18\n" +
-	" \x01(\tR\x03why\"\x98\x02\n" +
+	" \x01(\tR\x03why\x12\"\n" +
+	"\n" +
+	"scatter_mm\x18\v \x01(\x01H\x00R\tscatterMm\x88\x01\x01\x12+\n" +
+	"\x0fscatter_from_mm\x18\f \x01(\x01H\x01R\rscatterFromMm\x88\x01\x01\x12'\n" +
+	"\rscatter_to_mm\x18\r \x01(\x01H\x02R\vscatterToMm\x88\x01\x01\x12 \n" +
+	"\tscatter_f\x18\x0e \x01(\x01H\x03R\bscatterF\x88\x01\x01\x12 \n" +
+	"\tscatter_p\x18\x0f \x01(\x01H\x04R\bscatterP\x88\x01\x01\x12\x1b\n" +
+	"\tset_apart\x18\x10 \x01(\bR\bsetApart\x12\x18\n" +
+	"\abounces\x18\x11 \x01(\bR\abouncesB\r\n" +
+	"\v_scatter_mmB\x12\n" +
+	"\x10_scatter_from_mmB\x10\n" +
+	"\x0e_scatter_to_mmB\f\n" +
+	"\n" +
+	"_scatter_fB\f\n" +
+	"\n" +
+	"_scatter_p\"\x98\x02\n" +
 	"\tEmergence\x12\x1b\n" +
 	"\tspread_mm\x18\x01 \x01(\x01R\bspreadMm\x12\x1d\n" +
 	"\n" +
@@ -1358,6 +1463,7 @@ func file_rowdatum_v1_dig_proto_init() {
 	file_rowdatum_v1_dig_proto_msgTypes[7].OneofWrappers = []any{}
 	file_rowdatum_v1_dig_proto_msgTypes[9].OneofWrappers = []any{}
 	file_rowdatum_v1_dig_proto_msgTypes[10].OneofWrappers = []any{}
+	file_rowdatum_v1_dig_proto_msgTypes[11].OneofWrappers = []any{}
 	file_rowdatum_v1_dig_proto_msgTypes[12].OneofWrappers = []any{}
 	type x struct{}
 	out := protoimpl.TypeBuilder{
