@@ -160,7 +160,7 @@ export interface DigAnalysis {
   withinMm: number;
   /** Between-row component of variance, mm²; it may come out negative, and then counts as 0. */
   betweenVarianceMm2: number;
-  /** Within-row component of variance, mm²: what one row's own seeds differ by. */
+  /** Within-row component of variance, mm²: what one row's own seeds differ by, rows that are set apart left out. */
   withinVarianceMm2: number;
   /** F of the analysis of variance; absent where the seeds of no row differ. */
   f?: number;
@@ -174,6 +174,11 @@ export interface DigAnalysis {
   emergence?: Emergence;
   /** What to mind. */
   cautions: string[];
+  /** F of the Brown-Forsythe test whether the seeds of all rows scatter alike, 0 or more; absent where fewer than two
+   * rows have two seeds. */
+  scatterF?: number;
+  /** Chance of such an F did they all scatter alike, 0 to 1; absent with it. */
+  scatterP?: number;
 }
 
 /** What the seeds of one row say. */
@@ -200,6 +205,22 @@ export interface DigRow {
   seedsToSettle: number;
   /** The reason in words. */
   why: string;
+  /** Standard deviation of the row's own seeds, mm, 0 or more; absent where one seed was dug. */
+  scatterMm?: number;
+  /** Its interval at the wanted confidence, mm; absent with it. */
+  scatterFromMm?: number;
+  /** The interval's other end. */
+  scatterToMm?: number;
+  /** The row's variance over the pooled one of the others that are not set apart; absent where it cannot be told:
+   * one seed, fewer than two other rows of two seeds, or others whose seeds do not differ. */
+  scatterF?: number;
+  /** Chance of such an F did the row scatter like the others, 0 to 1; absent with it. */
+  scatterP?: number;
+  /** The row stands on its own scatter (scatter_p was at most 0.05), not on that of all rows, and the plan moves it only
+   * where it is OFF by that. */
+  setApart: boolean;
+  /** Set apart, and more than chance with all rows looked at together: scatter is the trouble, not depth. */
+  bounces: boolean;
 }
 
 /** Edge rows against the others. */

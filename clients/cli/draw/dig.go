@@ -106,18 +106,30 @@ const barHalf = 14
 
 func (d *dug) rows() {
 	d.title("THE ROWS")
-	d.line(" row seeds %s %s %s  %s  %s", right("mean", 6), right("effect", 7), right("±mm", 5), left("shallower ◂   mean   ▸ deeper", 2*barHalf+1), "is")
+	d.line(" row seeds %s %s %s %s  %s  %s", right("mean", 6), right("sd mm", 6), right("effect", 7), right("±mm", 5), left("shallower ◂   mean   ▸ deeper", 2*barHalf+1), "is")
 	most := d.reach()
 	for _, row := range d.a.GetRows() {
 		mark := " "
 		if row.GetVerdict() == rowdatumv1.Verdict_OFF {
 			mark = ">"
 		}
-		d.line("%s%3d %5d %s %s %s  %s  %s", mark, row.GetRow(), row.GetSeeds(), right(d.s.short(row.GetMeanMm()), 6), right(d.s.change(row.GetEffectMm()), 7),
+		d.line("%s%3d %5d %s %s %s %s  %s  %s", mark, row.GetRow(), row.GetSeeds(), right(d.s.short(row.GetMeanMm()), 6), right(scattered(row), 6), right(d.s.change(row.GetEffectMm()), 7),
 			right(length.Mm(row.GetUncertaintyMm()), 5), bar(row.GetEffectMm(), row.GetUncertaintyMm(), most), verdictOf(row.GetVerdict()))
 	}
-	d.wrapped("", fmt.Sprintf("mean, effect: in %s. effect: how much deeper than the average row this row truly plants, shrunk by what its own seeds scatter. ±: its standard uncertainty. ●: the effect; ├ ┤: two standard uncertainties either way; the bar is %s mm long.",
+	d.wrapped("", fmt.Sprintf("mean, effect: in %s. sd: what the row's own seeds scatter by; *: so much more than the others' that the row is judged by that alone. effect: how much deeper than the average row this row truly plants, shrunk by what its own seeds scatter. ±: its standard uncertainty. ●: the effect; ├ ┤: two standard uncertainties either way; the bar is %s mm long.",
 		d.s.word(), length.Mm(2*most)))
+}
+
+// scattered is what a row's own seeds scatter by, with a star where the row stands on it alone.
+func scattered(row *rowdatumv1.DigRow) string {
+	if row.ScatterMm == nil {
+		return ""
+	}
+	star := " "
+	if row.GetSetApart() {
+		star = "*"
+	}
+	return length.Mm(row.GetScatterMm()) + star
 }
 
 // reach is the farthest that a bar shows from the mean, mm.
@@ -148,11 +160,11 @@ func bar(effectMm, uncertaintyMm, mostMm float64) string {
 	return strings.Join(cells, "")
 }
 
-// reasons says why for rows that are not even.
+// reasons says why for rows that are not even, or scatter more than the others.
 func (d *dug) reasons() {
 	titled := false
 	for _, row := range d.a.GetRows() {
-		if row.GetVerdict() == rowdatumv1.Verdict_EVEN {
+		if row.GetVerdict() == rowdatumv1.Verdict_EVEN && !row.GetSetApart() {
 			continue
 		}
 		if !titled {

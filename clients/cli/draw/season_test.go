@@ -58,8 +58,8 @@ func TestDig(t *testing.T) {
 	dig := of(t, &rowdatumv1.Dig{}, `{"name": "planters/four/digs/slope", "title": "Field on the slope", "person": "Tam Orlow", "digTime": "2027-04-20T15:00:00Z", "targetMm": 50.8, "comment": "5 mph, moist",
 		"rows": [{"row": 1, "depthsMm": [50, 51]}, {"row": 2, "depthsMm": [60, 61]}]}`)
 	a := of(t, &rowdatumv1.DigAnalysis{}, `{"method": "analysis of variance", "seeds": 4, "meanMm": 55.5, "sdMm": 5.8, "cvPercent": 10.4, "shareWithin": 0.5, "withinMm": 6.35, "betweenVarianceMm2": 49.75, "withinVarianceMm2": 0.5, "f": 200, "p": 0.005,
-		"rows": [{"row": 1, "seeds": 2, "meanMm": 50.5, "effectMm": -5, "uncertaintyMm": 0.6, "verdict": "OFF", "why": "to be corrected: plants 5.0 mm shallower"}, {"row": 2, "seeds": 2, "meanMm": 60.5, "effectMm": 5, "uncertaintyMm": 3, "verdict": "UNSURE", "why": "unsure: may be chance"},
-			{"row": 3, "seeds": 9, "meanMm": 55.5, "effectMm": 0.1, "uncertaintyMm": 0.4, "verdict": "EVEN", "why": "even"}],
+		"rows": [{"row": 1, "seeds": 2, "meanMm": 50.5, "effectMm": -5, "uncertaintyMm": 0.6, "verdict": "OFF", "why": "to be corrected: plants 5.0 mm shallower", "scatterMm": 0.7}, {"row": 2, "seeds": 2, "meanMm": 60.5, "effectMm": 5, "uncertaintyMm": 3, "verdict": "UNSURE", "why": "unsure: may be chance"},
+			{"row": 3, "seeds": 9, "meanMm": 55.5, "effectMm": 0.1, "uncertaintyMm": 0.4, "verdict": "EVEN", "why": "even; its seeds scatter", "scatterMm": 12.34, "setApart": true}],
 		"plan": {"rows": [{"row": 1, "move": {"effectMm": 4, "count": 1, "unit": "notch", "say": "Move the stop 1 notch deeper. Keep hands clear."}, "verdict": "OFF"}, {"row": 2, "move": {"effectMm": -4, "count": -1, "unit": "notch", "say": "Move the stop 1 notch shallower. Keep hands clear."}, "verdict": "OFF"},
 			{"row": 3, "verdict": "STUCK", "why": "stuck at the end of its travel"}], "cautions": ["Lock out the lift."]},
 		"emergence": {"guide": "The shallow rows may come up a day earlier.", "sources": [{"title": "Somebody, 1999", "figure": "4 degree days a centimeter"}], "cautions": ["A guide for corn."]}, "cautions": ["With 3 rows little is known."]}`)

@@ -131,14 +131,15 @@ test("a dig: what is even is not called chance, what no digging settles is not a
   const page = await pageOf(await phone(chrome, { serviceWorkers: "block" })); // a worker's calls are not routed
   await page.route(/:analyze/, async (route) => {
     const answer = await route.fetch(), said = await answer.json();
-    for (const r of said.rows) Object.assign(r, { 1: { verdict: "UNSURE", seedsToSettle: 0 }, 2: { verdict: "UNSURE", seedsToSettle: 4 }, 3: { verdict: "OFF" } }[/** @type {number} */ (r.row)] ?? { verdict: "EVEN" });
+    for (const r of said.rows) Object.assign(r, { 1: { verdict: "UNSURE", seedsToSettle: 0 }, 2: { verdict: "UNSURE", seedsToSettle: 4 }, 3: { verdict: "OFF" }, 4: { verdict: "EVEN", setApart: true, bounces: true } }[/** @type {number} */ (r.row)] ?? { verdict: "EVEN" });
     await route.fulfill({ response: answer, json: said });
   });
   const { digs } = await service.call("GET", `${planter.name}/digs`);
   await page.goto(`${service.url}/#/${digs.find((/** @type {any} */ d) => d.title === "Larkfield").name}`);
   await page.getByText("Too near to call, even with 50 more seeds: row 1.").waitFor();
   await page.getByText("More seeds would settle it: row 2.").waitFor();
-  await page.getByText("Even: rows 4–6.").waitFor();
+  await page.getByText(/^Seeds scatter more than the others': row 4\. Look at down force/).waitFor();
+  await page.getByText("Even: rows 5–6.").waitFor();
   const [cautions, first] = [page.getByText(/^Park level, chock the wheels/).first(), page.locator(".todo li").first()];
   assert.ok(await cautions.isVisible(), "the cautions are in sight");
   assert.ok((await cautions.boundingBox() ?? { y: Infinity }).y < (await first.boundingBox() ?? { y: 0 }).y, "and come before the work");

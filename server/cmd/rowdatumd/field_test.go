@@ -310,6 +310,49 @@ func wantPagesOfDigs(t *testing.T, w way, planter string) {
 	}
 }
 
+// TestDigTurnsNoHandleForChance digs rows that lie alike, one that bounces and one that is too near to call: nothing is
+// turned for either, and each is told what it needs.
+func TestDigTurnsNoHandleForChance(t *testing.T) {
+	t.Parallel()
+	w := waysTo(t, start(t, bundle()).addresses)[0]
+	ctx := t.Context()
+	const bounces, near = 7, 8
+	p := must[*pb.Planter](t)(w.planters().CreatePlanter(ctx, &pb.CreatePlanterRequest{Planter: handles(8), PlanterId: "south"}))
+	d := &pb.Dig{}
+	for row := int32(1); row <= 8; row++ {
+		seeds := &pb.RowSeeds{Row: row}
+		for _, away := range []float64{-3, -2, -1, 0, 0, 1, 2, 3} {
+			mm := 50 + float64(row%3-1)/2 + away
+			switch row {
+			case bounces:
+				mm = 53 + 6*away
+			case near:
+				mm = 54.4 + away
+			}
+			seeds.DepthsMm = append(seeds.DepthsMm, mm)
+		}
+		d.Rows = append(d.Rows, seeds)
+	}
+	kept := must[*pb.Dig](t)(w.digs().CreateDig(ctx, &pb.CreateDigRequest{Parent: p.Name, Dig: d}))
+	got := must[*pb.DigAnalysis](t)(w.digs().AnalyzeDig(ctx, &pb.AnalyzeDigRequest{Name: kept.Name}))
+	bouncing, unsure := got.Rows[bounces-1], got.Rows[near-1]
+	if !bouncing.SetApart || !bouncing.Bounces || bouncing.Verdict == pb.Verdict_OFF || bouncing.GetScatterMm() < 10 || bouncing.GetScatterF() < 20 || bouncing.GetScatterP() > 1e-6 ||
+		!strings.Contains(bouncing.Why, "look at down force, closing and the seed's way into the trench, not at the handle") {
+		t.Errorf("the row that bounces: %v", bouncing)
+	}
+	if unsure.Verdict != pb.Verdict_UNSURE || unsure.SetApart || unsure.GetScatterFromMm() >= 2 || unsure.GetScatterToMm() <= 2 {
+		t.Errorf("the row that is too near to call: %v", unsure)
+	}
+	if got.GetScatterF() < 2 || got.GetScatterP() > 0.05 {
+		t.Errorf("scatter alike: F %v, p %v", got.GetScatterF(), got.GetScatterP())
+	}
+	for _, row := range got.Plan.Rows {
+		if row.Move != nil || row.Row == bounces || row.Row == near && row.Why != unsure.Why {
+			t.Errorf("the plan has %v", row)
+		}
+	}
+}
+
 // TestDigOfOtherRows has a dig of a planter that was rebuilt since: rows that are gone are analyzed, and not
 // planned.
 func TestDigOfOtherRows(t *testing.T) {

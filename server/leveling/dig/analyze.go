@@ -118,18 +118,17 @@ func ShareWithin(depthsMm []float64, targetMm, withinMm float64) float64 {
 
 func (out *Analysis) rows(p Problem, rows []leveling.RowSeeds, groups [][]float64) {
 	s := scattersOf(groups)
-	known, means, plains, scatter := make([]component, len(rows)), make([]float64, len(rows)), make([]float64, len(rows)), make([]float64, len(rows))
+	means, sizes, plains, scatter := make([]float64, len(rows)), make([]float64, len(rows)), make([]float64, len(rows)), make([]float64, len(rows))
 	for i, g := range groups {
-		means[i], scatter[i] = estimate.Mean(g), s.pool.variance()
-		known[i] = component{mean: means[i], seeds: float64(len(g)), scatter: s.pool.variance()}
+		means[i], sizes[i], scatter[i] = estimate.Mean(g), float64(len(g)), s.pool.variance()
 		if s.apart[i] {
-			known[i].scatter, known[i].degrees = s.variance(i), s.degrees[i]
 			own := estimate.Inflated(math.Sqrt(s.variance(i)), s.degrees[i], p.Aim.Confidence)
 			scatter[i] = own * own
+			sizes[i] *= s.pool.variance() / scatter[i]
 		}
-		plains[i] = scatter[i] / known[i].seeds
+		plains[i] = scatter[i] / float64(len(g))
 	}
-	c := componentsOf(known, s.pool.variance(), s.pool.degrees)
+	c := componentsOf(means, sizes, s.pool.variance(), s.pool.degrees)
 	out.BetweenMm2, out.WithinMm2 = c.estimated, c.within
 	mean, meanVar := c.mean(means, plains)
 	out.RowsMeanMm, out.RowsMeanSdMm = mean, math.Sqrt(meanVar)
@@ -151,6 +150,10 @@ func (out *Analysis) rows(p Problem, rows []leveling.RowSeeds, groups [][]float6
 	out.EstimateSpreadMm = high - low
 }
 
+// strange is how many standard deviations off the rows' mean a row that is set apart is no longer taken for one of the
+// others, and nothing of theirs is read into it: one in a hundred lies there. The others' spread was found without it.
+const strange = 2.576
+
 // judge says what a row's seeds prove.
 type judge struct {
 	components
@@ -162,6 +165,7 @@ type judge struct {
 // row judges a row whose seeds have the variance scatter and whose mean lies so far away from the rows' mean.
 func (j judge) row(r *Row, scatter, away float64) {
 	plain := scatter / float64(r.Seeds)
+	j.alone = r.SetApart && math.Abs(away) > strange*math.Sqrt(j.between+plain)
 	r.Shrink = j.shrink(plain)
 	r.EffectMm = r.Shrink*away + 0 // no negative nothing
 	r.UncertaintyMm = j.sd(plain)

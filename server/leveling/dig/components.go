@@ -2,55 +2,45 @@ package dig
 
 // components are the components of variance and how well they are known.
 type components struct {
-	between, within      float64 // σ_b², taken as 0 where it came out negative, and σ_w² of the rows that scatter alike
-	estimated            float64 // σ_b² as it came out
-	betweenVar, relative float64 // variance of the estimate of σ_b², and of that of σ_w² over σ_w²²
-	cov                  float64 // of both, over σ_w²
+	between, within float64 // σ_b², taken as 0 where it came out negative, and σ_w² of the rows that scatter alike
+	estimated       float64 // σ_b² as it came out
+	unknown         float64 // what is not known of both, as Prasad and Rao's term takes it, mm⁴
+	alone           bool    // a row is judged by its own seeds, whatever the others are like
 }
 
-// component is what a row tells of the components.
-type component struct {
-	mean, seeds float64
-	scatter     float64 // variance of its seeds, as estimated
-	degrees     float64 // of scatter, where the row is set apart; 0: it shares the pooled variance
-}
-
-// componentsOf equates the sum of squares between rows to what is expected of it (Henderson's first method), each row's
-// seeds scattering as they do. Rows that share the pooled variance within know it with so many degrees. The variances
-// of the estimates, were the depths Gaussian, are those of a quadratic form; where all rows scatter alike, Searle's.
-func componentsOf(rows []component, within, degrees float64) components {
-	var n, squares, weighted float64
-	for _, r := range rows {
-		n, squares, weighted = n+r.seeds, squares+r.seeds*r.seeds, weighted+r.seeds*(r.mean-rows[0].mean)
+// componentsOf equates the sum of squares between rows to what is expected of it (Henderson's first method). A row
+// counts with sizes[i] seeds of the common scatter, of degrees of freedom: one of its own scatter with as many as make
+// its mean as certain. The variances of the estimates are those of Searle for unbalanced groups.
+func componentsOf(means, sizes []float64, within, degrees float64) components {
+	var n, squares, cubes, weighted float64
+	for i, k := range sizes {
+		n, squares, cubes, weighted = n+k, squares+k*k, cubes+k*k*k, weighted+k*(means[i]-means[0])
 	}
+	var between float64
+	for i, k := range sizes {
+		away := means[i] - means[0] - weighted/n
+		between += k * away * away
+	}
+	m := float64(len(sizes))
 	effective := n - squares/n // (m − 1)·n₀
-	var sum, shared, own float64
-	for _, r := range rows {
-		away, share := r.mean-rows[0].mean-weighted/n, 1-r.seeds/n
-		sum += r.seeds*away*away - share*r.scatter
-		if r.degrees > 0 {
-			own += share * share * 2 * r.scatter * r.scatter / r.degrees
-		} else {
-			shared += share
-		}
-	}
-	c := components{within: within, estimated: sum / effective}
+	c := components{within: within, estimated: (between - (m-1)*within) / effective}
 	c.between = max(0, c.estimated)
 
-	var diagonal, cross float64 // of the trace of the form's square
-	for _, r := range rows {
-		v := r.seeds*c.between + r.scatter // seeds times the variance of the row's mean
-		diagonal, cross = diagonal+v*v*(1-2*r.seeds/n), cross+r.seeds*v
-	}
-	c.relative = 2 / degrees
-	c.betweenVar = (2*(diagonal+cross*cross/(n*n)) + own + shared*shared*c.relative*within*within) / (effective * effective)
-	c.cov = -shared / effective * c.relative * within
+	b, w := c.between, c.within
+	spread := squares - 2*cubes/n + squares*squares/(n*n)
+	betweenVar := 2 / (effective * effective) * ((m-1)*(m-1+degrees)/degrees*w*w + 2*effective*w*b + spread*b*b)
+	withinVar := 2 / degrees                    // over w²
+	cov := -(m - 1) / effective * withinVar * w // over w
+	c.unknown = betweenVar + b*b*withinVar - 2*b*cov
 	return c
 }
 
 // shrink is w, the share of a row's own mean in what is said of a row whose mean has the variance plain.
 func (c components) shrink(plain float64) float64 {
-	if c.between == 0 {
+	switch {
+	case c.alone:
+		return 1
+	case c.between == 0:
 		return 0
 	}
 	return c.between / (c.between + plain)
@@ -86,6 +76,9 @@ func (c components) rest(plain, meanVar float64) float64 {
 // variance is that of a row's depth. Prasad and Rao's term knows no bound where few rows tell of σ_b²; a row is never
 // less known than by its own seeds alone, which is then told.
 func (c components) variance(plain, meanVar float64) (mm2 float64, alone bool) {
+	if c.alone {
+		return plain, true
+	}
 	shrunk := c.own(plain) + c.rest(plain, meanVar)
 	return min(shrunk, plain), shrunk > plain
 }
@@ -95,5 +88,5 @@ func (c components) estimation(plain float64) float64 {
 		return 0
 	}
 	v := c.between + plain
-	return plain * plain * (c.betweenVar + c.between*c.between*c.relative - 2*c.between*c.cov) / (v * v * v)
+	return plain * plain * c.unknown / (v * v * v)
 }

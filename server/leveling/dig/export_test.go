@@ -14,14 +14,12 @@ func ComponentsOf(rows []leveling.RowSeeds) (out Analysis) {
 		groups = append(groups, r.DepthsMm)
 	}
 	a := OneWay(groups)
-	var known []component
-	var means, plains []float64
+	var means, sizes, plains []float64
 	for _, g := range groups {
 		k := float64(len(g))
-		known = append(known, component{mean: estimate.Mean(g), seeds: k, scatter: a.WithinMean()})
-		means, plains = append(means, estimate.Mean(g)), append(plains, a.WithinMean()/k)
+		means, sizes, plains = append(means, estimate.Mean(g)), append(sizes, k), append(plains, a.WithinMean()/k)
 	}
-	c := componentsOf(known, a.WithinMean(), float64(a.WithinDegrees))
+	c := componentsOf(means, sizes, a.WithinMean(), float64(a.WithinDegrees))
 	mean, variance := c.mean(means, plains)
 	return Analysis{BetweenMm2: c.estimated, WithinMm2: c.within, RowsMeanMm: mean, RowsMeanSdMm: math.Sqrt(variance)}
 }

@@ -37,15 +37,15 @@ class Dig extends FieldPage {
         [t("digs.target"), dig.targetMm !== undefined && bothLengths(dig.targetMm, scale)], [t("dig.sd"), a.cvPercent === undefined ? `${decimal(a.sdMm, 1)} mm` : t("dig.scatter", { sd: `${decimal(a.sdMm, 1)} mm`, cv: decimal(a.cvPercent, 0) })],
         [t("dig.share"), a.shareWithin !== undefined && t("dig.shareOf", { share: decimal(a.shareWithin * 100, 0), length: bothLengths(a.withinMm, scale) })]]),
       said(a), h("figure", null, intervals(a.rows.map((r) => ({ row: r.row, at: r.effectMm, from: r.effectMm - 2 * r.uncertaintyMm, to: r.effectMm + 2 * r.uncertaintyMm, state: r.verdict })), t("dig.picture"), "mm"), h("figcaption", null, t("dig.caption"))),
-      h("details", null, h("summary", null, t("job.rows")), h("ul", { class: "rows" }, a.rows.map((r) => h("li", { "data-state": r.verdict }, h("b", null, t("row", { n: r.row })), h("span", null, `${bothLengths(r.meanMm, scale)} · ${tn("digs.seeds", r.seeds)}`), h("small", null, r.why))))),
+      h("details", null, h("summary", null, t("job.rows")), h("ul", { class: "rows" }, a.rows.map((r) => h("li", { "data-state": r.verdict }, h("b", null, t("row", { n: r.row })), h("span", null, `${bothLengths(r.meanMm, scale)} · ${tn("digs.seeds", r.seeds)}`), r.scatterMm === undefined ? null : h("span", null, t("dig.rowScatter", { sd: `${decimal(r.scatterMm, 1)} mm`, from: decimal(Number(r.scatterFromMm), 1), to: decimal(Number(r.scatterToMm), 1) })), h("small", null, r.why))))),
       correct(planter, a), emergence(a.emergence), h("details", null, h("summary", null, t("how")), h("p", null, a.method)), mind(a.cautions));
   }
 }
 
-/** Differences and chance, plainly. @param {import("../shapes.js").DigAnalysis} a */
+/** Differences, scatter and chance, plainly. @param {import("../shapes.js").DigAnalysis} a */
 function said(a) {
-  const key = (/** @type {import("../shapes.js").DigRow} */ r) => ({ OFF: "dig.differ", EVEN: "dig.even" })[/** @type {string} */ (r.verdict)] ?? (r.seedsToSettle ? "dig.unsure" : "dig.unsettled");
-  return ["dig.differ", "dig.unsure", "dig.unsettled", "dig.even"].map((said) => {
+  const key = (/** @type {import("../shapes.js").DigRow} */ r) => r.bounces && r.verdict !== "OFF" ? "dig.bounce" : ({ OFF: "dig.differ", EVEN: "dig.even" })[/** @type {string} */ (r.verdict)] ?? (r.seedsToSettle ? "dig.unsure" : "dig.unsettled");
+  return ["dig.differ", "dig.bounce", "dig.unsure", "dig.unsettled", "dig.even"].map((said) => {
     const rows = a.rows.filter((r) => key(r) === said).map((r) => r.row);
     return rows.length ? h("p", { class: said === "dig.differ" ? "sum" : "" }, t(said, { rows: tn("rows.numbered", rows.length, { rows: ranges(rows) }) })) : null;
   });

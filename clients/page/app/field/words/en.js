@@ -1,5 +1,6 @@
 /** The words of the field and of the years, in English; fetched with the first view that says them. */
 export default {
+  "dig.bounce": "Seeds scatter more than the others': {rows}. Look at down force, closing and the seed's way into the trench, not at the handle.",
   "dig.caption": "How much deeper or shallower each row plants than the mean of all. The truth lies on its line some 95 times in 100. Diamonds differ, squares are unsure.",
   "dig.even": "Even: {rows}.",
   "dig.correct": "What to correct, in walking order",
@@ -11,6 +12,7 @@ export default {
   "dig.emergence": "What it may cost in time to emergence: a guide",
   "dig.mean": "Mean depth",
   "dig.picture": "What each row plants deeper or shallower than the mean, with its interval; each is in the list of rows below",
+  "dig.rowScatter": "scatter {sd} ({from} to {to})",
   "dig.scatter": "{sd}, {cv} % of the mean",
   "dig.sd": "Standard deviation of the seeds",
   "dig.seeds": "Seeds",

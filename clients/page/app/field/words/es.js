@@ -1,5 +1,6 @@
 /** Las palabras del campo y de los años, en español. */
 export default {
+  "dig.bounce": "Las semillas se dispersan más que las de los demás: {rows}. Revise la carga, el cierre y el paso de la semilla hasta el surco, no la manija.",
   "dig.caption": "Cuánto más hondo o menos hondo siembra cada surco que la media de todos. Lo cierto está en su línea unas 95 veces de 100. Los rombos difieren, los cuadrados son dudosos.",
   "dig.even": "Parejos: {rows}.",
   "dig.correct": "Qué corregir, en el orden del recorrido",
@@ -11,6 +12,7 @@ export default {
   "dig.emergence": "Lo que puede costar en tiempo hasta la emergencia: una guía",
   "dig.mean": "Profundidad media",
   "dig.picture": "Cuánto más hondo o menos hondo siembra cada surco que la media, con su intervalo; cada uno está en la lista de surcos",
+  "dig.rowScatter": "dispersión {sd} ({from} a {to})",
   "dig.scatter": "{sd}, {cv} % de la media",
   "dig.sd": "Desviación típica de las semillas",
   "dig.seeds": "Semillas",
