@@ -30,10 +30,11 @@ demo: build ## Start the service, plan an invented planter through HTTP, serve u
 quick: ## Pure, golden and table tests: under two minutes with a warm build cache
 	set -o pipefail; go test -json $$(go list ./... | grep -vE '$(WHOLE)') | $(REPORT)
 
+# Recipes below say make and not $(MAKE): make -n would run the latter.
 test: check-race check-proto check-licences stories ## All tests: what CI runs; writes nothing into the tree
 	go vet ./...
 	set -o pipefail; programs=$$(mktemp -d) && trap 'rm -rf "$$programs"' EXIT && \
-	$(MAKE) --no-print-directory build BIN="$$programs" && \
+	make --no-print-directory build BIN="$$programs" && \
 	ROWDATUM_BIN="$$programs" .ci/postgres with go test -json -count=1 $(RACE) ./... | $(REPORT)
 
 # The same stories, to the byte, whichever way the processor multiplies and adds.
@@ -51,7 +52,7 @@ check-proto: ## Contracts linted, nothing promised broken, generated code fresh 
 	@if ! command -v npm >/dev/null; then .ci/absent "Node: contracts and generated code were not checked"; exit; fi; \
 	copy=$$(mktemp -d) && trap 'rm -rf "$$copy"' EXIT && \
 	tar -cf - --exclude node_modules Makefile go.mod go.sum .ci proto clients/js/shapes.d.ts | tar -xf - -C "$$copy" && \
-	$(MAKE) --no-print-directory -C "$$copy" proto && \
+	make --no-print-directory -C "$$copy" proto && \
 	diff -r -q -x node_modules -x .imports proto "$$copy/proto" && diff -q clients/js/shapes.d.ts "$$copy/clients/js" || \
 	{ echo "proto or clients/js/shapes.d.ts is not what 'make proto' writes: run it, and commit what it wrote"; exit 1; }
 

@@ -35,7 +35,10 @@ func TestQuestionsOfTheSeason(t *testing.T) {
 			_, _, err := client.AnalyzeDig(t.Context(), "planters/p/digs/d", &rowdatumv1.DigAim{Confidence: proto.Float64(0.8), WithinMm: proto.Float64(0)})
 			return err
 		}},
-		{"GET /v1/planters/p/jobs/j:sheet?format=PDF&paper=LETTER es", func() error { _, err := client.Sheet(t.Context(), "planters/p/jobs/j", rowdatumv1.GetJobSheetRequest_PDF, rowdatumv1.GetJobSheetRequest_LETTER); return err }},
+		{"GET /v1/planters/p/jobs/j:sheet?format=PDF&paper=LETTER es", func() error {
+			_, err := client.Sheet(t.Context(), "planters/p/jobs/j", rowdatumv1.GetJobSheetRequest_PDF, rowdatumv1.GetJobSheetRequest_LETTER)
+			return err
+		}},
 		{"GET /v1/fixtures/f es", func() error { _, err := client.Fixture(t.Context(), "fixtures/f"); return err }},
 	} {
 		if err := tt.ask(); err != nil || asked != tt.want {
