@@ -246,7 +246,12 @@ func dialInside(inside *bufconn.Listener, traces *tracing.Tracing) (*grpc.Client
 		grpc.WithContextDialer(func(ctx context.Context, _ string) (net.Conn, error) { return inside.DialContext(ctx) }))...)
 }
 
+// maxAnswer is the largest answer that the gateway takes from the service: a sheet of the fullest job, whose every character
+// HTML writes as an entity.
+const maxAnswer = 64 << 20
+
 func dial(target string, options ...grpc.DialOption) (*grpc.ClientConn, error) {
+	options = append(options, grpc.WithDefaultCallOptions(grpc.MaxCallRecvMsgSize(maxAnswer)))
 	conn, err := grpc.NewClient(target, options...)
 	if err != nil {
 		return nil, fmt.Errorf("connecting the gateway: %w", err)

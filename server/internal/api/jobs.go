@@ -21,6 +21,7 @@ type Jobs struct {
 	Stopping <-chan struct{} // closed when the service stops: watchers are let go
 	Watch    WatchTimes
 	said     said
+	sheets   chan struct{} // a slot for each that is being written
 }
 
 // WatchTimes are the times of a watch; the zero value works.

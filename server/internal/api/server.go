@@ -96,7 +96,7 @@ func NewServer(o Options) *grpc.Server {
 	pb.RegisterStyleServiceServer(s, &Styles{Flow: o.Flow})
 	pb.RegisterPlanterServiceServer(s, &Planters{Flow: o.Flow})
 	pb.RegisterFixtureServiceServer(s, &Fixtures{Flow: o.Flow})
-	pb.RegisterJobServiceServer(s, &Jobs{Flow: o.Flow, Stopping: o.Stopping, Watch: o.Watch, said: newSaid()})
+	pb.RegisterJobServiceServer(s, &Jobs{Flow: o.Flow, Stopping: o.Stopping, Watch: o.Watch, said: newSaid(), sheets: make(chan struct{}, sheetsAtOnce)})
 	pb.RegisterFieldServiceServer(s, &Field{Flow: o.Flow})
 	pb.RegisterDigServiceServer(s, &Digs{Flow: o.Flow})
 	pb.RegisterWearServiceServer(s, &Wear{Flow: o.Flow})

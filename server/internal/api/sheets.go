@@ -15,17 +15,20 @@ import (
 	"rowdatum/server/leveling"
 )
 
+// sheetsAtOnce is how many sheets are written side by side; the others wait, as long as somebody waits for them.
+const sheetsAtOnce = 4
+
 // sheetForm is one way to write a sheet.
 type sheetForm struct {
 	contentType, ending string
-	write               func(s *sheet.Sheet, w io.Writer, paper sheet.Paper) error
+	write               func(ctx context.Context, s *sheet.Sheet, w io.Writer, paper sheet.Paper) error
 }
 
 var sheetForms = map[pb.GetJobSheetRequest_Format]sheetForm{
-	pb.GetJobSheetRequest_HTML: {contentType: "text/html; charset=utf-8", write: func(s *sheet.Sheet, w io.Writer, _ sheet.Paper) error { return s.HTML(w) }},
-	pb.GetJobSheetRequest_PDF:  {contentType: "application/pdf", ending: ".pdf", write: func(s *sheet.Sheet, w io.Writer, p sheet.Paper) error { return s.PDF(w, p) }},
-	pb.GetJobSheetRequest_CSV:  {contentType: "text/csv; charset=utf-8", ending: ".csv", write: func(s *sheet.Sheet, w io.Writer, _ sheet.Paper) error { return s.CSV(w) }},
-	pb.GetJobSheetRequest_JSON: {contentType: "application/json", ending: ".json", write: func(s *sheet.Sheet, w io.Writer, _ sheet.Paper) error { return s.JSON(w) }},
+	pb.GetJobSheetRequest_HTML: {contentType: "text/html; charset=utf-8", write: func(_ context.Context, s *sheet.Sheet, w io.Writer, _ sheet.Paper) error { return s.HTML(w) }},
+	pb.GetJobSheetRequest_PDF:  {contentType: "application/pdf", ending: ".pdf", write: func(ctx context.Context, s *sheet.Sheet, w io.Writer, p sheet.Paper) error { return s.PDF(ctx, w, p) }},
+	pb.GetJobSheetRequest_CSV:  {contentType: "text/csv; charset=utf-8", ending: ".csv", write: func(_ context.Context, s *sheet.Sheet, w io.Writer, _ sheet.Paper) error { return s.CSV(w) }},
+	pb.GetJobSheetRequest_JSON: {contentType: "application/json", ending: ".json", write: func(_ context.Context, s *sheet.Sheet, w io.Writer, _ sheet.Paper) error { return s.JSON(w) }},
 }
 
 var sheetPapers = map[pb.GetJobSheetRequest_Paper]sheet.Paper{
@@ -42,6 +45,12 @@ func (s *Jobs) GetJobSheet(ctx context.Context, req *pb.GetJobSheetRequest) (*ht
 	if err != nil {
 		return nil, err
 	}
+	select {
+	case s.sheets <- struct{}{}:
+		defer func() { <-s.sheets }()
+	case <-ctx.Done():
+		return nil, ctx.Err()
+	}
 	view, log, err := s.Flow.JobAndLog(ctx, key)
 	if err != nil {
 		return nil, err
@@ -53,13 +62,27 @@ func (s *Jobs) GetJobSheet(ctx context.Context, req *pb.GetJobSheetRequest) (*ht
 		}
 	}
 	var text bytes.Buffer
-	if err := form.write(sheet.New(view.Head, view.State, o), &text, paper); err != nil {
+	if err := form.write(ctx, sheet.New(view.Head, view.State, o), whileWanted{ctx, &text}, paper); err != nil {
 		return nil, fmt.Errorf("writing the sheet of job %s: %w", key.Job, err)
 	}
 	if err := grpc.SetHeader(ctx, form.headers(key.Planter+"-"+key.Job)); err != nil {
 		return nil, err
 	}
 	return &httpbody.HttpBody{ContentType: form.contentType, Data: text.Bytes()}, nil
+}
+
+// whileWanted writes until the request has ended: nobody waits for the sheet any more then.
+type whileWanted struct {
+	ctx context.Context
+	w   io.Writer
+}
+
+// Write implements io.Writer.
+func (w whileWanted) Write(text []byte) (int, error) {
+	if err := w.ctx.Err(); err != nil {
+		return 0, err
+	}
+	return w.w.Write(text)
 }
 
 func sheetAsked(ctx context.Context, req *pb.GetJobSheetRequest) (sheetForm, sheet.Paper, leveling.Language, error) {

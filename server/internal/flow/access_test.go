@@ -178,6 +178,32 @@ func TestCodeIsRedeemedOnce(t *testing.T) {
 	}
 }
 
+// TestPairingsAreBounded: a shop has so many codes open at once, another shop's do not count, and those that ended neither.
+func TestPairingsAreBounded(t *testing.T) {
+	f, _, _ := onStore(t)
+	now := noon
+	f.Now = func() leveling.Micros { return now }
+	pair := func(shop string) error {
+		_, _, err := f.CreatePairing(t.Context(), flow.Caller{Shop: shop, Role: flow.Owner}, "", flow.Reader, "a phone")
+		return err
+	}
+	for i := range 100 {
+		if err := pair("north"); err != nil {
+			t.Fatalf("code %d: %v", i, err)
+		}
+	}
+	if err := pair("north"); reason(err) != "PAIRINGS_FULL" {
+		t.Errorf("one code too many: %v", err)
+	}
+	if err := pair("south"); err != nil {
+		t.Errorf("another shop's: %v", err)
+	}
+	now += leveling.Micros(11 * time.Minute / time.Microsecond)
+	if err := pair("north"); err != nil {
+		t.Errorf("after the codes have ended: %v", err)
+	}
+}
+
 // TestShares: a link reads a job of its own shop, for a time.
 func TestShares(t *testing.T) {
 	f, kept, _ := onStore(t)

@@ -30,4 +30,5 @@ type Flow struct {
 	planner        plan.Planner
 	folded         folded
 	read           readNews
+	catching       catching
 }

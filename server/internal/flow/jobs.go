@@ -20,6 +20,7 @@ type JobView struct {
 type Appended struct {
 	JobView
 	Events []job.Event
+	More   bool // of a watch: there are later events already
 }
 
 // Writer is who appends, and when by their own clock.

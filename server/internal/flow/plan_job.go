@@ -62,11 +62,14 @@ func (f *Flow) planOf(ctx context.Context, key JobKey, etag string, ask job.Ask)
 // WatchJob sends what came after a revision, then what comes, until ctx ends or send fails. beat is called
 // in place of send when nothing came for a while, and at once where nothing came yet, so that the reader
 // knows that the watch stands.
-func (f *Flow) WatchJob(ctx context.Context, key JobKey, after int, pause func() <-chan time.Time, send func(Appended) error, beat func() error) error {
+func (f *Flow) WatchJob(ctx context.Context, key JobKey, after int, pause func() <-chan time.Time, send func(Appended) error, beat func() error) (err error) {
 	changed, cancel := f.Store.Subscribe(key)
 	defer cancel()
-	told := 0
-	for first := true; ; first = false {
+	if after, err = f.catchUp(ctx, key, after, send, beat); err != nil {
+		return err
+	}
+	told := after
+	for {
 		news, err := f.news(ctx, key, after, told)
 		if err != nil {
 			return err
@@ -75,10 +78,8 @@ func (f *Flow) WatchJob(ctx context.Context, key JobKey, after int, pause func()
 			if err := send(news); err != nil {
 				return err
 			}
-			after = news.State.Revision
-		} else if first {
-			if err := beat(); err != nil {
-				return err
+			if after = news.State.Revision; news.More {
+				continue
 			}
 		}
 		select {
@@ -93,8 +94,73 @@ func (f *Flow) WatchJob(ctx context.Context, key JobKey, after int, pause func()
 	}
 }
 
-// news are the events after a revision, and the job after them: as another watcher has read them if they go as far as
-// has been told, so that hundreds of watchers read a new event once.
+// catchUp sends what a new watcher has missed, page by page, and returns how far. Few do so at once: that bounds what is in
+// memory for readers who take it slowly, however many there are.
+func (f *Flow) catchUp(ctx context.Context, key JobKey, after int, send func(Appended) error, beat func() error) (int, error) {
+	leave, err := f.catching.enter(ctx)
+	if err != nil {
+		return after, err
+	}
+	defer leave()
+	for first := true; ; first = false {
+		news, err := f.news(ctx, key, after, 0)
+		if err != nil {
+			return after, err
+		}
+		if len(news.Events) == 0 {
+			if first {
+				err = beat()
+			}
+			return after, err
+		}
+		if err := send(news); err != nil {
+			return after, err
+		}
+		if after = news.State.Revision; !news.More {
+			return after, nil
+		}
+	}
+}
+
+// mostCatching is how many watchers are sent what they have missed at once.
+const mostCatching = 32
+
+// catching counts them. The zero value works.
+type catching struct {
+	once  sync.Once
+	slots chan struct{}
+}
+
+// enter waits for a slot until ctx ends.
+func (c *catching) enter(ctx context.Context) (leave func(), err error) {
+	c.once.Do(func() { c.slots = make(chan struct{}, mostCatching) })
+	select {
+	case c.slots <- struct{}{}:
+		return func() { <-c.slots }, nil
+	case <-ctx.Done():
+		return nil, ctx.Err()
+	}
+}
+
+// What one message of a watch holds at most, but for a single event that is larger.
+const (
+	mostNews      = 250
+	mostNewsBytes = 1 << 20
+)
+
+// page cuts events after the last that a message has room for.
+func page(events []job.Event) []job.Event {
+	bytes := 0
+	for i := range events {
+		if bytes += events[i].Size(); i > 0 && (i == mostNews || bytes > mostNewsBytes) {
+			return events[:i]
+		}
+	}
+	return events
+}
+
+// news are the events after a revision, as many as go into one message, and the job after them: as another watcher has read
+// them if they go as far as has been told, so that hundreds of watchers read a new event once.
 func (f *Flow) news(ctx context.Context, key JobKey, after, told int) (Appended, error) {
 	if a, ok := f.read.last(key, after); ok && told > 0 && a.State.Revision >= told {
 		return a, nil
@@ -103,14 +169,22 @@ func (f *Flow) news(ctx context.Context, key JobKey, after, told int) (Appended,
 	var err error
 	a.JobView, err = f.jobAnd(ctx, key, 0, func(view View, j JobView) (err error) {
 		if j.State.Revision > after {
-			a.Events, err = view.Events(key, after, j.State.Revision-after)
+			a.Events, err = view.Events(key, after, min(j.State.Revision-after, mostNews))
 		}
 		return err
 	})
-	if err == nil && len(a.Events) > 0 {
-		f.read.put(key, after, a)
+	if err != nil || len(a.Events) == 0 {
+		return a, err
 	}
-	return a, err
+	a.Events = page(a.Events)
+	if to := after + len(a.Events); to < a.State.Revision {
+		a.More = true
+		if a.JobView, err = f.jobAt(ctx, key, to); err != nil {
+			return a, err
+		}
+	}
+	f.read.put(key, after, a)
+	return a, nil
 }
 
 // mostRead is how many jobs' news are kept: more jobs than many watch at once.

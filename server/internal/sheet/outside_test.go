@@ -24,7 +24,7 @@ func TestSameBytes(t *testing.T) {
 		for range 5 {
 			var b bytes.Buffer
 			made := s.sheet(t)
-			for _, err := range []error{made.HTML(&b), made.CSV(&b), made.PDF(&b, s.paper)} {
+			for _, err := range []error{made.HTML(&b), made.CSV(&b), made.PDF(t.Context(), &b, s.paper)} {
 				if err != nil {
 					t.Fatal(err)
 				}
@@ -78,7 +78,7 @@ func TestPDFAsRead(t *testing.T) {
 func read(t *testing.T, v *visit, l leveling.Language, paper sheet.Paper) string {
 	t.Helper()
 	var b bytes.Buffer
-	if err := sheet.New(v.head, v.state, sheet.Options{Language: l}).PDF(&b, paper); err != nil {
+	if err := sheet.New(v.head, v.state, sheet.Options{Language: l}).PDF(t.Context(), &b, paper); err != nil {
 		t.Fatal(err)
 	}
 	return extract(t, b.Bytes())
@@ -152,7 +152,7 @@ func FuzzNames(f *testing.F) {
 		v := named(t, name, text)
 		made := sheet.New(v.head, v.state, sheet.Options{})
 		var b bytes.Buffer
-		if err := made.PDF(&b, sheet.A4); err != nil {
+		if err := made.PDF(t.Context(), &b, sheet.A4); err != nil {
 			t.Fatalf("PDF: %v", err)
 		}
 		b.Reset()

@@ -2,6 +2,7 @@ package sheet
 
 import (
 	"cmp"
+	"context"
 	"fmt"
 	"io"
 	"slices"
@@ -40,7 +41,7 @@ const (
 )
 
 // PDF writes the sheet for paper. Its times are the job's, so that the same job is the same bytes.
-func (s *Sheet) PDF(w io.Writer, paper Paper) error {
+func (s *Sheet) PDF(ctx context.Context, w io.Writer, paper Paper) error {
 	p, err := newPrinter(s, paper)
 	if err != nil {
 		return err
@@ -48,6 +49,9 @@ func (s *Sheet) PDF(w io.Writer, paper Paper) error {
 	p.head(s)
 	blocks := s.page()
 	for i, b := range blocks {
+		if err := ctx.Err(); err != nil {
+			return fmt.Errorf("writing the sheet for paper: %w", err)
+		}
 		p.block(b, blocks[i+1:])
 	}
 	p.feet(s)

@@ -48,7 +48,7 @@ func TestSheets(t *testing.T) {
 			for ending, write := range map[string]func(*bytes.Buffer) error{
 				"html": func(b *bytes.Buffer) error { return made.HTML(b) },
 				"csv":  func(b *bytes.Buffer) error { return made.CSV(b) },
-				"pdf":  func(b *bytes.Buffer) error { return made.PDF(b, s.paper) },
+				"pdf":  func(b *bytes.Buffer) error { return made.PDF(t.Context(), b, s.paper) },
 			} {
 				var got bytes.Buffer
 				if err := write(&got); err != nil {

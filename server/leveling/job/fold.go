@@ -83,7 +83,7 @@ func (f *folder) add(e *Event) error {
 	}
 	f.log = append(f.log, logged{Event: e})
 	f.Revision, f.UpdateTime = e.Revision, e.CreateTime
-	f.bytes += e.size()
+	f.bytes += e.Size()
 	return nil
 }
 

@@ -21,7 +21,7 @@ func (s *State) Room(events []Event) error {
 		if e := &events[i]; e.Signed != nil || e.Voided != nil {
 			return nil
 		}
-		bytes += events[i].size()
+		bytes += events[i].Size()
 	}
 	if n := len(s.log) + len(events); n <= MostEvents && bytes <= MostBytes {
 		return nil
@@ -38,8 +38,8 @@ func (s *State) nearlyFull() bool { return 10*len(s.log) >= 9*MostEvents || 10*s
 // smallEvent is about what an event of figures takes in the store, its request's id and hash included.
 const smallEvent = 400
 
-// size is about what an event takes in the store. Only what can be large is counted: a log is folded often.
-func (e *Event) size() int {
+// Size is about what an event takes in the store. Only what can be large is counted: a log is folded often.
+func (e *Event) Size() int {
 	bytes := smallEvent + len(e.Person)
 	switch {
 	case e.Opened != nil:
