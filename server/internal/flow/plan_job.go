@@ -70,18 +70,6 @@ func (f *Flow) WatchJob(ctx context.Context, key JobKey, after int, pause func()
 	}
 	told := after
 	for {
-		news, err := f.news(ctx, key, after, told)
-		if err != nil {
-			return err
-		}
-		if len(news.Events) > 0 {
-			if err := send(news); err != nil {
-				return err
-			}
-			if after = news.State.Revision; news.More {
-				continue
-			}
-		}
 		select {
 		case told = <-changed:
 		case <-pause():
@@ -90,6 +78,19 @@ func (f *Flow) WatchJob(ctx context.Context, key JobKey, after int, pause func()
 			}
 		case <-ctx.Done():
 			return ctx.Err()
+		}
+		for more := true; more; {
+			news, err := f.news(ctx, key, after, told)
+			if err != nil {
+				return err
+			}
+			if more = news.More; len(news.Events) == 0 {
+				break
+			}
+			if err := send(news); err != nil {
+				return err
+			}
+			after = news.State.Revision
 		}
 	}
 }
