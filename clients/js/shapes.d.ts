@@ -327,6 +327,9 @@ export interface Fixture {
   createTime?: string;
   /** When it was last changed. */
   updateTime?: string;
+  /** Standard deviation between people who read with it, mm, 0 to 300, as its study found; left out: not studied by
+   * three people or more. */
+  reproducibilityMm?: number;
 }
 
 /** How a fixture's number becomes a depth. */
@@ -889,8 +892,8 @@ export interface ProvableTolerance {
   readings: number;
   /** The smallest tolerance that they prove where one person reads all rows, mm. */
   toleranceMm: number;
-  /** The same where rows are read by different people, mm. */
-  severalPeopleMm: number;
+  /** The same where rows are read by different people, mm; absent where fewer than three people read. */
+  severalPeopleMm?: number;
 }
 
 /** Where a row stands on a frame that carries two ranks. */

@@ -54,9 +54,12 @@ type ShopFixture struct {
 	Kind        FixtureKind `json:"kind"`
 	Figures     Fixture     `json:"figures"`
 	ZeroMm      float64     `json:"zeroMm"` // Blocks: the blocks' height; others: added to the number
-	Revision    int         `json:"revision"`
-	CreateTime  Micros      `json:"createTime"`
-	UpdateTime  Micros      `json:"updateTime"`
+	// ReproducibilityMm is the standard deviation between people, each row's own included, as the fixture's study found
+	// it; nil: not studied by enough people.
+	ReproducibilityMm *float64 `json:"reproducibilityMm,omitempty"`
+	Revision          int      `json:"revision"`
+	CreateTime        Micros   `json:"createTime"`
+	UpdateTime        Micros   `json:"updateTime"`
 }
 
 // DepthMm turns the fixture's number, in mm, into a depth.
@@ -93,6 +96,9 @@ func DefaultsOf(kind FixtureKind) Fixture {
 func (f *ShopFixture) Check(path string, v *Violations) {
 	v.Words(path+"displayName", f.DisplayName, 1, MaxNameSize)
 	f.Figures.Check(path, v)
+	if f.ReproducibilityMm != nil {
+		v.Within(path+"reproducibilityMm", *f.ReproducibilityMm, 0, MaxDepthMm, " mm")
+	}
 	if f.Kind == Blocks {
 		if !(f.ZeroMm > 0 && f.ZeroMm <= 2*MaxDepthMm) {
 			v.say(path+"zeroMm", func(p *phrases) string { return p.blockHeight }, Figure(f.ZeroMm), 2*MaxDepthMm)

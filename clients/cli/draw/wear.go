@@ -168,7 +168,7 @@ func FixtureStudy(fixture *rowdatumv1.Fixture, study *rowdatumv1.FixtureStudy) s
 	p.title("THE SMALLEST TOLERANCE THAT IT PROVES")
 	p.line(" readings of a row  one person reads  several people read")
 	for _, t := range study.GetProvable() {
-		p.line(" %17d  %s  %s", t.GetReadings(), left("± "+ceilMm(t.GetToleranceMm())+" mm", 16), "± "+ceilMm(t.GetSeveralPeopleMm())+" mm")
+		p.line(" %17d  %s  %s", t.GetReadings(), left("± "+ceilMm(t.GetToleranceMm())+" mm", 16), several(t))
 	}
 	if n := study.GetReadingsNeeded(); n > 0 {
 		p.wrapped("", fmt.Sprintf("What is wanted takes %s of a row.", number(int(n), "reading", "readings")))
@@ -176,6 +176,14 @@ func FixtureStudy(fixture *rowdatumv1.Fixture, study *rowdatumv1.FixtureStudy) s
 	p.title("HOW IT WAS COMPUTED")
 	p.wrapped("", study.GetMethod())
 	return p.String()
+}
+
+// several is what several people prove.
+func several(t *rowdatumv1.ProvableTolerance) string {
+	if t.SeveralPeopleMm == nil {
+		return "not told"
+	}
+	return "± " + ceilMm(t.GetSeveralPeopleMm()) + " mm"
 }
 
 // hundredths writes mm to 0.01.

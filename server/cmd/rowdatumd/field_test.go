@@ -384,7 +384,7 @@ func TestStudy(t *testing.T) {
 			req := &pb.StudyFixtureRequest{Name: x.Name}
 			for row := int32(1); row <= 12; row++ {
 				depth := 50 + 2*rnd.NormFloat64()
-				for _, person := range []string{ada, ben} {
+				for _, person := range []string{ada, ben, "Cleo Marsh"} {
 					for range 4 {
 						req.Readings = append(req.Readings, &pb.StudyReading{Row: row, Person: person, ValueMm: new(math.Round(10*(depth+scatter*rnd.NormFloat64())) / 10)})
 					}
@@ -397,7 +397,7 @@ func TestStudy(t *testing.T) {
 				t.Errorf("%v", got)
 			}
 			for k, p := range got.Provable {
-				if int(p.Readings) != k+1 || p.SeveralPeopleMm < p.ToleranceMm || k > 0 && p.ToleranceMm >= got.Provable[k-1].ToleranceMm {
+				if int(p.Readings) != k+1 || p.SeveralPeopleMm == nil || p.GetSeveralPeopleMm() < p.ToleranceMm || k > 0 && p.ToleranceMm >= got.Provable[k-1].ToleranceMm {
 					t.Errorf("provable %v", got.Provable)
 				}
 			}
@@ -415,7 +415,7 @@ func TestStudy(t *testing.T) {
 
 			req.Apply, req.Etag, req.RequestId = true, x.Etag, newRequestID()
 			applied := study(w.fixtures().StudyFixture(ctx, req))
-			if f := applied.Fixture; f == nil || math.Abs(f.GetRepeatabilityMm()-got.ScatterMm) > 1e-6 || f.Etag == x.Etag {
+			if f := applied.Fixture; f == nil || math.Abs(f.GetRepeatabilityMm()-got.ScatterMm) > 1e-6 || f.ReproducibilityMm == nil || math.Abs(f.GetReproducibilityMm()-got.ReproducibilityMm) > 1e-6 || f.Etag == x.Etag {
 				t.Errorf("applied: %v", f)
 			}
 			if again := study(w.fixtures().StudyFixture(ctx, req)); !proto.Equal(again, applied) {

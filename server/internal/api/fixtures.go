@@ -124,13 +124,14 @@ func fixtureOf(x *pb.Fixture) (leveling.ShopFixture, error) {
 		set(&out.Figures.RepeatabilityMm, x.RepeatabilityMm)
 		set(&out.Figures.FloorMm, x.FloorMm)
 		set(&out.ZeroMm, x.ZeroMm)
+		out.ReproducibilityMm = x.ReproducibilityMm
 	}
 	return out, v.Err()
 }
 
 func fixtureProto(x leveling.ShopFixture) *pb.Fixture {
 	return &pb.Fixture{Name: fixturePrefix + x.ID, DisplayName: x.DisplayName, Kind: pb.Fixture_Kind(x.Kind),
-		ResolutionMm: &x.Figures.ResolutionMm, RepeatabilityMm: &x.Figures.RepeatabilityMm, FloorMm: &x.Figures.FloorMm, ZeroMm: &x.ZeroMm,
+		ResolutionMm: &x.Figures.ResolutionMm, RepeatabilityMm: &x.Figures.RepeatabilityMm, FloorMm: &x.Figures.FloorMm, ZeroMm: &x.ZeroMm, ReproducibilityMm: x.ReproducibilityMm,
 		Etag: flow.Etag(x.Revision), CreateTime: timeProto(x.CreateTime), UpdateTime: timeProto(x.UpdateTime)}
 }
 
@@ -160,7 +161,7 @@ func (s *Fixtures) StudyFixture(ctx context.Context, req *pb.StudyFixtureRequest
 	out := &pb.FixtureStudy{Method: a.Method, RepeatabilityMm: *rounded(a.RepeatabilityMm), DegreesOfFreedom: a.Degrees, ReproducibilityMm: *rounded(a.ReproducibilityMm),
 		RowToRowMm: *rounded(a.RowToRowMm), ScatterMm: *rounded(a.ScatterMm), ReadingsNeeded: int32(a.ReadingsNeeded), Verdict: a.Verdict, Cautions: a.Cautions,
 		Provable: each(a.Provable, func(p study.Provable) *pb.ProvableTolerance {
-			return &pb.ProvableTolerance{Readings: int32(p.Readings), ToleranceMm: *rounded(p.ToleranceMm), SeveralPeopleMm: *rounded(p.SeveralMm)}
+			return &pb.ProvableTolerance{Readings: int32(p.Readings), ToleranceMm: *rounded(p.ToleranceMm), SeveralPeopleMm: roundedOr(p.SeveralMm)}
 		})}
 	if ask.Apply {
 		out.Fixture = fixtureProto(a.Fixture)

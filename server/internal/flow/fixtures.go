@@ -82,7 +82,7 @@ type StudyRequest struct {
 	Readings    []study.Reading
 	ToleranceMm float64
 	Confidence  float64
-	Apply       bool // keep what was found as the fixture's repeatability
+	Apply       bool // keep what was found as the fixture's repeatability and reproducibility
 	Etag        string
 	Voice       leveling.Voice
 }
@@ -108,7 +108,10 @@ func (f *Flow) StudyFixture(ctx context.Context, who Caller, req Request, id str
 		Confidence: ask.Confidence, Voice: ask.Voice})}
 	if ask.Apply {
 		out.Fixture, err = f.UpdateFixture(ctx, who, req, id, ask.Etag, func(x leveling.ShopFixture) (leveling.ShopFixture, error) {
-			x.Figures.RepeatabilityMm = out.ScatterMm
+			x.Figures.RepeatabilityMm = out.KeptMm
+			if out.People >= study.FewestPeople {
+				x.ReproducibilityMm = &out.ReproducibilityMm
+			}
 			return x, nil
 		})
 	}

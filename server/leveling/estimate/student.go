@@ -55,13 +55,23 @@ func Inflated(u, nu, c float64) float64 {
 // EffectiveDegrees is the Welch–Satterthwaite number of degrees of freedom of the root sum of squares
 // of us, each estimated with its own nus (JCGM 100:2008, G.4.1); infinite where nothing was estimated.
 func EffectiveDegrees(us, nus []float64) float64 {
-	var square, sum float64
+	squares := make([]float64, len(us))
 	for i, u := range us {
-		square += u * u
-		sum += u * u * u * u / nus[i]
+		squares[i] = u * u
+	}
+	return SumDegrees(squares, nus)
+}
+
+// SumDegrees is Satterthwaite's number of degrees of freedom of a sum of variances, each estimated with its own nus; a
+// variance that the sum takes off is negative. Infinite where nothing was estimated.
+func SumDegrees(variances, nus []float64) float64 {
+	var total, sum float64
+	for i, v := range variances {
+		total += v
+		sum += v * v / nus[i]
 	}
 	if sum == 0 {
 		return math.Inf(1)
 	}
-	return square * square / sum
+	return total * total / sum
 }

@@ -11,7 +11,8 @@ var english = phrases{
 	poor:     "Not good enough for %s: even %d readings of each row prove only %s. Take a finer fixture or a wider tolerance.",
 
 	negative:   "The component of %s came out negative and counts as 0.",
-	noScatter:  "No reading differed from its repeats: the ruling hides the scatter, and the fixture may be poorer than this shows where rows lie between two lines.",
+	noScatter:  "No reading differed from its repeats: the ruling hides the scatter, and the fixture may be poorer than this shows where rows lie between two lines. Its repeatability stays %s.",
+	fewPeople:  "Let one person read all rows of a planter: what several people would prove is not told, because that takes %d people in a study, and here read %d.",
 	people:     "People differ. Let one person read all rows of a planter: where several do, one reading each proves %s in place of %s.",
 	fewDegrees: "The scatter rests on few repeats only, %.0f; more of them make what can be proven smaller.",
 	finer:      "Nearly all of the scatter is the ruling's, %s: a finer scale would help more than more readings.",

@@ -11,7 +11,8 @@ var spanish = phrases{
 	poor:     "No sirve para %s: ni %d lecturas de cada surco prueban más que %s. Use un calibre más fino o una tolerancia más amplia.",
 
 	negative:   "La componente de %s salió negativa y cuenta como 0.",
-	noScatter:  "Ninguna lectura difirió de sus repeticiones: la graduación oculta la dispersión, y el calibre puede ser peor de lo que se ve donde los surcos caen entre dos líneas.",
+	noScatter:  "Ninguna lectura difirió de sus repeticiones: la graduación oculta la dispersión, y el calibre puede ser peor de lo que se ve donde los surcos caen entre dos líneas. Su repetibilidad sigue en %s.",
+	fewPeople:  "Que una sola persona lea todos los surcos de una sembradora: no se dice qué probarían varias, porque eso pide %d personas en el estudio, y aquí leyeron %d.",
 	people:     "Las personas difieren. Que una sola lea todos los surcos de una sembradora: si leen varias, una lectura de cada surco prueba %s en vez de %s.",
 	fewDegrees: "La dispersión se apoya en pocas repeticiones, %.0f; con más se prueba una tolerancia menor.",
 	finer:      "Casi toda la dispersión es de la graduación, %s: una escala más fina ayudaría más que más lecturas.",

@@ -12,7 +12,7 @@ import (
 // Problem is everything a study follows from. The caller has checked it (Check).
 type Problem struct {
 	Readings    []Reading        // in any order
-	Fixture     leveling.Fixture // its repeatability is what is looked for and not read
+	Fixture     leveling.Fixture // its repeatability is what is looked for; it stays where the ruling hides it
 	ToleranceMm float64          // that it should be good for, above 0
 	Confidence  float64          // 0.5 or more and below 1
 	Voice       leveling.Voice
@@ -39,6 +39,7 @@ type Study struct {
 	ReproducibilityMm float64    `json:"reproducibilityMm,omitzero"` // people, and people by rows
 	RowToRowMm        float64    `json:"rowToRowMm,omitzero"`
 	ScatterMm         float64    `json:"scatterMm,omitzero"`      // repeatability before the ruling rounds: what a fixture's figure is
+	KeptMm            float64    `json:"keptMm,omitzero"`         // what the fixture keeps as its repeatability, never 0
 	Provable          []Provable `json:"provable,omitzero"`       // by 1 to 5 readings
 	ReadingsNeeded    int        `json:"readingsNeeded,omitzero"` // of a row, for the wanted tolerance; 0: not within MostReadings
 	Verdict           string     `json:"verdict,omitzero"`
@@ -73,9 +74,9 @@ type Components struct {
 
 // Provable is what a number of readings of each row can prove.
 type Provable struct {
-	Readings    int     `json:"readings,omitzero"`
-	ToleranceMm float64 `json:"toleranceMm,omitzero"` // one person reads all rows: what that person adds is in all of them
-	SeveralMm   float64 `json:"severalMm,omitzero"`   // rows are read by different people
+	Readings    int      `json:"readings,omitzero"`
+	ToleranceMm float64  `json:"toleranceMm,omitzero"` // one person reads all rows: what that person adds is in all of them
+	SeveralMm   *float64 `json:"severalMm,omitempty"`  // rows are read by different people; nil below FewestPeople
 }
 
 // Figures of the method.
@@ -84,6 +85,8 @@ const (
 	Pooling = 0.25
 	// MostReadings is how many readings of a row are worth talking about.
 	MostReadings = 20
+	// FewestPeople is how many people it takes to say what several prove: two differ by whatever these two differ by.
+	FewestPeople = 3
 
 	MaxRows, MaxPeople, MaxReadings = 30, 10, 2000
 	tellReadings                    = 5
@@ -160,6 +163,7 @@ func Analyze(p Problem) Study {
 	out.ReproducibilityMm = math.Sqrt(c.People + c.Interaction)
 	out.RowToRowMm = math.Sqrt(c.Rows)
 	out.ScatterMm = estimate.BeforeRuling(p.Fixture.ResolutionMm, out.RepeatabilityMm)
+	out.KeptMm = cmp.Or(out.ScatterMm, p.Fixture.RepeatabilityMm, leveling.DefaultFixture().RepeatabilityMm)
 	for k := 1; k <= tellReadings; k++ {
 		out.Provable = append(out.Provable, out.provable(p, k))
 	}
@@ -214,19 +218,26 @@ func (t table) anova() Anova {
 func (s *Study) components() {
 	a, c := s.Anova, &s.Components
 	n, m, k := float64(s.Rows), float64(s.People), float64(s.Trials)
-	against := a.Interaction.Mean() // what rows and people are held against
 	c.Repeatability, s.Degrees = a.Error.Mean(), float64(a.Error.Degrees)
 	if s.Pooled = a.InteractionP > Pooling; s.Pooled {
 		s.Degrees += float64(a.Interaction.Degrees)
 		c.Repeatability = (a.Error.Squares + a.Interaction.Squares) / s.Degrees
-		against = c.Repeatability
 	} else {
-		c.Interaction = c.positive("interaction", (against-c.Repeatability)/k)
+		c.Interaction = c.positive("interaction", (a.Interaction.Mean()-c.Repeatability)/k)
 	}
+	against := s.against()
 	if s.People > 1 {
 		c.People = c.positive("people", (a.People.Mean()-against)/(n*k))
 	}
 	c.Rows = c.positive("rows", (a.Rows.Mean()-against)/(m*k))
+}
+
+// against is the mean square that rows and people are held against.
+func (s *Study) against() float64 {
+	if s.Pooled {
+		return s.Components.Repeatability
+	}
+	return s.Anova.Interaction.Mean()
 }
 
 func (c *Components) positive(name string, v float64) float64 {
@@ -236,16 +247,64 @@ func (c *Components) positive(name string, v float64) float64 {
 	return max(0, v)
 }
 
-// provable is the smallest tolerance that k readings of every row prove. The scatter enters as little known as
-// its degrees of freedom make it; what a person does to one row and not to others stays however often it is read.
+// provable is the smallest tolerance that k readings of every row prove, or fewer of them: with more, what is little
+// known can weigh more than the little that is gained.
 func (s *Study) provable(p Problem, k int) Provable {
-	f := p.Fixture
-	f.RepeatabilityMm = estimate.Inflated(s.ScatterMm, s.Degrees, p.Confidence)
-	u := estimate.Uncertainty(f, k)
-	own := u*u + s.Components.Interaction
-	return Provable{
-		Readings:    k,
-		ToleranceMm: estimate.ProvableTolerance(math.Sqrt(own), p.Confidence),
-		SeveralMm:   estimate.ProvableTolerance(math.Sqrt(own+s.Components.People), p.Confidence),
+	out := s.provableBy(p, 1)
+	out.Readings = k
+	for fewer := 2; fewer <= k; fewer++ {
+		by := s.provableBy(p, fewer)
+		out.ToleranceMm = min(out.ToleranceMm, by.ToleranceMm)
+		if by.SeveralMm != nil {
+			*out.SeveralMm = min(*out.SeveralMm, *by.SeveralMm)
+		}
 	}
+	return out
+}
+
+// provableBy is the tolerance that k readings of every row prove. What a person does to one row and not to
+// others stays however often it is read. Each component enters as the mean squares that it was found from, so that the
+// sum counts the degrees of freedom of all of them.
+func (s *Study) provableBy(p Problem, k int) Provable {
+	f := p.Fixture
+	f.RepeatabilityMm = s.ScatterMm
+	b := estimate.BudgetOf(f)
+	c, a := &s.Components, &s.Anova
+	cells, trials := float64(s.Rows*s.Trials), float64(s.Trials)
+	v := sum{known: b.LastingMm2 + b.FloorMm2, repeats: b.PerReadingMm2 / float64(k)}
+	if c.Interaction > 0 {
+		v.interaction += a.Interaction.Mean() / trials
+		v.repeats -= c.Repeatability / trials
+	}
+	out := Provable{Readings: k, ToleranceMm: s.bound(v, p.Confidence)}
+	if s.People < FewestPeople {
+		return out
+	}
+	if c.People > 0 {
+		v.interaction -= s.against() / cells
+		v.people += a.People.Mean() / cells
+	}
+	several := s.bound(v, p.Confidence)
+	out.SeveralMm = &several
+	return out
+}
+
+// sum is a sum of variances, by the mean square that each part was found from.
+type sum struct{ known, repeats, interaction, people float64 }
+
+// bound is the tolerance that errors of a sum of variances keep within at confidence c: what was estimated by Student's
+// t with Satterthwaite's degrees of freedom, beside what is known.
+func (s *Study) bound(v sum, c float64) float64 {
+	variances, degrees := []float64{v.repeats}, []float64{s.Degrees}
+	if s.Pooled {
+		variances[0] += v.interaction
+	} else {
+		variances, degrees = append(variances, v.interaction), append(degrees, float64(s.Anova.Interaction.Degrees))
+	}
+	if v.people > 0 {
+		variances, degrees = append(variances, v.people), append(degrees, float64(s.Anova.People.Degrees))
+	}
+	total := max(0, v.repeats+v.interaction+v.people)
+	u := estimate.Inflated(math.Sqrt(total), max(1, estimate.SumDegrees(variances, degrees)), c)
+	return estimate.ProvableTolerance(math.Sqrt(u*u+v.known), c)
 }

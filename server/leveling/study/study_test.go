@@ -164,19 +164,93 @@ func TestRecoversWhatItWasMadeWith(t *testing.T) {
 	near(t, "scatter before the ruling", scatter, 0.6, 0.02)
 }
 
-// Provable tolerance is package estimate's, with the scatter as little known as its degrees make it.
+// The published sum: four nested components, their mean squares, the total and its degrees of freedom, as printed in an
+// example of the R package VCA (anovaVCA, 500,000 values; read, not from memory).
+func TestSatterthwaiteAsPublished(t *testing.T) {
+	terms := []float64{572180.750759 / 1e5, 11070.722478 * (1.0/2000 - 1.0/1e5), 4705.576452 * (1.0/1000 - 1.0/2000), 2.24364 * (1 - 1.0/1000)}
+	near(t, "total", terms[0]+terms[1]+terms[2]+terms[3], 15.740646, 1e-6)
+	near(t, "its degrees of freedom", estimate.SumDegrees(terms, []float64{4, 245, 250, 499500}), 29.754649, 1e-5)
+}
+
+// By hand: the exact design keeps its interaction; mean squares 72, 6 and 2 with 2, 6 and 12 degrees of freedom, 4 rows,
+// 3 people, 2 trials.
 func TestProvable(t *testing.T) {
-	p := study.Problem{Readings: readings(t, "gauge_rr_aiag.csv"), Fixture: leveling.Fixture{ResolutionMm: 0.1, FloorMm: 0.2}, ToleranceMm: 0.5, Confidence: 0.9}
-	s := study.Analyze(p)
-	f := p.Fixture
-	f.RepeatabilityMm = estimate.Inflated(s.ScatterMm, 78, 0.9)
-	for i, got := range s.Provable {
-		u := estimate.Uncertainty(f, i+1)
-		near(t, "by one person", got.ToleranceMm, estimate.ProvableTolerance(u, 0.9), 1e-12)
-		near(t, "by several", got.SeveralMm, estimate.ProvableTolerance(math.Sqrt(u*u+s.Components.People), 0.9), 1e-12)
+	s := study.Analyze(study.Problem{Readings: readings(t, "gauge_rr_exact_design.csv"), ToleranceMm: 9, Confidence: 0.9})
+	tau := func(terms, degrees []float64) float64 {
+		var v, w float64
+		for i, x := range terms {
+			v, w = v+x, w+x*x/degrees[i]
+		}
+		return estimate.StudentQuantile(0.95, v*v/w) * math.Sqrt(v)
 	}
+	one, several := math.Inf(1), math.Inf(1)
+	for i, got := range s.Provable {
+		k := float64(i + 1)
+		one = min(one, tau([]float64{2/k - 1, 3}, []float64{12, 6}))
+		several = min(several, tau([]float64{2/k - 1, 3 - 6.0/8, 72.0 / 8}, []float64{12, 6, 2}))
+		near(t, "by one person", got.ToleranceMm, one, 1e-9)
+		near(t, "by several", *got.SeveralMm, several, 1e-9)
+	}
+	p := study.Problem{Readings: readings(t, "gauge_rr_aiag.csv"), Fixture: leveling.Fixture{ResolutionMm: 0.1, FloorMm: 0.2}, ToleranceMm: 0.5, Confidence: 0.9}
+	s = study.Analyze(p)
 	if k := s.ReadingsNeeded; k < 1 || s.Provable[k-1].ToleranceMm > 0.5 || k > 1 && s.Provable[k-2].ToleranceMm <= 0.5 {
 		t.Errorf("%d readings are needed\n%s", k, s.Describe())
+	}
+}
+
+// What a study says holds: of new readings by people who were not in it, nine in ten are off by no more. Two people
+// say nothing of several.
+func TestBoundsHold(t *testing.T) {
+	const scatter, runs = 0.6, 600
+	rng := rand.New(rand.NewPCG(18, 2))
+	for _, people := range []int{2, 3, 4, 6} {
+		for _, differ := range []float64{0.2, 0.7, 2} {
+			one, several := 0.0, 0.0
+			for range runs {
+				var r []study.Reading
+				each := make([]float64, people)
+				for j := range each {
+					each[j] = differ * rng.NormFloat64()
+				}
+				for row := range 6 {
+					depth := 50 + 2*rng.NormFloat64()
+					for j, of := range each {
+						for range 3 {
+							r = append(r, study.Reading{Row: row + 1, Person: fmt.Sprint(j), ValueMm: depth + of + scatter*rng.NormFloat64()})
+						}
+					}
+				}
+				p := study.Analyze(study.Problem{Readings: r, ToleranceMm: 3.175, Confidence: 0.9}).Provable[0]
+				one += 2*estimate.NormalCDF(p.ToleranceMm/scatter) - 1
+				if (p.SeveralMm == nil) != (people < study.FewestPeople) {
+					t.Fatalf("%d people: several prove %v", people, p.SeveralMm)
+				}
+				if p.SeveralMm != nil {
+					several += 2*estimate.NormalCDF(*p.SeveralMm/math.Hypot(scatter, differ)) - 1
+				}
+			}
+			one, several = 100*one/runs, 100*several/runs
+			t.Logf("%d people who differ by %v mm: one %.1f %%, several %.1f %%", people, differ, one, several)
+			if !(one >= 86 && one <= 94) || people >= study.FewestPeople && !(several >= 86 && several <= 94) {
+				t.Errorf("%d people who differ by %v mm: holds in %.1f %%, by several in %.1f %%", people, differ, one, several)
+			}
+		}
+	}
+}
+
+// Where the ruling hides the scatter, the fixture keeps what it has, and what is kept is never 0.
+func TestKeptIsNeverZero(t *testing.T) {
+	var same []study.Reading
+	for row := range 3 {
+		for range 3 {
+			same = append(same, study.Reading{Row: row, ValueMm: 50})
+		}
+	}
+	for _, c := range []struct{ present, kept float64 }{{0.8, 0.8}, {0, 0.5}} {
+		s := study.Analyze(study.Problem{Readings: same, Fixture: leveling.Fixture{ResolutionMm: 3.175, RepeatabilityMm: c.present}, ToleranceMm: 3, Confidence: 0.9})
+		if s.ScatterMm != 0 || s.KeptMm != c.kept {
+			t.Errorf("scatter %v, kept %v, want %v", s.ScatterMm, s.KeptMm, c.kept)
+		}
 	}
 }
 

@@ -19,8 +19,9 @@ type phrases struct {
 	poor     string // tolerance, readings, provable
 
 	negative   string // which
-	noScatter  string
+	noScatter  string // what is kept
 	people     string // provable by several, by one
+	fewPeople  string // fewest people, people
 	fewDegrees string // degrees
 	finer      string // ruling
 	byRows     string
@@ -66,12 +67,15 @@ func (w words) say() {
 	for _, name := range s.Components.Negative {
 		caution(fmt.Sprintf(w.negative, w.name(name)))
 	}
-	if one := s.Provable[0]; one.SeveralMm > muchPeople*one.ToleranceMm {
-		caution(fmt.Sprintf(w.people, w.Fine(one.SeveralMm), w.Fine(one.ToleranceMm)))
+	switch one := s.Provable[0]; {
+	case one.SeveralMm == nil:
+		caution(fmt.Sprintf(w.fewPeople, FewestPeople, s.People))
+	case *one.SeveralMm > muchPeople*one.ToleranceMm:
+		caution(fmt.Sprintf(w.people, w.Fine(*one.SeveralMm), w.Fine(one.ToleranceMm)))
 	}
 	switch q := w.p.Fixture.ResolutionMm; {
 	case s.RepeatabilityMm == 0:
-		caution(w.noScatter)
+		caution(fmt.Sprintf(w.noScatter, w.Fine(s.KeptMm)))
 	case s.ScatterMm < q/4: // below that, more readings hardly help: see the lasting part of a ruling
 		caution(fmt.Sprintf(w.finer, w.Nominal(q)))
 	}
@@ -116,10 +120,14 @@ func (s Study) Describe() string {
 	source("interaction", s.Anova.Interaction)
 	source("error", s.Anova.Error)
 	line("interaction F %.4f p %.4f pooled %v", s.Anova.InteractionF, s.Anova.InteractionP, s.Pooled)
-	line("repeatability %.4f mm (%g degrees), reproducibility %.4f mm, row to row %.4f mm, scatter before the ruling %.4f mm",
-		s.RepeatabilityMm, s.Degrees, s.ReproducibilityMm, s.RowToRowMm, s.ScatterMm)
+	line("repeatability %.4f mm (%g degrees), reproducibility %.4f mm, row to row %.4f mm, scatter before the ruling %.4f mm, kept %.4f mm",
+		s.RepeatabilityMm, s.Degrees, s.ReproducibilityMm, s.RowToRowMm, s.ScatterMm, s.KeptMm)
 	for _, p := range s.Provable {
-		line("%d readings prove %.4f mm, by several people %.4f mm", p.Readings, p.ToleranceMm, p.SeveralMm)
+		several := "not told"
+		if p.SeveralMm != nil {
+			several = fmt.Sprintf("%.4f mm", *p.SeveralMm)
+		}
+		line("%d readings prove %.4f mm, by several people %s", p.Readings, p.ToleranceMm, several)
 	}
 	line("readings needed %d: %s", s.ReadingsNeeded, s.Verdict)
 	for _, c := range s.Cautions {

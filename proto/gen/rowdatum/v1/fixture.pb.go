@@ -170,9 +170,12 @@ type Fixture struct {
 	// When it was created.
 	CreateTime *timestamppb.Timestamp `protobuf:"bytes,9,opt,name=create_time,json=createTime,proto3" json:"create_time,omitempty"`
 	// When it was last changed.
-	UpdateTime    *timestamppb.Timestamp `protobuf:"bytes,10,opt,name=update_time,json=updateTime,proto3" json:"update_time,omitempty"`
-	unknownFields protoimpl.UnknownFields
-	sizeCache     protoimpl.SizeCache
+	UpdateTime *timestamppb.Timestamp `protobuf:"bytes,10,opt,name=update_time,json=updateTime,proto3" json:"update_time,omitempty"`
+	// Standard deviation between people who read with it, mm, 0 to 300, as its study found; left out: not studied by
+	// three people or more.
+	ReproducibilityMm *float64 `protobuf:"fixed64,11,opt,name=reproducibility_mm,json=reproducibilityMm,proto3,oneof" json:"reproducibility_mm,omitempty"`
+	unknownFields     protoimpl.UnknownFields
+	sizeCache         protoimpl.SizeCache
 }
 
 func (x *Fixture) Reset() {
@@ -273,6 +276,13 @@ func (x *Fixture) GetUpdateTime() *timestamppb.Timestamp {
 		return x.UpdateTime
 	}
 	return nil
+}
+
+func (x *Fixture) GetReproducibilityMm() float64 {
+	if x != nil && x.ReproducibilityMm != nil {
+		return *x.ReproducibilityMm
+	}
+	return 0
 }
 
 // Creates a fixture.
@@ -644,7 +654,7 @@ type StudyFixtureRequest struct {
 	ToleranceMm *float64 `protobuf:"fixed64,3,opt,name=tolerance_mm,json=toleranceMm,proto3,oneof" json:"tolerance_mm,omitempty"`
 	// How sure a verdict must be, 0.5 or more and below 1; default 0.9.
 	Confidence *float64 `protobuf:"fixed64,4,opt,name=confidence,proto3,oneof" json:"confidence,omitempty"`
-	// Keep what was found as the fixture's repeatability.
+	// Keep what was found as the fixture's repeatability and, with three people or more, its reproducibility.
 	Apply bool `protobuf:"varint,5,opt,name=apply,proto3" json:"apply,omitempty"`
 	// With `apply`: the fixture's etag.
 	Etag string `protobuf:"bytes,6,opt,name=etag,proto3" json:"etag,omitempty"`
@@ -941,8 +951,8 @@ type ProvableTolerance struct {
 	Readings int32 `protobuf:"varint,1,opt,name=readings,proto3" json:"readings,omitempty"`
 	// The smallest tolerance that they prove where one person reads all rows, mm.
 	ToleranceMm float64 `protobuf:"fixed64,2,opt,name=tolerance_mm,json=toleranceMm,proto3" json:"tolerance_mm,omitempty"`
-	// The same where rows are read by different people, mm.
-	SeveralPeopleMm float64 `protobuf:"fixed64,3,opt,name=several_people_mm,json=severalPeopleMm,proto3" json:"several_people_mm,omitempty"`
+	// The same where rows are read by different people, mm; absent where fewer than three people read.
+	SeveralPeopleMm *float64 `protobuf:"fixed64,3,opt,name=several_people_mm,json=severalPeopleMm,proto3,oneof" json:"several_people_mm,omitempty"`
 	unknownFields   protoimpl.UnknownFields
 	sizeCache       protoimpl.SizeCache
 }
@@ -992,8 +1002,8 @@ func (x *ProvableTolerance) GetToleranceMm() float64 {
 }
 
 func (x *ProvableTolerance) GetSeveralPeopleMm() float64 {
-	if x != nil {
-		return x.SeveralPeopleMm
+	if x != nil && x.SeveralPeopleMm != nil {
+		return *x.SeveralPeopleMm
 	}
 	return 0
 }
@@ -1009,7 +1019,7 @@ const file_rowdatum_v1_fixture_proto_rawDesc = "" +
 	"\bfloor_mm\x18\x03 \x01(\x01H\x02R\afloorMm\x88\x01\x01B\x10\n" +
 	"\x0e_resolution_mmB\x13\n" +
 	"\x11_repeatability_mmB\v\n" +
-	"\t_floor_mm\"\xf5\x04\n" +
+	"\t_floor_mm\"\xc0\x05\n" +
 	"\aFixture\x12\x17\n" +
 	"\x04name\x18\x01 \x01(\tB\x03\xe0A\x03R\x04name\x12&\n" +
 	"\fdisplay_name\x18\x02 \x01(\tB\x03\xe0A\x02R\vdisplayName\x122\n" +
@@ -1023,7 +1033,8 @@ const file_rowdatum_v1_fixture_proto_rawDesc = "" +
 	"createTime\x12@\n" +
 	"\vupdate_time\x18\n" +
 	" \x01(\v2\x1a.google.protobuf.TimestampB\x03\xe0A\x03R\n" +
-	"updateTime\"G\n" +
+	"updateTime\x122\n" +
+	"\x12reproducibility_mm\x18\v \x01(\x01H\x04R\x11reproducibilityMm\x88\x01\x01\"G\n" +
 	"\x04Kind\x12\x14\n" +
 	"\x10KIND_UNSPECIFIED\x10\x00\x12\n" +
 	"\n" +
@@ -1036,7 +1047,8 @@ const file_rowdatum_v1_fixture_proto_rawDesc = "" +
 	"\x11_repeatability_mmB\v\n" +
 	"\t_floor_mmB\n" +
 	"\n" +
-	"\b_zero_mm\"\x89\x01\n" +
+	"\b_zero_mmB\x15\n" +
+	"\x13_reproducibility_mm\"\x89\x01\n" +
 	"\x14CreateFixtureRequest\x123\n" +
 	"\afixture\x18\x01 \x01(\v2\x14.rowdatum.v1.FixtureB\x03\xe0A\x02R\afixture\x12\x1d\n" +
 	"\n" +
@@ -1096,11 +1108,12 @@ const file_rowdatum_v1_fixture_proto_rawDesc = "" +
 	"\averdict\x18\t \x01(\tR\averdict\x12.\n" +
 	"\afixture\x18\n" +
 	" \x01(\v2\x14.rowdatum.v1.FixtureR\afixture\x12\x1a\n" +
-	"\bcautions\x18\v \x03(\tR\bcautions\"~\n" +
+	"\bcautions\x18\v \x03(\tR\bcautions\"\x99\x01\n" +
 	"\x11ProvableTolerance\x12\x1a\n" +
 	"\breadings\x18\x01 \x01(\x05R\breadings\x12!\n" +
-	"\ftolerance_mm\x18\x02 \x01(\x01R\vtoleranceMm\x12*\n" +
-	"\x11several_people_mm\x18\x03 \x01(\x01R\x0fseveralPeopleMm2\xa1\x05\n" +
+	"\ftolerance_mm\x18\x02 \x01(\x01R\vtoleranceMm\x12/\n" +
+	"\x11several_people_mm\x18\x03 \x01(\x01H\x00R\x0fseveralPeopleMm\x88\x01\x01B\x14\n" +
+	"\x12_several_people_mm2\xa1\x05\n" +
 	"\x0eFixtureService\x12g\n" +
 	"\rCreateFixture\x12!.rowdatum.v1.CreateFixtureRequest\x1a\x14.rowdatum.v1.Fixture\"\x1d\x82\xd3\xe4\x93\x02\x17:\afixture\"\f/v1/fixtures\x12a\n" +
 	"\n" +
@@ -1181,6 +1194,7 @@ func file_rowdatum_v1_fixture_proto_init() {
 	file_rowdatum_v1_fixture_proto_msgTypes[1].OneofWrappers = []any{}
 	file_rowdatum_v1_fixture_proto_msgTypes[8].OneofWrappers = []any{}
 	file_rowdatum_v1_fixture_proto_msgTypes[9].OneofWrappers = []any{}
+	file_rowdatum_v1_fixture_proto_msgTypes[11].OneofWrappers = []any{}
 	type x struct{}
 	out := protoimpl.TypeBuilder{
 		File: protoimpl.DescBuilder{

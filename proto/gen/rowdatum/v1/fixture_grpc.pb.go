@@ -45,8 +45,8 @@ type FixtureServiceClient interface {
 	// Deletes a fixture. Jobs keep the copy they took.
 	DeleteFixture(ctx context.Context, in *DeleteFixtureRequest, opts ...grpc.CallOption) (*emptypb.Empty, error)
 	// Is this fixture good enough? Repeated readings of several rows, by one or more people, to what the
-	// fixture's own scatter is and what it can prove. With `apply` the fixture's repeatability becomes what was
-	// found; needs its etag.
+	// fixture's own scatter is and what it can prove. With `apply` the fixture keeps what was found: its repeatability,
+	// which stays where the ruling hid it, and with three people or more its reproducibility; needs its etag.
 	StudyFixture(ctx context.Context, in *StudyFixtureRequest, opts ...grpc.CallOption) (*FixtureStudy, error)
 }
 
@@ -135,8 +135,8 @@ type FixtureServiceServer interface {
 	// Deletes a fixture. Jobs keep the copy they took.
 	DeleteFixture(context.Context, *DeleteFixtureRequest) (*emptypb.Empty, error)
 	// Is this fixture good enough? Repeated readings of several rows, by one or more people, to what the
-	// fixture's own scatter is and what it can prove. With `apply` the fixture's repeatability becomes what was
-	// found; needs its etag.
+	// fixture's own scatter is and what it can prove. With `apply` the fixture keeps what was found: its repeatability,
+	// which stays where the ruling hid it, and with three people or more its reproducibility; needs its etag.
 	StudyFixture(context.Context, *StudyFixtureRequest) (*FixtureStudy, error)
 	mustEmbedUnimplementedFixtureServiceServer()
 }
