@@ -164,13 +164,10 @@ func Analyze(p Problem) Study {
 	out.RowToRowMm = math.Sqrt(c.Rows)
 	out.ScatterMm = estimate.BeforeRuling(p.Fixture.ResolutionMm, out.RepeatabilityMm)
 	out.KeptMm = cmp.Or(out.ScatterMm, p.Fixture.RepeatabilityMm, leveling.DefaultFixture().RepeatabilityMm)
-	for k := 1; k <= tellReadings; k++ {
-		out.Provable = append(out.Provable, out.provable(p, k))
-	}
-	for k := MostReadings; k > 0 && out.provable(p, k).ToleranceMm <= p.ToleranceMm; k-- {
-		out.ReadingsNeeded = k
-	}
-	newWords(p, &out).say()
+	all := out.provables(p)
+	out.Provable = all[:tellReadings:tellReadings]
+	out.ReadingsNeeded = 1 + slices.IndexFunc(all, func(by Provable) bool { return by.ToleranceMm <= p.ToleranceMm })
+	newWords(p, &out).say(all[MostReadings-1].ToleranceMm)
 	return out
 }
 
@@ -247,16 +244,18 @@ func (c *Components) positive(name string, v float64) float64 {
 	return max(0, v)
 }
 
-// provable is the smallest tolerance that k readings of every row prove, or fewer of them: with more, what is little
-// known can weigh more than the little that is gained.
-func (s *Study) provable(p Problem, k int) Provable {
-	out := s.provableBy(p, 1)
-	out.Readings = k
-	for fewer := 2; fewer <= k; fewer++ {
-		by := s.provableBy(p, fewer)
-		out.ToleranceMm = min(out.ToleranceMm, by.ToleranceMm)
-		if by.SeveralMm != nil {
-			*out.SeveralMm = min(*out.SeveralMm, *by.SeveralMm)
+// provables are the smallest tolerances that 1 to MostReadings readings of every row prove. What fewer prove more do:
+// with more, what is little known can weigh more than the little that is gained.
+func (s *Study) provables(p Problem) []Provable {
+	out := make([]Provable, MostReadings)
+	for i := range out {
+		out[i] = s.provableBy(p, i+1)
+		if i == 0 {
+			continue
+		}
+		out[i].ToleranceMm = min(out[i].ToleranceMm, out[i-1].ToleranceMm)
+		if several := out[i].SeveralMm; several != nil {
+			*several = min(*several, *out[i-1].SeveralMm)
 		}
 	}
 	return out

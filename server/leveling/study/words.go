@@ -53,7 +53,8 @@ func newWords(p Problem, out *Study) words {
 	return words{p, out, p.Voice, catalogue.In(p.Voice.Language)}
 }
 
-func (w words) say() {
+// say says all of it; mostMm is what MostReadings prove.
+func (w words) say(mostMm float64) {
 	s := w.out
 	s.Method = w.onePerson
 	if s.People > 1 {
@@ -62,7 +63,7 @@ func (w words) say() {
 			s.Method = w.crossed + w.pooled
 		}
 	}
-	s.Verdict = w.verdict()
+	s.Verdict = w.verdict(mostMm)
 	caution := func(what string) { s.Cautions = append(s.Cautions, what) }
 	for _, name := range s.Components.Negative {
 		caution(fmt.Sprintf(w.negative, w.name(name)))
@@ -94,11 +95,11 @@ func (w words) name(component string) string {
 	return w.byRows
 }
 
-func (w words) verdict() string {
+func (w words) verdict(mostMm float64) string {
 	tolerance := w.Nominal(w.p.ToleranceMm)
 	switch k := w.out.ReadingsNeeded; k {
 	case 0:
-		return fmt.Sprintf(w.poor, tolerance, MostReadings, w.Fine(w.out.provable(w.p, MostReadings).ToleranceMm))
+		return fmt.Sprintf(w.poor, tolerance, MostReadings, w.Fine(mostMm))
 	case 1:
 		return fmt.Sprintf(w.good, tolerance)
 	default:
