@@ -181,7 +181,7 @@ func TestChanges(t *testing.T) {
 func TestHookNotInward(t *testing.T) {
 	t.Parallel()
 	for _, w := range waysTo(t, start(t, bundle()).addresses) {
-		_, err := pb.NewHookServiceClient(w.conn).CreateHook(t.Context(), &pb.CreateHookRequest{Hook: &pb.Hook{Url: "http://127.0.0.1:9/", Events: []pb.HookEvent{pb.HookEvent_JOB_SIGNED}}})
+		_, err := pb.NewHookServiceClient(w.conn).CreateHook(t.Context(), &pb.CreateHookRequest{Hook: &pb.Hook{Url: "http://127.0.0.1:7409/", Events: []pb.HookEvent{pb.HookEvent_JOB_SIGNED}}})
 		if status.Code(err) != codes.InvalidArgument {
 			t.Errorf("%s: %v", w.name, err)
 		}
