@@ -104,7 +104,7 @@ func TestStrictness(t *testing.T) {
 		{"token of a wrong kind", "GET", "/v1/styles?pageToken=%ff", ``, []string{"pageToken: is not UTF-8 text"}},
 		{"token twice", "GET", "/v1/styles?pageToken=a&page_token=b", ``, []string{"pageToken: is given more than once"}},
 		{"query that is none", "GET", "/v1/styles?pageSize=%zz", ``, []string{"query: cannot be read; it must be name=value pairs with & between them, anything but letters and digits as %XX"}},
-		{"bound by the address", "GET", "/v1/styles/a?name=styles/b", ``, []string{"name: unknown query parameter; this call takes none"}},
+		{"bound by the address", "GET", "/v1/styles/a?name=styles/b", ``, []string{"name: unknown query parameter; known here: lengthUnit"}},
 		{"name that is no text", "GET", "/v1/styles/%ff", ``, []string{"name: is not UTF-8 text"}},
 	} {
 		t.Run(c.name, func(t *testing.T) {

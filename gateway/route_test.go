@@ -218,7 +218,7 @@ func TestPathsBeginAtTheRequest(t *testing.T) {
 		{"POST", "/v1/planters/p/jobs?parent=planters/q", `{"verify":"NEVER","planterId":"x"}`, []string{
 			"parent: unknown query parameter; known here: jobId, requestId, person, findBy",
 			`job.verify: "NEVER" is not known, must be MOVED or WHEN_NEEDED`,
-			"job.planterId: unknown field; known here: name, fixture, workOrder, externalIds, aim, reach, verify, stage, revision, etag, createTime, updateTime, state, hectares"}},
+			"job.planterId: unknown field; known here: name, fixture, workOrder, externalIds, aim, reach, verify, stage, revision, etag, createTime, updateTime, state, hectares, lengthUnit, areaUnit, plantedArea"}},
 		{"PATCH", "/v1/planters/p?updateMask=a%20b", `{"name":"planters/q"}`, []string{
 			`updateMask: is "a b", must be field names with commas between them`,
 			`planter.name: is "planters/q", but the address says "planters/p"`}},

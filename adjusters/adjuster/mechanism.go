@@ -3,6 +3,7 @@ package adjuster
 import (
 	"fmt"
 	"iter"
+	"math"
 	"strings"
 
 	"rowdatum/adjusters/schema"
@@ -60,12 +61,34 @@ type Move[F, S any] struct {
 	EffectMm float64 // nominal change of depth, positive deeper
 	Count    float64 // counts to move
 	Language string  // to answer in: "en", or "es" where the style has Spanish
+	Inches   bool    // lengths are read in inches; otherwise in mm
 	unit     CountUnit
 	phrases  phrases
 }
 
 // Counted says how far in counts, without direction: "1 and 1/4 turns".
 func (m Move[F, S]) Counted() string { return m.phrases.counted(m.Count, m.unit) }
+
+// Length says a nominal length in the reader's unit: "6.35 mm", "1/4 in", "0.394 in".
+func (m Move[F, S]) Length(mm float64) string {
+	if m.Inches {
+		return m.phrases.inches(mm)
+	}
+	return Number(mm) + " mm"
+}
+
+// Stamped says the size of a part that is sold by its size, such as a shim. To a reader of inches a part that is no
+// fraction and no whole thousandths of one is a metric part: its mm stand in brackets, since that is what is
+// stamped on it.
+func (m Move[F, S]) Stamped(mm float64) string {
+	const near = 1e-4 // mm
+	said := m.Length(mm)
+	thousandths := math.Round(mm/mmPerInch*1000) * mmPerInch / 1000
+	if !m.Inches || strings.Contains(said, "/") || math.Abs(mm-thousandths) < near {
+		return said
+	}
+	return said + " (" + Number(mm) + " mm)"
+}
 
 // In chooses between the words of the languages.
 func (m Move[F, S]) In(english, spanish string) string {
@@ -125,7 +148,7 @@ func Rising(field string, depthsMm []float64, step string) error {
 	for i := 1; i < len(depthsMm); i++ {
 		if !(depthsMm[i] > depthsMm[i-1]) {
 			wrong = append(wrong, Violation{Field: fmt.Sprintf("%s[%d]", field, i),
-				Message: fmt.Sprintf("is %s, must be deeper than the %s mm of the %s before it", Number(depthsMm[i]), Number(depthsMm[i-1]), step)})
+				Message: fmt.Sprintf("must be deeper than the %s before it", step)})
 		}
 	}
 	if wrong == nil {

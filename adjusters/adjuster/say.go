@@ -16,6 +16,7 @@ type phrases struct {
 	past              string // takes how far past, and the direction in which the move ends
 	noPast            string // where the travel ends before the slack is taken up
 	pinch             string
+	inch              string
 }
 
 func (p phrases) direction(mm float64) string {
@@ -32,14 +33,10 @@ func (p phrases) counted(count float64, unit CountUnit) string {
 	if count == 1 {
 		word = unit.One
 	}
-	whole, part := math.Modf(count)
 	const sixteenths = 16
-	n, d := int(part*sixteenths), sixteenths
-	if float64(n) != part*sixteenths {
+	whole, n, d := fraction(count, sixteenths)
+	if whole+float64(n)/float64(d) != count {
 		return Number(math.Round(count*1e4)/1e4) + " " + word
-	}
-	for n > 0 && n%2 == 0 {
-		n, d = n/2, d/2
 	}
 	switch {
 	case n == 0:
@@ -48,6 +45,39 @@ func (p phrases) counted(count float64, unit CountUnit) string {
 		return fmt.Sprintf("%d/%d%s%s", n, d, p.of, unit.One)
 	}
 	return fmt.Sprintf("%.0f %s %d/%d %s", whole, p.and, n, d, word)
+}
+
+// fraction is x to the nearest 1/d, in lowest terms.
+func fraction(x float64, d int) (whole float64, n, lowest int) {
+	whole, part := math.Modf(math.Round(x*float64(d)) / float64(d))
+	n = int(part * float64(d))
+	for n > 0 && n%2 == 0 {
+		n, d = n/2, d/2
+	}
+	return whole, n, d
+}
+
+const mmPerInch = 25.4
+
+// inches writes a length in inches: a fraction of a sixty-fourth at the finest, else thousandths.
+func (p phrases) inches(mm float64) string {
+	const sixtyFourths, near = 64, 1e-4 // mm
+	size, sign := math.Abs(mm)/mmPerInch, ""
+	whole, n, d := fraction(size, sixtyFourths)
+	said := strconv.FormatFloat(size, 'f', 3, 64)
+	switch {
+	case math.Abs(whole+float64(n)/float64(d)-size)*mmPerInch > near:
+	case n == 0:
+		said = fmt.Sprintf("%.0f", whole)
+	case whole == 0:
+		said = fmt.Sprintf("%d/%d", n, d)
+	default:
+		said = fmt.Sprintf("%.0f %d/%d", whole, n, d)
+	}
+	if mm < 0 {
+		sign = "-"
+	}
+	return sign + said + " " + p.inch
 }
 
 // Number writes a figure for a person: the fewest digits that read back the same, without an exponent.

@@ -56,7 +56,7 @@ func New[F, S any](style Style, m Mechanism[F, S]) (adjusterv1.AdjusterServer, e
 
 // Describe gives the style.
 func (s *server[F, S]) Describe(_ context.Context, r *adjusterv1.DescribeRequest) (*adjusterv1.DescribeResponse, error) {
-	return &adjusterv1.DescribeResponse{Style: s.style.describe(s.speak(r.GetLanguage()))}, nil
+	return &adjusterv1.DescribeResponse{Style: s.style.describe(s.speak(r.GetLanguage(), r.GetLengthUnit()))}, nil
 }
 
 // Options gives every row's options.
@@ -100,7 +100,7 @@ func (s *server[F, S]) Say(ctx context.Context, r *adjusterv1.SayRequest) (_ *ad
 		if err != nil {
 			return nil, err
 		}
-		words, err := s.say(f, c, r.GetLanguage())
+		words, err := s.say(f, c, s.speak(r.GetLanguage(), r.GetLengthUnit()))
 		if err != nil {
 			return nil, err
 		}
@@ -290,7 +290,7 @@ func tidied(v any) any {
 }
 
 // say gives the words of one choice.
-func (s *server[F, S]) say(f *read[F], c *adjusterv1.Choice, language string) (*adjusterv1.Words, error) {
+func (s *server[F, S]) say(f *read[F], c *adjusterv1.Choice, v *voice) (*adjusterv1.Words, error) {
 	from, at := s.readSetting(c.GetSetting())
 	after, to := read[S]{}, (*S)(nil)
 	if text := c.GetOption().GetSettingAfter(); text != "" {
@@ -310,9 +310,8 @@ func (s *server[F, S]) say(f *read[F], c *adjusterv1.Choice, language string) (*
 	if !o.Leave && (at == nil) != (to == nil) {
 		return nil, status.Error(codes.InvalidArgument, "a choice has the setting on one side of its move only")
 	}
-	v := s.speak(language)
 	words := s.mechanism.Say(Move[F, S]{Figures: f.value, From: at, To: to, Leave: o.Leave,
-		EffectMm: o.EffectMm, Count: o.Count, Language: v.language, unit: v.text.CountUnit, phrases: v.phrases})
+		EffectMm: o.EffectMm, Count: o.Count, Language: v.language, Inches: v.inches, unit: v.text.CountUnit, phrases: v.phrases})
 	out := &adjusterv1.Words{Cautions: words.Cautions}
 	if o.Leave {
 		return out, nil

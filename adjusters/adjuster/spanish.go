@@ -5,4 +5,5 @@ var spanish = phrases{
 	past:   "Pase de ese punto al menos %s y regrese, de modo que el movimiento termine en sentido %s.",
 	noPast: "El recorrido termina aquí, así que no se puede pasar de ese punto y regresar para quitar el juego; después lea este surco con cuidado.",
 	pinch:  "Mantenga las manos lejos de donde puedan quedar atrapadas mientras algo se mueva.",
+	inch:   "pulg",
 }

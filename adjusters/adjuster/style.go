@@ -35,7 +35,8 @@ type Style struct {
 	HandsStayOut bool     // true leaves the pinch-point caution out of the words
 
 	// English is needed. Spanish has the same inspection points with the same limits; a style without
-	// a Spanish Title speaks English to everybody. The schemas' Spanish words stand in the schemas:
+	// a Spanish Title speaks English to everybody. A length in a text, a title or a description stands in both units,
+	// "{6.35 mm|1/4 in}", and each reader is given their own; numbers, limits and x-unit stay in mm. The schemas' Spanish words stand in the schemas:
 	// beside a title or description, "x-es": {"title": "…", "description": "…"}; an "x-unit" and the "x-labels" of an
 	// enum, what people read for its values in their order, too.
 	English, Spanish Text

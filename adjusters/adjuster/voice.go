@@ -4,8 +4,11 @@ import (
 	"bytes"
 	"encoding/json"
 	"fmt"
+	"regexp"
 	"slices"
 	"strings"
+
+	adjusterv1 "rowdatum/proto/gen/rowdatum/adjuster/v1"
 )
 
 const (
@@ -15,48 +18,95 @@ const (
 	spanishWords = "x-es"
 )
 
-// voice is a style in one language.
+// voice is a style in one language and one unit of lengths.
 type voice struct {
 	language                     string
+	inches                       bool
 	text                         Text
 	phrases                      phrases
 	figuresSchema, settingSchema string
 }
 
-// voices are the languages that a style speaks, English first.
+// voices are the languages that a style speaks, English first, each in mm and in inches.
 func (s *Style) voices() ([]voice, error) {
-	out := []voice{{language: languageEnglish, text: s.English, phrases: english}}
+	languages := []voice{{language: languageEnglish, text: s.English, phrases: english}}
 	if s.Spanish.Title != "" {
-		out = append(out, voice{language: languageSpanish, text: s.Spanish, phrases: spanish})
+		languages = append(languages, voice{language: languageSpanish, text: s.Spanish, phrases: spanish})
 	}
-	for i := range out {
-		v := &out[i]
-		var err error
-		if v.figuresSchema, err = wordsIn(s.FiguresSchema, v.language); err != nil {
-			return nil, fmt.Errorf("the figures' schema of %s %w", s.ID, err)
-		}
-		if v.settingSchema, err = wordsIn(s.SettingSchema, v.language); err != nil {
-			return nil, fmt.Errorf("the setting's schema of %s %w", s.ID, err)
+	var out []voice
+	for _, v := range languages {
+		for _, inches := range []bool{false, true} {
+			v.inches = inches
+			one, err := v.of(s)
+			if err != nil {
+				return nil, err
+			}
+			out = append(out, one)
 		}
 	}
 	return out, nil
 }
 
-// speak chooses the voice for a BCP 47 tag, English where the style does not speak that language.
-func (s *server[F, S]) speak(tag string) *voice {
-	language, _, _ := strings.Cut(strings.ToLower(tag), "-")
-	i := slices.IndexFunc(s.voices, func(v voice) bool { return v.language == language })
-	return &s.voices[max(i, 0)]
+// of puts a style's words into the voice's language and unit.
+func (v voice) of(s *Style) (voice, error) {
+	v.text = v.text.in(v.inches)
+	var err error
+	if v.figuresSchema, err = wordsIn(s.FiguresSchema, v); err != nil {
+		return v, fmt.Errorf("the figures' schema of %s %w", s.ID, err)
+	}
+	if v.settingSchema, err = wordsIn(s.SettingSchema, v); err != nil {
+		return v, fmt.Errorf("the setting's schema of %s %w", s.ID, err)
+	}
+	return v, nil
 }
 
-// wordsIn gives a schema with the words of one language only: the Spanish ones take the place of the
-// others or go. The order of everything stays, since a form is drawn in that order.
-func wordsIn(schema, language string) (string, error) {
+// speak chooses the voice for a BCP 47 tag, English where the style does not speak that language, and a unit.
+func (s *server[F, S]) speak(tag string, unit adjusterv1.LengthUnit) *voice {
+	language, _, _ := strings.Cut(strings.ToLower(tag), "-")
+	inches := unit == adjusterv1.LengthUnit_LENGTH_UNIT_IN
+	in := func(language string) int {
+		return slices.IndexFunc(s.voices, func(v voice) bool { return v.language == language && v.inches == inches })
+	}
+	if i := in(language); i >= 0 {
+		return &s.voices[i]
+	}
+	return &s.voices[in(languageEnglish)]
+}
+
+// lengths are the places of a text that say a length: "{6.35 mm|1/4 in}", in mm and in inches.
+var lengths = regexp.MustCompile(`\{([^{}|]*)\|([^{}|]*)\}`)
+
+// inUnit gives a text with its lengths in one unit.
+func inUnit(text string, inches bool) string {
+	if inches {
+		return lengths.ReplaceAllString(text, "$2")
+	}
+	return lengths.ReplaceAllString(text, "$1")
+}
+
+func (t Text) in(inches bool) Text {
+	t.Title = inUnit(t.Title, inches)
+	t.InspectionPoints = slices.Clone(t.InspectionPoints)
+	for i := range t.InspectionPoints {
+		p := &t.InspectionPoints[i]
+		p.Title, p.Guidance = inUnit(p.Title, inches), inUnit(p.Guidance, inches)
+	}
+	t.Cautions = slices.Clone(t.Cautions)
+	for i, c := range t.Cautions {
+		t.Cautions[i] = inUnit(c, inches)
+	}
+	return t
+}
+
+// wordsIn gives a schema with the words of one language only, their lengths in one unit: the Spanish ones take the
+// place of the others or go. The order of everything stays, since a form is drawn in that order.
+func wordsIn(schema string, v voice) (string, error) {
+	schema = inUnit(schema, v.inches)
 	if !strings.Contains(schema, `"`+spanishWords+`"`) {
 		return schema, nil
 	}
 	var out bytes.Buffer
-	if err := translate(&out, json.RawMessage(schema), language); err != nil {
+	if err := translate(&out, json.RawMessage(schema), v.language); err != nil {
 		return "", err
 	}
 	return out.String(), nil

@@ -16,11 +16,11 @@ func TestWordsIn(t *testing.T) {
 		"en": `{"type":"object","title":"Figures","additionalProperties":false,"properties":{"z":{"title":"Last letter","type":"number","description":"First field."},"a":{"type":"array","examples":[[1,2.50]],"items":{"title":"Part"}}}}`,
 		"es": `{"type":"object","title":"Datos","additionalProperties":false,"properties":{"z":{"title":"Última letra","type":"number","description":"Primer \u003ccampo\u003e."},"a":{"type":"array","examples":[[1,2.50]],"items":{"title":"Parte"}}}}`,
 	} {
-		if got, err := wordsIn(spokenSchema, language); err != nil || got != want {
+		if got, err := wordsIn(spokenSchema, voice{language: language}); err != nil || got != want {
 			t.Errorf("in %s: %v\n%s\nwant\n%s", language, err, got, want)
 		}
 	}
-	if got, err := wordsIn(leverFiguresSchema, "es"); err != nil || got != leverFiguresSchema {
+	if got, err := wordsIn(leverFiguresSchema, voice{language: "es"}); err != nil || got != leverFiguresSchema {
 		t.Errorf("a schema with one language is not as its author wrote it: %s, %v", got, err)
 	}
 }
@@ -32,7 +32,7 @@ func TestWordsInRefuses(t *testing.T) {
 		`{"title": "A", "x-es": {"description": "B"}}`: "that English lacks",
 		`{"items": [{"x-es": {"title": "B"}}]}`:        "that English lacks",
 	} {
-		if _, err := wordsIn(schema, "es"); err == nil || !strings.Contains(err.Error(), want) {
+		if _, err := wordsIn(schema, voice{language: "es"}); err == nil || !strings.Contains(err.Error(), want) {
 			t.Errorf("%s: %v, want %q", schema, err, want)
 		}
 	}

@@ -25,7 +25,7 @@ func style() adjuster.Style {
 				{ID: "arm-play", Title: "Play of each gauge-wheel arm on its pivot", Unit: "mm", Limit: 2, WorseWhen: adjuster.WorseLarger,
 					Guidance: "Move each gauge wheel up and down by hand with the row on its stand. Measure left and right apart: they wear apart. The limit is common practice; follow the maker's manual where it gives one. Past it, renew the bushing."},
 				{ID: "opener-disc", Title: "Diameter of the opener discs", Unit: "mm", Limit: 368, WorseWhen: adjuster.WorseSmaller,
-					Guidance: "Measure across each disc; a new one is commonly 381 mm, 15 inches. Replacing at 368 mm, 14 1/2 inches, is common practice, some go to 356 mm; follow the maker's manual where it gives a limit. Half of what the discs lose in diameter the row loses in depth, at the same setting."},
+					Guidance: "Measure across each disc; a new one is commonly {381 mm|15 in}. Replacing at {368 mm|14 1/2 in} is common practice, some go to {356 mm|14 in}; follow the maker's manual where it gives a limit. Half of what the discs lose in diameter the row loses in depth, at the same setting."},
 				{ID: "spring", Title: "The stop's spring pulls it fully into the notch",
 					Guidance: "Lift the stop and let go: it must drop home by itself in every notch. Clean or replace the spring if it does not. Common practice; follow the maker's manual."},
 			},
@@ -46,7 +46,7 @@ func style() adjuster.Style {
 				{ID: "arm-play", Title: "Juego de cada brazo de rueda niveladora en su pivote", Unit: "mm", Limit: 2, WorseWhen: adjuster.WorseLarger,
 					Guidance: "Mueva cada rueda niveladora hacia arriba y hacia abajo con la mano, con el surco sobre su soporte. Mida izquierda y derecha por separado: se desgastan por separado. El límite es práctica común; siga el manual del fabricante donde dé uno. Si lo pasa, cambie el buje."},
 				{ID: "opener-disc", Title: "Diámetro de los discos abresurcos", Unit: "mm", Limit: 368, WorseWhen: adjuster.WorseSmaller,
-					Guidance: "Mida de lado a lado de cada disco; uno nuevo tiene comúnmente 381 mm, 15 pulgadas. Cambiarlo a los 368 mm, 14 1/2 pulgadas, es práctica común, algunos llegan a 356 mm; siga el manual del fabricante donde dé un límite. La mitad de lo que los discos pierden en diámetro el surco lo pierde en profundidad, con el mismo ajuste."},
+					Guidance: "Mida de lado a lado de cada disco; uno nuevo tiene comúnmente {381 mm|15 pulg}. Cambiarlo a los {368 mm|14 1/2 pulg} es práctica común, algunos llegan a {356 mm|14 pulg}; siga el manual del fabricante donde dé un límite. La mitad de lo que los discos pierden en diámetro el surco lo pierde en profundidad, con el mismo ajuste."},
 				{ID: "spring", Title: "El resorte del tope lo mete por completo en la muesca",
 					Guidance: "Levante el tope y suéltelo: debe caer solo en su lugar en cada muesca. Si no lo hace, limpie o cambie el resorte. Práctica común; siga el manual del fabricante."},
 			},
@@ -75,8 +75,8 @@ const figuresSchema = `{
     },
     "mmPerNotch": {
       "type": "number", "title": "Depth per notch", "x-unit": "mm", "minimum": 0.1, "maximum": 100,
-      "description": "How much deeper each notch sets the row, at the opener, where the notches are even. A quarter inch, 6.35 mm, is common practice.",
-      "x-es": {"title": "Profundidad por muesca", "description": "Cuánto más profundo deja el surco cada muesca, en el abresurco, donde las muescas son parejas. Un cuarto de pulgada, 6.35 mm, es práctica común."},
+      "description": "How much deeper each notch sets the row, at the opener, where the notches are even. {6.35 mm|1/4 in} is common practice.",
+      "x-es": {"title": "Profundidad por muesca", "description": "Cuánto más profundo deja el surco cada muesca, en el abresurco, donde las muescas son parejas. {6.35 mm|1/4 pulg} es práctica común."},
       "examples": [6.35, 4]
     },
     "depthsMm": {

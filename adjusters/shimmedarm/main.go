@@ -22,7 +22,7 @@ func style() adjuster.Style {
 				{ID: "arm-hole", Title: "Wear of the arm's hole, over the bolt's diameter", Unit: "mm", Limit: 1.5, WorseWhen: adjuster.WorseLarger,
 					Guidance: "Measure the hole across its worn direction and take off the bolt's diameter. The limit is common practice; follow the maker's manual where it gives one. Past it, replace or bush the arm."},
 				{ID: "opener-disc", Title: "Diameter of the opener discs", Unit: "mm", Limit: 368, WorseWhen: adjuster.WorseSmaller,
-					Guidance: "Measure across each disc; a new one is commonly 381 mm, 15 inches. Replacing at 368 mm, 14 1/2 inches, is common practice, some go to 356 mm; follow the maker's manual where it gives a limit. Half of what the discs lose in diameter the row loses in depth, at the same setting."},
+					Guidance: "Measure across each disc; a new one is commonly {381 mm|15 in}. Replacing at {368 mm|14 1/2 in} is common practice, some go to {356 mm|14 in}; follow the maker's manual where it gives a limit. Half of what the discs lose in diameter the row loses in depth, at the same setting."},
 				{ID: "shims-flat", Title: "Shims flat, clean and without burrs",
 					Guidance: "Take the stack apart and wipe every shim. Replace bent, rusty or hammered ones: they add thickness that goes away in use. Common practice; follow the maker's manual."},
 			},
@@ -43,7 +43,7 @@ func style() adjuster.Style {
 				{ID: "arm-hole", Title: "Desgaste del agujero del brazo, sobre el diámetro del perno", Unit: "mm", Limit: 1.5, WorseWhen: adjuster.WorseLarger,
 					Guidance: "Mida el agujero en el sentido del desgaste y reste el diámetro del perno. El límite es práctica común; siga el manual del fabricante donde dé uno. Si lo pasa, cambie el brazo o póngale un buje."},
 				{ID: "opener-disc", Title: "Diámetro de los discos abresurcos", Unit: "mm", Limit: 368, WorseWhen: adjuster.WorseSmaller,
-					Guidance: "Mida de lado a lado de cada disco; uno nuevo tiene comúnmente 381 mm, 15 pulgadas. Cambiarlo a los 368 mm, 14 1/2 pulgadas, es práctica común, algunos llegan a 356 mm; siga el manual del fabricante donde dé un límite. La mitad de lo que los discos pierden en diámetro el surco lo pierde en profundidad, con el mismo ajuste."},
+					Guidance: "Mida de lado a lado de cada disco; uno nuevo tiene comúnmente {381 mm|15 pulg}. Cambiarlo a los {368 mm|14 1/2 pulg} es práctica común, algunos llegan a {356 mm|14 pulg}; siga el manual del fabricante donde dé un límite. La mitad de lo que los discos pierden en diámetro el surco lo pierde en profundidad, con el mismo ajuste."},
 				{ID: "shims-flat", Title: "Suplementos planos, limpios y sin rebabas",
 					Guidance: "Desarme la pila y limpie cada suplemento. Cambie los doblados, oxidados o golpeados: agregan un espesor que desaparece con el uso. Práctica común; siga el manual del fabricante."},
 			},
@@ -67,8 +67,8 @@ const figuresSchema = `{
   "properties": {
     "leverRatio": {
       "type": "number", "title": "Lever ratio", "minimum": 0.01, "maximum": 20,
-      "description": "How many mm of depth at the opener one mm of shim makes.",
-      "x-es": {"title": "Relación de palanca", "description": "Cuántos mm de profundidad en el abresurco hace un mm de suplemento."},
+      "description": "How far the opener moves for a shim, over the shim's thickness: 2 where it moves twice as far as the shim is thick.",
+      "x-es": {"title": "Relación de palanca", "description": "Cuánto se mueve el abresurco con un suplemento, sobre el espesor del suplemento: 2 donde se mueve el doble de ese espesor."},
       "examples": [1.8, 1]
     },
     "kitMm": {

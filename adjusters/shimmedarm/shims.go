@@ -181,8 +181,8 @@ type arm struct{}
 func (arm) Travel(f figures, at *setting) (travel, error) {
 	k, ok := newKit(f.KitMm, toNm(f.StackMaxMm))
 	if !ok {
-		return travel{}, adjuster.Wrong("figures.kitMm", "adds up to more than %d different stacks within %s mm; name fewer sizes, rounder ones, or a smaller stackMaxMm",
-			adjuster.MaxOptions, adjuster.Number(f.StackMaxMm))
+		return travel{}, adjuster.Wrong("figures.kitMm", "adds up to more than %d different stacks within stackMaxMm; name fewer sizes, rounder ones, or a smaller stackMaxMm",
+			adjuster.MaxOptions)
 	}
 	shims := inNm(at.ShimsMm)
 	here, kept := sum(shims), k.keep(shims)
@@ -236,8 +236,8 @@ func (arm) Say(m move) adjuster.Words {
 	if in := without(after, before); len(in) > 0 {
 		say = append(say, fmt.Sprintf(m.In("Put in %s.", "Ponga %s."), named(m, in)))
 	}
-	say = append(say, fmt.Sprintf(m.In("The stack is then %s mm, and the row goes %s.", "La pila queda en %s mm, y el surco va %s."),
-		adjuster.Number(sum(after).mm()), m.Direction()))
+	say = append(say, fmt.Sprintf(m.In("The stack is then %s, and the row goes %s.", "La pila queda en %s, y el surco va %s."),
+		m.Length(sum(after).mm()), m.Direction()))
 	return adjuster.Words{Say: strings.Join(say, " "), Cautions: cautions(m, before)}
 }
 
@@ -245,9 +245,9 @@ func (arm) Say(m move) adjuster.Words {
 func cautions(m move, shims []nm) []string {
 	var out []string
 	if total := sum(shims); total > toNm(m.Figures.StackMaxMm) {
-		out = append(out, fmt.Sprintf(m.In("The stack was found at %s mm, over its maximum of %s mm; it was taken as found, have the arm and its bolts checked.",
-			"La pila se encontró en %s mm, sobre su máximo de %s mm; se tomó como se encontró, haga revisar el brazo y sus pernos."),
-			adjuster.Number(total.mm()), adjuster.Number(m.Figures.StackMaxMm)))
+		out = append(out, fmt.Sprintf(m.In("The stack was found at %s, over its maximum of %s; it was taken as found, have the arm and its bolts checked.",
+			"La pila se encontró en %s, sobre su máximo de %s; se tomó como se encontró, haga revisar el brazo y sus pernos."),
+			m.Length(total.mm()), m.Length(m.Figures.StackMaxMm)))
 	}
 	ofKit := inNm(m.Figures.KitMm)
 	odd := slices.DeleteFunc(slices.Clone(shims), func(s nm) bool { return slices.Contains(ofKit, s) })
@@ -280,7 +280,7 @@ func named(m move, shims []nm) string {
 		for n < len(shims) && shims[n] == shims[0] {
 			n++
 		}
-		parts = append(parts, several(m, n, adjuster.Number(shims[0].mm())))
+		parts = append(parts, several(m, n, m.Stamped(shims[0].mm())))
 		shims = shims[n:]
 	}
 	if len(parts) == 1 {
@@ -290,11 +290,11 @@ func named(m move, shims []nm) string {
 }
 
 // several says shims of one thickness.
-func several(m move, n int, mm string) string {
+func several(m move, n int, size string) string {
 	if n == 1 {
-		return fmt.Sprintf(m.In("one %s mm shim", "un suplemento de %s mm"), mm)
+		return fmt.Sprintf(m.In("one %s shim", "un suplemento de %s"), size)
 	}
-	return fmt.Sprintf(m.In("%s %s mm shims", "%s suplementos de %s mm"), inWords(m, n), mm)
+	return fmt.Sprintf(m.In("%s %s shims", "%s suplementos de %s"), inWords(m, n), size)
 }
 
 // inWords keeps the number of shims apart from their thickness when it is read aloud.

@@ -90,7 +90,7 @@ func (c *digList) Run(ctx context.Context, a *app) error {
 
 type digShow struct {
 	Dig        digName    `arg:"" help:"The dig, as dig list names it, or short like creek-six/north-field."`
-	Unit       unitFlag   `placeholder:"in|mm" help:"The unit to show lengths in (mm); set ROWDATUM_UNIT once."`
+	Unit       unitFlag   `placeholder:"in|mm" help:"The unit to show lengths in, the planter's otherwise; set ROWDATUM_UNIT once."`
 	Tolerance  lengthFlag `placeholder:"LENGTH" help:"Half of the allowed band around the rows' mean; 1/8in otherwise."`
 	Confidence numberFlag `placeholder:"SHARE" help:"How sure a verdict must be; 0.9 otherwise."`
 	Within     lengthFlag `placeholder:"LENGTH" help:"How far from the target a seed still counts as placed well; 1/4in otherwise."`

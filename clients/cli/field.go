@@ -53,7 +53,7 @@ func (c *fieldMove) Run(ctx context.Context, a *app) error {
 
 type fieldCard struct {
 	Planter planterName `arg:"" help:"The planter, as planter list names it."`
-	Unit    unitFlag    `placeholder:"in|mm" help:"The unit to show lengths in (mm); set ROWDATUM_UNIT once."`
+	Unit    unitFlag    `placeholder:"in|mm" help:"The unit to show lengths in, the planter's otherwise; set ROWDATUM_UNIT once."`
 }
 
 // Run prints a planter's index card.
@@ -131,7 +131,7 @@ func (c *fixtureStudy) Run(ctx context.Context, a *app) error {
 		if err != nil {
 			return err
 		}
-		request := &rowdatumv1.StudyFixtureRequest{Name: string(c.Fixture), Readings: readings.Readings, ToleranceMm: c.Tolerance.mm, Confidence: c.Confidence.x}
+		request := &rowdatumv1.StudyFixtureRequest{LengthUnit: c.Unit.spoken(), Name: string(c.Fixture), Readings: readings.Readings, ToleranceMm: c.Tolerance.mm, Confidence: c.Confidence.x}
 		if c.Apply {
 			request.Apply, request.Etag = true, fixture.GetEtag()
 		}
@@ -140,6 +140,6 @@ func (c *fixtureStudy) Run(ctx context.Context, a *app) error {
 			return refusedIn(c.File, err, readings.Locate, map[string]string{"toleranceMm": "--tolerance", "confidence": "--confidence",
 				"readings": fmt.Sprintf("the file's %d readings", len(readings.Readings))})
 		}
-		return a.print(answer, draw.FixtureStudy(fixture, study))
+		return a.print(answer, draw.FixtureStudy(fixture, study, c.Unit.Unit))
 	})
 }

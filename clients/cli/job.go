@@ -134,7 +134,9 @@ type jobOpen struct {
 	Planter   planterName `arg:"" help:"The planter, as planter list names it."`
 	Fixture   fixtureName `placeholder:"FIXTURE" help:"The fixture that takes the readings, as fixture list names it; a window fixture with common figures otherwise."`
 	WorkOrder string      `placeholder:"NUMBER" help:"The shop's work order."`
-	Hectares  *float64    `placeholder:"N" help:"Hectares that the planter has planted in all by now: what wear is told against."`
+	Hectares  *float64    `placeholder:"N" xor:"area" help:"Hectares that the planter has planted in all by now: what wear is told against."`
+	Acres     *float64    `placeholder:"N" xor:"area" help:"The same in acres."`
+	Unit      unitFlag    `placeholder:"in|mm" help:"The unit that its words say lengths in, the planter's otherwise; set ROWDATUM_UNIT once."`
 	Verify    string      `enum:"moved,when-needed" default:"moved" help:"Which rows are read again after a move: moved (every one) or when-needed (those not foretold even)."`
 	Person    string      `placeholder:"NAME" help:"Who opens it; set ROWDATUM_PERSON once."`
 	ID        string      `name:"id" placeholder:"ID" help:"Its id: lower-case letters, digits and hyphens. The service chooses one otherwise."`
@@ -147,13 +149,16 @@ func (c *jobOpen) Run(ctx context.Context, a *app) error {
 		verify = rowdatumv1.Job_WHEN_NEEDED
 	}
 	_, flagOf := c.aimFlags.fields()
-	words := map[string]string{"jobId": "--id", "job.fixture": "--fixture", "job.workOrder": "--work-order", "job.hectares": "--hectares", "person": "--person"}
+	words := map[string]string{"jobId": "--id", "job.fixture": "--fixture", "job.workOrder": "--work-order", "job.hectares": "--hectares", "job.plantedArea": "--acres", "person": "--person"}
 	for field, flag := range flagOf {
 		words["job."+field] = flag
 	}
 	return a.kept(func(client *api.Client) error {
-		job, answer, err := client.CreateJob(ctx, string(c.Planter), c.ID, c.Person,
-			&rowdatumv1.Job{Fixture: string(c.Fixture), WorkOrder: c.WorkOrder, Aim: c.over(nil), Verify: verify, Hectares: c.Hectares})
+		asked := &rowdatumv1.Job{Fixture: string(c.Fixture), WorkOrder: c.WorkOrder, Aim: c.over(nil), Verify: verify, Hectares: c.Hectares, LengthUnit: c.Unit.spoken()}
+		if c.Acres != nil {
+			asked.PlantedArea, asked.AreaUnit = c.Acres, rowdatumv1.AreaUnit_ACRE
+		}
+		job, answer, err := client.CreateJob(ctx, string(c.Planter), c.ID, c.Person, asked)
 		if err != nil {
 			return refusedIn("the job", err, nowhere, words)
 		}

@@ -150,10 +150,11 @@ func (a *app) plan(ctx context.Context, client *api.Client, styles []*rowdatumv1
 	if a.flags.JSON {
 		return a.printJSON(answer)
 	}
-	drawn := draw.Question{Planter: question.planter, Unit: question.unit, Request: &rowdatumv1.ComputePlanRequest{}, Styles: styles}
+	drawn := draw.Question{Planter: question.planter, Request: &rowdatumv1.ComputePlanRequest{}, Styles: styles}
 	if err := (protojson.UnmarshalOptions{DiscardUnknown: true}).Unmarshal(request, drawn.Request); err != nil {
 		return fmt.Errorf("%s cannot be drawn; --json prints the answer as it is", name)
 	}
+	drawn.Unit = draw.UnitOf(length.NoUnit, drawn.Request.GetLengthUnit())
 	_, err = fmt.Fprint(a.stdout, draw.Plan(drawn, plan))
 	return err
 }
@@ -161,18 +162,17 @@ func (a *app) plan(ctx context.Context, client *api.Client, styles []*rowdatumv1
 // question is what a file says beyond the request.
 type question struct {
 	planter string
-	unit    length.Unit
 	locate  func(path string) (sheet.Place, bool)
 }
 
 // readRequest makes the request's JSON of a file: of JSON as it stands, else of a sheet.
 func readRequest(name string, file []byte, styles []*rowdatumv1.Style, open sheet.Opener) ([]byte, question, error) {
 	if bytes.HasPrefix(bytes.TrimSpace(bytes.TrimPrefix(file, []byte("\uFEFF"))), []byte("{")) {
-		return bytes.TrimPrefix(file, []byte("\uFEFF")), question{planter: name, unit: length.Millimeter, locate: nowhere}, nil
+		return bytes.TrimPrefix(file, []byte("\uFEFF")), question{planter: name, locate: nowhere}, nil
 	}
 	s, wrong := sheet.Parse(file, styles, open)
 	request, err := protojson.Marshal(s.Request)
-	return request, question{planter: s.Planter, unit: s.Unit, locate: s.Locate}, cmp.Or(wrong, err)
+	return request, question{planter: s.Planter, locate: s.Locate}, cmp.Or(wrong, err)
 }
 
 // withRefused adds what the service finds wrong with what could be read of a file that has mistakes, so that

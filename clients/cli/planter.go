@@ -54,6 +54,9 @@ func (f *unitFlag) UnmarshalText(text []byte) error {
 	return nil
 }
 
+// spoken is the unit as the service names it.
+func (f unitFlag) spoken() rowdatumv1.LengthUnit { return draw.Spoken(f.Unit) }
+
 type planterAdd struct {
 	File string `arg:"" help:"The planter's file: a spreadsheet saved as CSV, or a planter as JSON; - reads standard input."`
 	ID   string `name:"id" placeholder:"ID" help:"Its id: lower-case letters, digits and hyphens. The service chooses one otherwise."`
@@ -128,7 +131,7 @@ func (c *planterList) Run(ctx context.Context, a *app) error {
 
 type planterShow struct {
 	Planter planterName `arg:"" help:"The planter, as planter list names it."`
-	Unit    unitFlag    `placeholder:"in|mm" help:"The unit to show lengths in (mm)."`
+	Unit    unitFlag    `placeholder:"in|mm" help:"The unit to show lengths in, the planter's otherwise."`
 }
 
 // Run shows a planter.

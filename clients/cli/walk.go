@@ -156,7 +156,7 @@ func (w *walk) next() step {
 	if step := w.nextCaution(); step != nil {
 		return step
 	}
-	if w.v.Unit == length.NoUnit {
+	if w.v.Unit == length.NoUnit && !w.unitIsKnown() {
 		return w.unit
 	}
 	if row := w.nextRow(); row != nil {
@@ -197,6 +197,15 @@ func (w *walk) answer(ctx context.Context, question string) (string, error) {
 		answer = "y"
 	}
 	return answer, err
+}
+
+// unitIsKnown takes the unit of bare numbers from the job where its planter has one or its fixture is named.
+func (w *walk) unitIsKnown() bool {
+	known := w.v.Opened.GetPlanter().GetLengthUnit() != rowdatumv1.LengthUnit_LENGTH_UNIT_UNSPECIFIED || w.v.Job.GetFixture() != ""
+	if known {
+		w.v.Unit = draw.UnitOf(length.NoUnit, w.v.Job.GetLengthUnit())
+	}
+	return known
 }
 
 // unit asks once for the unit of bare numbers.
@@ -240,7 +249,7 @@ func needsHand(row *rowdatumv1.RowState) bool {
 func (w *walk) row(ctx context.Context, row *rowdatumv1.RowState) error {
 	w.goTo(row)
 	where := row.GetMechanism()
-	if setting := draw.Setting(row.GetSetting()); setting != "" {
+	if setting := w.v.Setting(row.GetSetting()); setting != "" {
 		where += " at " + setting
 	}
 	question := fmt.Sprintf("Row %d, %s, %s", row.GetRow(), w.place(row), where)

@@ -37,6 +37,9 @@ export interface AppendResponse {
 /** The direction in which a move of a mechanism with lost motion must end. */
 export type Approach = "APPROACH_UNSPECIFIED" | "SHALLOWER" | "DEEPER";
 
+/** The unit that an area is typed in, and that words say areas in. */
+export type AreaUnit = "AREA_UNIT_UNSPECIFIED" | "HECTARE" | "ACRE";
+
 /** One write. */
 export interface AuditEntry {
   /** When. */
@@ -179,6 +182,8 @@ export interface DigAnalysis {
   scatterF?: number;
   /** Chance of such an F did they all scatter alike, 0 to 1; absent with it. */
   scatterP?: number;
+  /** The unit that its words say lengths in. */
+  lengthUnit: LengthUnit;
 }
 
 /** What the seeds of one row say. */
@@ -285,6 +290,8 @@ export interface FieldMove {
   rows: FieldRowMove[];
   /** What to mind: rows that run out of travel, rows that are only trimmed, what is an estimate, and safety. */
   cautions: string[];
+  /** The unit that its words say lengths in. */
+  lengthUnit: LengthUnit;
 }
 
 /** What a field move does to one row. */
@@ -360,6 +367,8 @@ export interface FixtureStudy {
   fixture?: Fixture;
   /** What to mind. */
   cautions: string[];
+  /** The unit that its words say lengths in. */
+  lengthUnit: LengthUnit;
 }
 
 /** What to do to every row of one mechanism. */
@@ -423,6 +432,8 @@ export interface IndexCard {
   marks: MechanismMarks[];
   /** Field moves for common changes of planting depth, by rising change. */
   fieldMoves: FieldMove[];
+  /** The unit that the planter's people read lengths in. */
+  lengthUnit: LengthUnit;
 }
 
 /** One row on an index card. */
@@ -504,6 +515,15 @@ export interface Job {
   /** Hectares that the planter has planted in all by this visit, 0 to 1,000,000: what wear is told against;
    * left out: not known. */
   hectares?: number;
+  /** The unit that its words say lengths in, always set in answers. Left out on opening: the planter's; where it has
+   * none, inches where the fixture is ruled in a power of two of an inch, else the unit that the last reading was
+   * typed in. */
+  lengthUnit: LengthUnit;
+  /** The unit that its words say areas in, always set in answers. Left out on opening: the planter's, else hectares. */
+  areaUnit: AreaUnit;
+  /** The area that the planter has planted in all by this visit as it was typed, in `areaUnit`: given in place of
+   * `hectares`, which then follows from it. */
+  plantedArea?: number;
 }
 
 /** What happened, once. One of `opened`, `reading`, `move`, `partChange`, `inspection`, `note`, `strike`, `cautionTick`, `planIssued`, `signature`, `voided`. */
@@ -583,7 +603,7 @@ export interface JobState {
 /** Which rows must be read again after they were moved. */
 export type JobVerify = "VERIFY_UNSPECIFIED" | "MOVED" | "WHEN_NEEDED";
 
-/** The unit that a length was typed in. */
+/** The unit that a length is typed in, and that words say lengths in. */
 export type LengthUnit = "LENGTH_UNIT_UNSPECIFIED" | "MM" | "IN";
 
 /** One page of the trail. */
@@ -866,6 +886,12 @@ export interface Planter {
   createTime?: string;
   /** When it was last changed. */
   updateTime?: string;
+  /** The unit that its words say lengths in, and that new jobs take; left out: that of the job that was signed
+   * last, which is its fixture's and what was typed; mm before the first. */
+  lengthUnit: LengthUnit;
+  /** The unit that its words say areas in, and that new jobs take; left out: that of the visit that was signed last,
+   * hectares before the first. */
+  areaUnit: AreaUnit;
 }
 
 /** One row of a planter. */
@@ -1209,6 +1235,10 @@ export interface Wear {
   method: string;
   /** What to mind. */
   cautions: string[];
+  /** The unit that its words say lengths in. */
+  lengthUnit: LengthUnit;
+  /** The unit that its words say areas in. */
+  areaUnit: AreaUnit;
 }
 
 /** One visit: a signed job whose hectares are known. */
@@ -1219,6 +1249,8 @@ export interface WearVisit {
   signTime?: string;
   /** Hectares that the planter had planted by then, in all. */
   hectares: number;
+  /** The same area in `areaUnit`: as it was typed, where it was typed in that unit. */
+  plantedArea: number;
 }
 
 /** On which side of its limit a part is worn out. */

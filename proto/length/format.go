@@ -34,14 +34,19 @@ func Inches(mm float64, n int) string {
 	return text
 }
 
-// ExactInches writes mm in inches without the unit: as a fraction where it is a whole number of 1/64, else to
-// 0.01.
-func ExactInches(mm float64) string {
-	const finest = 64
-	if counts := math.Abs(mm) / inchMm * finest; math.Abs(counts-math.Round(counts)) < 1e-6 {
+// Thousandths writes mm in inches to a thousandth, without the unit.
+func Thousandths(mm float64) string {
+	return trimMinus(strconv.FormatFloat(mm/inchMm, 'f', 3, 64))
+}
+
+// FinestInches writes mm in inches without the unit: as a fraction where it is a whole number of 1/64, else to a
+// thousandth.
+func FinestInches(mm float64) string {
+	const finest, near = 64, 1e-4 // mm
+	if math.Abs(mm-math.Round(mm/inchMm*finest)*inchMm/finest) < near {
 		return Inches(mm, finest)
 	}
-	return Inches(mm, 0)
+	return Thousandths(mm)
 }
 
 // mixed writes counts/n in lowest terms.

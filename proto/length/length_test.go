@@ -67,9 +67,9 @@ func TestNumberAgainstPlainTwin(t *testing.T) {
 	}
 }
 
-func TestExactInches(t *testing.T) {
-	for mm, want := range map[float64]string{25.4 / 16: "1/16", 25.4 * 3 / 32: "3/32", 25.4 / 8: "1/8", 25.4 * 2.25: "2 1/4", 2: "0.08", 0: "0"} {
-		if got := length.ExactInches(mm); got != want {
+func TestFinestInches(t *testing.T) {
+	for mm, want := range map[float64]string{25.4 / 16: "1/16", 25.4 * 3 / 32: "3/32", 25.4 / 8: "1/8", 25.4 * 2.25: "2 1/4", 2: "0.079", 0.5: "0.020", 0: "0"} {
+		if got := length.FinestInches(mm); got != want {
 			t.Errorf("%v mm is written %q, want %q", mm, got, want)
 		}
 	}

@@ -24,6 +24,8 @@ type Planter struct {
 	Revision      int               `json:"revision"` // counts its changes, from 1
 	CreateTime    Micros            `json:"createTime"`
 	UpdateTime    Micros            `json:"updateTime"`
+	LengthUnit    LengthUnit        `json:"lengthUnit,omitempty"` // that its words say lengths in; empty: its newest job's
+	AreaUnit      AreaUnit          `json:"areaUnit,omitempty"`   // likewise of areas
 }
 
 // PlanterRow is one row of a planter, with what the last signed job taught of it.

@@ -53,6 +53,18 @@ func (v Voice) Nominal(mm float64) string {
 	return v.Fine(mm)
 }
 
+// Stamped says the size of a part that is sold by it, such as a shim: in inches as a fraction or in thousandths. A
+// metric part has its mm in brackets, since those are what is stamped on it.
+func (v Voice) Stamped(mm float64) string {
+	const close = 1e-4 // mm
+	said := v.Nominal(mm)
+	thousandths := math.Round(mm/mmPerInch*1000) * mmPerInch / 1000
+	if v.PerInch == 0 || strings.Contains(said, "/") || math.Abs(mm-thousandths) < close {
+		return said
+	}
+	return said + " (" + nominal(mm) + " mm)"
+}
+
 func nominal(mm float64) string { return Figure(math.Round(mm*1e4) / 1e4) }
 
 // ruled says a length to the nearest line of the ruling, and of what is no line that it is under one.
@@ -94,6 +106,19 @@ func decimals(x float64, places int) string {
 	pm := math.Round(x * 1e9)
 	step := math.Pow10(9 - places)
 	return strconv.FormatFloat(math.Round(pm/step)/math.Pow10(places), 'f', places, 64)
+}
+
+// Area says an area to a hundredth at most: 400 ac is not told as 161.874 ha.
+func (v Voice) Area(hectares float64) string {
+	return Figure(math.Round(v.AreaUnit.Area(hectares)*100)/100) + " " + v.AreaUnit.Symbol()
+}
+
+// Symbol is the unit as it is written behind a figure, in every language.
+func (u AreaUnit) Symbol() string {
+	if u == Acre {
+		return "ac"
+	}
+	return "ha"
 }
 
 // Percent says a chance to a tenth of a percent, and never "certain" or "impossible".

@@ -46,7 +46,7 @@ func day(dig *rowdatumv1.Dig) string {
 // Dig draws what dug seeds say: the whole, what to mind, the rows with a picture, what to correct, what it may
 // cost.
 func Dig(dig *rowdatumv1.Dig, a *rowdatumv1.DigAnalysis, unit length.Unit) string {
-	d := &dug{dig: dig, a: a, s: scaleOf(unit)}
+	d := &dug{dig: dig, a: a, s: scaleOf(UnitOf(unit, a.GetLengthUnit()))}
 	d.heading()
 	d.cautions(a.GetCautions())
 	d.rows()
@@ -82,7 +82,7 @@ func (d *dug) heading() {
 		mean += fmt.Sprintf("; wanted %s", d.s.exact(d.dig.GetTargetMm()))
 	}
 	d.wrapped("Mean depth      ", mean)
-	scatter := fmt.Sprintf("standard deviation %s mm", length.Mm(a.GetSdMm()))
+	scatter := fmt.Sprintf("standard deviation %s %s", d.s.fine(a.GetSdMm()), d.s.unit())
 	if a.CvPercent != nil {
 		scatter += fmt.Sprintf(", %.0f %% of the mean", a.GetCvPercent())
 	}
@@ -94,34 +94,34 @@ func (d *dug) heading() {
 	if a.F != nil {
 		alike = fmt.Sprintf("; rows that were all alike would differ so in %s of digs", percent(a.GetP()))
 	}
-	d.wrapped("Rows differ     ", fmt.Sprintf("by %s mm, and seeds of one row by %s mm (standard deviations)%s",
-		deviation(a.GetBetweenVarianceMm2()), deviation(a.GetWithinVarianceMm2()), alike))
+	d.wrapped("Rows differ     ", fmt.Sprintf("by %s %s, and seeds of one row by %s %s (standard deviations)%s",
+		d.deviation(a.GetBetweenVarianceMm2()), d.s.unit(), d.deviation(a.GetWithinVarianceMm2()), d.s.unit(), alike))
 }
 
 // deviation is the root of a component of variance, a negative one counted as 0.
-func deviation(mm2 float64) string { return length.Mm(math.Sqrt(max(0, mm2))) }
+func (d *dug) deviation(mm2 float64) string { return d.s.fine(math.Sqrt(max(0, mm2))) }
 
 // barHalf is half of a bar, in characters.
 const barHalf = 14
 
 func (d *dug) rows() {
 	d.title("THE ROWS")
-	d.line(" row seeds %s %s %s %s  %s  %s", right("mean", 6), right("sd mm", 6), right("effect", 7), right("±mm", 5), left("shallower ◂   mean   ▸ deeper", 2*barHalf+1), "is")
+	d.line(" row seeds %s %s %s %s  %s  %s", right("mean", 6), right("sd "+d.s.unit(), 6), right("effect", 7), d.s.plusMinus(), left("shallower ◂   mean   ▸ deeper", 2*barHalf+1), "is")
 	most := d.reach()
 	for _, row := range d.a.GetRows() {
 		mark := " "
 		if row.GetVerdict() == rowdatumv1.Verdict_OFF {
 			mark = ">"
 		}
-		d.line("%s%3d %5d %s %s %s %s  %s  %s", mark, row.GetRow(), row.GetSeeds(), right(d.s.short(row.GetMeanMm()), 6), right(scattered(row), 6), right(d.s.change(row.GetEffectMm()), 7),
-			right(length.Mm(row.GetUncertaintyMm()), 5), bar(row.GetEffectMm(), row.GetUncertaintyMm(), most), verdictOf(row.GetVerdict()))
+		d.line("%s%3d %5d %s %s %s %s  %s  %s", mark, row.GetRow(), row.GetSeeds(), right(d.s.short(row.GetMeanMm()), 6), right(d.scattered(row), 6), right(d.s.change(row.GetEffectMm()), 7),
+			right(d.s.fine(row.GetUncertaintyMm()), 5), bar(row.GetEffectMm(), row.GetUncertaintyMm(), most), verdictOf(row.GetVerdict()))
 	}
-	d.wrapped("", fmt.Sprintf("mean, effect: in %s. sd: what the row's own seeds scatter by; *: so much more than the others' that the row is judged by that alone. effect: how much deeper than the average row this row truly plants, shrunk by what its own seeds scatter. ±: its standard uncertainty. ●: the effect; ├ ┤: two standard uncertainties either way; the bar is %s mm long.",
-		d.s.word(), length.Mm(2*most)))
+	d.wrapped("", fmt.Sprintf("mean, effect: in %s. sd: what the row's own seeds scatter by; *: so much more than the others' that the row is judged by that alone. effect: how much deeper than the average row this row truly plants, shrunk by what its own seeds scatter. ±: its standard uncertainty. ●: the effect; ├ ┤: two standard uncertainties either way; the bar is %s %s long.",
+		d.s.word(), d.s.fine(2*most), d.s.unit()))
 }
 
 // scattered is what a row's own seeds scatter by, with a star where the row stands on it alone.
-func scattered(row *rowdatumv1.DigRow) string {
+func (d *dug) scattered(row *rowdatumv1.DigRow) string {
 	if row.ScatterMm == nil {
 		return ""
 	}
@@ -129,7 +129,7 @@ func scattered(row *rowdatumv1.DigRow) string {
 	if row.GetSetApart() {
 		star = "*"
 	}
-	return length.Mm(row.GetScatterMm()) + star
+	return d.s.fine(row.GetScatterMm()) + star
 }
 
 // reach is the farthest that a bar shows from the mean, mm.

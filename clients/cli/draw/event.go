@@ -112,7 +112,7 @@ func (v Visit) moved(m *rowdatumv1.MoveDone) string {
 	}
 	text := fmt.Sprintf("row %d: moved %s %s", m.GetRow(), v.wording().counts(m.GetCount(), mechanism), way)
 	if m.GetSettingAfter() != nil {
-		text += ", now at " + Setting(m.GetSettingAfter())
+		text += ", now at " + v.scale().setting(m.GetSettingAfter())
 	}
 	return text
 }

@@ -90,7 +90,7 @@ func (p *page) fieldRows(planter *rowdatumv1.Planter, move *rowdatumv1.FieldMove
 	if known {
 		then = right("then", 7) + "  "
 	}
-	p.line(" row  %s %s %s  %s%s", left("mechanism", 12), right("change", 7), right("±mm", 5), then, "stands at then")
+	p.line(" row  %s %s %s  %s%s", left("mechanism", 12), right("change", 7), s.plusMinus(), then, "stands at then")
 	mechanismOf := map[int32]string{}
 	for _, row := range planter.GetRows() {
 		mechanismOf[row.GetRow()] = row.GetMechanism()
@@ -99,7 +99,7 @@ func (p *page) fieldRows(planter *rowdatumv1.Planter, move *rowdatumv1.FieldMove
 		if known {
 			then = right(s.short(row.GetDepthMm()), 7) + "  "
 		}
-		stands := cmp.Or(Setting(row.GetSettingAfter()), "not known")
+		stands := cmp.Or(s.setting(row.GetSettingAfter()), "not known")
 		switch {
 		case row.GetTrimmedOnly():
 			stands = "trimmed only: set it at the row unit"
@@ -107,7 +107,7 @@ func (p *page) fieldRows(planter *rowdatumv1.Planter, move *rowdatumv1.FieldMove
 			stands += ", END OF TRAVEL"
 		}
 		p.wrapped(fmt.Sprintf(" %3d  %s %s %s  %s", row.GetRow(), left(mechanismOf[row.GetRow()], 12), right(s.change(row.GetChangeMm()), 7),
-			right(length.Mm(row.GetUncertaintyMm()), 5), then), stands)
+			right(s.fine(row.GetUncertaintyMm()), 5), then), stands)
 	}
 	note := fmt.Sprintf("change: in %s. ±: its standard uncertainty.", s.word())
 	if known {
@@ -165,13 +165,13 @@ type Card struct {
 	Planter *rowdatumv1.Planter
 	Card    *rowdatumv1.IndexCard
 	Styles  []*rowdatumv1.Style // for the words of counts; may lack some
-	Unit    length.Unit         // in which lengths are shown; NoUnit is mm
+	Unit    length.Unit         // in which lengths are shown; NoUnit is the planter's
 }
 
 // IndexCard draws a planter at a glance.
 func IndexCard(c Card) string {
 	var p page
-	s, card := scaleOf(c.Unit), c.Card
+	s, card := scaleOf(UnitOf(c.Unit, c.Card.GetLengthUnit())), c.Card
 	p.wrapped("INDEX CARD      ", card.GetDisplayName())
 	p.line("")
 	p.wrapped("Planter         ", id(card.GetPlanter()))
@@ -199,7 +199,7 @@ func (p *page) cardRows(rows []*rowdatumv1.IndexCardRow, s scale) {
 		return
 	}
 	p.title("THE ROWS, as left")
-	p.line(" row  %s %s  %s  %s %s", right("offset", 7), right("±mm", 5), left("is", 6), left("known", 9), "stands at")
+	p.line(" row  %s %s  %s  %s %s", right("offset", 7), s.plusMinus(), left("is", 6), left("known", 9), "stands at")
 	for _, row := range rows {
 		known := "foretold"
 		switch {
@@ -208,11 +208,11 @@ func (p *page) cardRows(rows []*rowdatumv1.IndexCardRow, s scale) {
 		case row.GetMeasured():
 			known = "read"
 		}
-		stands := cmp.Or(Setting(row.GetSetting()), "not known")
+		stands := cmp.Or(s.setting(row.GetSetting()), "not known")
 		if row.GetException() != "" {
 			stands += "; excepted: " + row.GetException()
 		}
-		p.wrapped(fmt.Sprintf(" %3d  %s %s  %s  %s ", row.GetRow(), right(dash(row.OffsetMm, s.change), 7), right(dash(row.UncertaintyMm, length.Mm), 5),
+		p.wrapped(fmt.Sprintf(" %3d  %s %s  %s  %s ", row.GetRow(), right(dash(row.OffsetMm, s.change), 7), right(dash(row.UncertaintyMm, s.fine), 5),
 			left(verdictOf(row.GetVerdict()), 6), left(known, 9)), stands)
 	}
 	p.wrapped("", fmt.Sprintf("offset: from the datum, in %s; above 0 is deeper. ±: standard uncertainty.", s.word()))

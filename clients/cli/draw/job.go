@@ -19,12 +19,12 @@ type Visit struct {
 	Job    *rowdatumv1.Job
 	Opened *rowdatumv1.Opened  // the planter and the fixture that it is worked from
 	Styles []*rowdatumv1.Style // for the words of counts; may lack some
-	Unit   length.Unit         // in which lengths are shown; NoUnit is mm
+	Unit   length.Unit         // in which lengths are shown; NoUnit is the job's
 	Left   bool                // the walk begins at row 1, else at the highest row
 }
 
 func (v Visit) scale() scale {
-	return scale{inches: v.Unit == length.Inch, ruling: length.InchRuling(given(v.Opened.GetFixture().ResolutionMm, defaultRulingMm))}
+	return scale{inches: UnitOf(v.Unit, v.Job.GetLengthUnit()) == length.Inch, ruling: length.InchRuling(given(v.Opened.GetFixture().ResolutionMm, defaultRulingMm))}
 }
 
 func (v Visit) wording() wording {
@@ -94,7 +94,7 @@ func (d *visit) heading() {
 	d.wrapped("Rows            ", Progress(d.Job))
 	tolerance := fmt.Sprintf("± %s wanted", d.s.exact(d.state.GetToleranceMm()))
 	if d.state.ProvableToleranceMm != nil {
-		tolerance += fmt.Sprintf("; the readings can prove ± %s mm", ceilMm(d.state.GetProvableToleranceMm()))
+		tolerance += fmt.Sprintf("; the readings can prove ± %s", d.s.least(d.state.GetProvableToleranceMm()))
 	}
 	d.wrapped("Tolerance       ", tolerance)
 	if s := d.state.GetSignature(); s != nil {
@@ -141,7 +141,7 @@ func (d *visit) warnings() {
 
 func (d *visit) table() {
 	d.title("THE ROWS, in walking order")
-	d.line(" %s  %s %s  %s %s  %s  %s", right("row", 3), left("mechanism", 10), right("found", 7), right("now", 8), right("±mm", 5), left("is", 6), "next")
+	d.line(" %s  %s %s  %s %s  %s  %s", right("row", 3), left("mechanism", 10), right("found", 7), right("now", 8), d.s.plusMinus(), left("is", 6), "next")
 	section, foretold := "", false
 	for _, row := range d.Walk() {
 		if s := d.Section(row.GetRow()); s != section {
@@ -156,7 +156,7 @@ func (d *visit) table() {
 			now, foretold = "("+now+")", true
 		}
 		d.line("%s%s  %s %s  %s %s  %s  %s", mark, right(strconv.Itoa(int(row.GetRow())), 3), left(row.GetMechanism(), 10),
-			right(dash(row.AsFoundMm, d.s.short), 7), right(now, 8), right(dash(row.UncertaintyMm, length.Mm), 5), left(verdictWord(row), 6), Next(row))
+			right(dash(row.AsFoundMm, d.s.short), 7), right(now, 8), right(dash(row.UncertaintyMm, d.s.fine), 5), left(verdictWord(row), 6), Next(row))
 	}
 	note := "found, now: depth in mm"
 	if d.s.inches {
@@ -340,15 +340,13 @@ func (v Visit) amongOthers(row *rowdatumv1.RowState) string {
 }
 
 // Even says which readings of a row are even, where the state tells: to the fixture's ruling, or else to
-// 0.1 mm, rounded towards the middle. It is empty where nothing is known.
+// 0.1 mm or 0.01 in, rounded towards the middle. It is empty where nothing is known.
 func Even(v Visit, row *rowdatumv1.RowState) string {
 	if row.EvenFromMm == nil || row.EvenToMm == nil {
 		return ""
 	}
-	step, write, unit := 0.1, length.Mm, "mm"
-	if s := v.scale(); s.inches && s.ruling > 0 {
-		step, write, unit = 25.4/float64(s.ruling), s.short, s.unit()
-	}
+	s := v.scale()
+	step, write, unit := s.told(), s.short, s.unit()
 	const rounding = 1e-6 // of a step
 	from, to := step*math.Ceil(row.GetEvenFromMm()/step-rounding), step*math.Floor(row.GetEvenToMm()/step+rounding)
 	if from > to {

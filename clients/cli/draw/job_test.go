@@ -24,7 +24,7 @@ func TestEvenRoundsInwards(t *testing.T) {
 		{length.Millimeter, 1, 47.4, 50.4, 2, "even when the mean is from 47.4 to 50.4 mm deep"},
 		{length.Inch, 25.4 / 16, 48, 52, 0, "even from 1 15/16 to 2 in deep"}, // 49.2 and 50.8 mm; 47.6 and 52.4 lie outside
 		{length.Inch, 25.4 / 16, 50, 51, 0, "even at a depth of 2 in"},
-		{length.Inch, 1, 47.41, 50.39, 0, "even from 47.5 to 50.3 mm deep"}, // a fixture ruled in mm
+		{length.Inch, 1, 47.41, 50.39, 0, "even from 1.87 to 1.98 in deep"}, // a fixture ruled in mm
 		{length.Inch, 25.4 / 16, 51, 52, 0, ""},
 	}
 	for _, tt := range tests {
@@ -64,7 +64,7 @@ func TestForetoldRowsShowAsSuch(t *testing.T) {
 	for _, want := range []string{
 		"Fixture         Pads: blocks, ruled to 1/16 in (1.6 mm)",
 		"Rows            0 of 2 even",
-		"   1  plate      1 13/16       (2)   0.6  even    read after the move",
+		"   1  plate      1 13/16       (2) 0.024  even    read after the move",
 		"   2  plate            -         -     -  -       read",
 		"in brackets: foretold, not",
 		"○ as found  ● now  ◇ foretold  ─ datum",

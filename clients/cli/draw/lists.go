@@ -37,7 +37,7 @@ func (p *page) markCard(marks *rowdatumv1.MechanismMarks, s scale, w wording) {
 			p.wrapped(fmt.Sprintf(" %3d  ", mark.GetRow()), "by table: "+s.markTable(mark))
 			continue
 		}
-		p.line(" %3d  %s %s", mark.GetRow(), left(w.counts(mark.GetCount(), marks.GetMechanism()), 20), offset(mark.GetResidualMm()))
+		p.line(" %3d  %s %s", mark.GetRow(), left(w.counts(mark.GetCount(), marks.GetMechanism()), 20), s.offset(mark.GetResidualMm()))
 	}
 }
 
@@ -83,7 +83,7 @@ func id(name string) string { return name[strings.LastIndex(name, "/")+1:] }
 // Planter draws one planter.
 func Planter(planter *rowdatumv1.Planter, unit length.Unit) string {
 	var p page
-	s := scale{inches: unit == length.Inch, ruling: length.InchRuling(defaultRulingMm)}
+	s := scale{inches: UnitOf(unit, planter.GetLengthUnit()) == length.Inch, ruling: length.InchRuling(defaultRulingMm)}
 	p.wrapped("PLANTER         ", id(planter.GetName()))
 	p.line("")
 	p.wrapped("Name            ", planter.GetDisplayName())
@@ -98,7 +98,7 @@ func Planter(planter *rowdatumv1.Planter, unit length.Unit) string {
 	}
 	p.title("MECHANISMS")
 	for _, m := range planter.GetMechanisms() {
-		p.wrapped("  "+left(m.GetId(), max(12, len(m.GetId())))+" ", strings.TrimSuffix(m.GetStyle()+": "+Setting(m.GetFigures()), ": "))
+		p.wrapped("  "+left(m.GetId(), max(12, len(m.GetId())))+" ", strings.TrimSuffix(m.GetStyle()+": "+s.setting(m.GetFigures()), ": "))
 	}
 	p.title("THE ROWS")
 	p.line(" row  %s %s  %s  %s", left("mechanism", 12), left("stands at", 24), right("left at", 8), "really moves")
@@ -114,7 +114,7 @@ func Planter(planter *rowdatumv1.Planter, unit length.Unit) string {
 		if row.Scale != nil {
 			moves = fmt.Sprintf("%.0f %% of nominal", 100*row.GetScale())
 		}
-		p.line(" %3d  %s %s  %s  %s", row.GetRow(), left(row.GetMechanism(), 12), left(cmp.Or(Setting(row.GetSetting()), "not known"), 24),
+		p.line(" %3d  %s %s  %s  %s", row.GetRow(), left(row.GetMechanism(), 12), left(cmp.Or(s.setting(row.GetSetting()), "not known"), 24),
 			right(dash(row.AsLeftMm, s.short), 8), moves)
 	}
 	word := "mm"
@@ -132,19 +132,28 @@ func Fixtures(fixtures []*rowdatumv1.Fixture) string {
 		p.line("There are no fixtures yet. Add one with: rowdatum fixture add NAME --kind window")
 	}
 	for _, f := range fixtures {
-		text := fmt.Sprintf("%s: %s, ruled to %s mm, repeats to %s mm", f.GetDisplayName(), kind(f.GetKind()), figure(f.GetResolutionMm()), figure(f.GetRepeatabilityMm()))
+		figure := scale{inches: length.InchRuling(f.GetResolutionMm()) > 0}.nominal
+		text := fmt.Sprintf("%s: %s, ruled to %s, repeats to %s", f.GetDisplayName(), kind(f.GetKind()), figure(f.GetResolutionMm()), figure(f.GetRepeatabilityMm()))
 		if f.GetFloorMm() > 0 {
-			text += fmt.Sprintf(", floor uneven by %s mm", figure(f.GetFloorMm()))
+			text += fmt.Sprintf(", floor uneven by %s", figure(f.GetFloorMm()))
 		}
 		switch zero := f.GetZeroMm(); {
 		case f.GetKind() == rowdatumv1.Fixture_BLOCKS:
-			text += fmt.Sprintf(", blocks %s mm high", figure(zero))
+			text += fmt.Sprintf(", blocks %s high", figure(zero))
 		case zero != 0:
-			text += fmt.Sprintf(", zero at %s mm", figure(zero))
+			text += fmt.Sprintf(", zero at %s", figure(zero))
 		}
 		p.wrapped(left(id(f.GetName()), max(20, len(id(f.GetName()))))+"  ", text)
 	}
 	return p.String()
+}
+
+// nominal writes a figure of a fixture, 1/16 inch in full.
+func (s scale) nominal(mm float64) string {
+	if s.inches {
+		return length.FinestInches(mm) + " in"
+	}
+	return figure(mm) + " mm"
 }
 
 // figure writes a nominal figure, 1/16 inch in full.

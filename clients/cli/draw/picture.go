@@ -75,14 +75,17 @@ func (p picture) depths() []float64 {
 
 // grid is the scale of depth that all panels of a picture share.
 type grid struct {
+	toldMm float64 // to what depths are rounded, as in the table of rows
 	baseMm float64 // the middle of line 0: the datum, or the shallowest depth
 	stepMm float64 // a line
 	top    int     // the first line, 0 or less
 	bottom int     // the last line, 0 or more
 }
 
-// line is the line that a depth falls into.
-func (g grid) line(mm float64) int { return int(math.Round((mm - g.baseMm) / g.stepMm)) }
+// line is the line that a depth falls into, as the table of rows tells it.
+func (g grid) line(mm float64) int { return int(math.Round((g.told(mm) - g.baseMm) / g.stepMm)) }
+
+func (g grid) told(mm float64) float64 { return math.Round(mm/g.toldMm) * g.toldMm }
 
 // label writes the depth of a line.
 func (p picture) label(g grid, y int) string { return p.short(g.baseMm + float64(y)*g.stepMm) }
@@ -98,11 +101,12 @@ func (p picture) labelWidth(g grid) int {
 
 // grid takes the smallest step that fits all depths and the band into the height.
 func (p picture) grid(depths []float64) grid {
-	g := grid{baseMm: slices.Min(depths)}
+	g := grid{toldMm: p.told(), baseMm: slices.Min(depths)}
 	if p.datumMm != nil {
 		g.baseMm = *p.datumMm
 		depths = append(depths, g.baseMm-p.toleranceMm, g.baseMm+p.toleranceMm)
 	}
+	g.baseMm = g.told(g.baseMm)
 	low, high := slices.Min(depths), slices.Max(depths)
 	for _, g.stepMm = range p.readable() {
 		g.top, g.bottom = g.line(low), g.line(high)

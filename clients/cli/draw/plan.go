@@ -8,8 +8,6 @@ import (
 	"strconv"
 	"strings"
 
-	"google.golang.org/protobuf/types/known/structpb"
-
 	rowdatumv1 "rowdatum/proto/gen/rowdatum/v1"
 	"rowdatum/proto/length"
 )
@@ -105,7 +103,7 @@ func (d *drawing) heading() {
 		d.wrapped("Rows to reread  ", fmt.Sprintf("%d of %d%s", n, len(d.rows), d.listed(toReread)))
 	}
 	d.wrapped("Time            ", minutes(d.plan.GetTouchSeconds())+" at the planter")
-	d.wrapped("Tolerance       ", fmt.Sprintf("± %s wanted; the readings can prove ± %s mm", d.scale.exact(d.toleranceMm), ceilMm(d.plan.GetProvableToleranceMm())))
+	d.wrapped("Tolerance       ", fmt.Sprintf("± %s wanted; the readings can prove ± %s", d.scale.exact(d.toleranceMm), d.scale.least(d.plan.GetProvableToleranceMm())))
 }
 
 // chosen returns the rows that are so, in walking order.
@@ -131,9 +129,6 @@ func (d *drawing) listed(so func(*rowdatumv1.RowPlan) bool) string {
 
 // readAfterMove belongs to every move: what was moved is known only once it is read.
 const readAfterMove = "When it is moved and has settled, read it again."
-
-// ceilMm rounds up: what can be proven is never promised smaller.
-func ceilMm(mm float64) string { return length.Mm(math.Ceil(mm*10-1e-6) / 10) }
 
 func (d *drawing) cautions() {
 	if len(d.plan.GetCautions()) == 0 {
@@ -194,7 +189,7 @@ const doWidth = 23
 
 func (d *drawing) table() {
 	d.title("THE ROWS, in walking order")
-	d.line(" %s  %s %s %s  %s  %s  %s %s", right("row", 3), left("mechanism", 10), right("reads", 7), right("±mm", 5),
+	d.line(" %s  %s %s %s  %s  %s  %s %s", right("row", 3), left("mechanism", 10), right("reads", 7), d.scale.plusMinus(),
 		left("found", 6), left("do", doWidth), right("then", 7), right("chance", 6))
 	for _, row := range d.rows {
 		mark := " "
@@ -202,7 +197,7 @@ func (d *drawing) table() {
 			mark = ">"
 		}
 		d.line("%s%s  %s %s %s  %s  %s  %s %s", mark, right(strconv.Itoa(int(row.GetRow())), 3),
-			left(d.mechanismOf[row.GetRow()], 10), right(d.scale.short(row.GetEstimateMm()), 7), right(length.Mm(row.GetUncertaintyMm()), 5),
+			left(d.mechanismOf[row.GetRow()], 10), right(d.scale.short(row.GetEstimateMm()), 7), right(d.scale.fine(row.GetUncertaintyMm()), 5),
 			left(d.verdict(row), 6), left(d.do(row), doWidth),
 			right(d.then(row.PredictedMm, d.scale.short), 7), right(d.then(row.PredictedChance, percent), 6))
 	}
@@ -307,7 +302,7 @@ func (d *drawing) reread() {
 
 // tradeoff shows what touching fewer or more rows would leave, as long as more rows help.
 func (d *drawing) tradeoff() {
-	points := shown(d.plan.GetTradeoff())
+	points := d.scale.shown(d.plan.GetTradeoff())
 	if len(points) == 0 {
 		return
 	}
@@ -322,19 +317,19 @@ func (d *drawing) tradeoff() {
 		if widest > 0 {
 			bar = int(math.Round(barWidth * point.GetSpreadMm() / widest))
 		}
-		d.line("  %s %s mm  %s", right(number(int(point.GetTouchedRows()), "row ", "rows"), 8),
-			right(length.Mm(point.GetSpreadMm()), 6), strings.Repeat("█", bar))
+		d.line("  %s %s %s  %s", right(number(int(point.GetTouchedRows()), "row ", "rows"), 8),
+			right(d.scale.fine(point.GetSpreadMm()), 6), d.scale.unit(), strings.Repeat("█", bar))
 	}
 	if last := points[len(points)-1]; int(last.GetTouchedRows()) < len(d.rows) {
 		d.line("  More than %s give no smaller spread.", number(int(last.GetTouchedRows()), "row", "rows"))
 	}
-	d.line("  This plan touches %s and leaves %s mm.", number(int(d.plan.GetTouchedRows()), "row", "rows"), length.Mm(d.plan.GetSpreadAfterMm()))
+	d.line("  This plan touches %s and leaves %s %s.", number(int(d.plan.GetTouchedRows()), "row", "rows"), d.scale.fine(d.plan.GetSpreadAfterMm()), d.scale.unit())
 }
 
 // shown leaves out points that print the same spread as one before them.
-func shown(points []*rowdatumv1.TradeoffPoint) []*rowdatumv1.TradeoffPoint {
+func (s scale) shown(points []*rowdatumv1.TradeoffPoint) []*rowdatumv1.TradeoffPoint {
 	return slices.CompactFunc(slices.Clone(points), func(a, b *rowdatumv1.TradeoffPoint) bool {
-		return length.Mm(a.GetSpreadMm()) == length.Mm(b.GetSpreadMm())
+		return s.fine(a.GetSpreadMm()) == s.fine(b.GetSpreadMm())
 	})
 }
 
@@ -348,7 +343,7 @@ func (d *drawing) marks() {
 				continue
 			}
 			d.wrapped(fmt.Sprintf("  row %-3d    ", mark.GetRow()), fmt.Sprintf("%s, then %s",
-				w.counts(mark.GetCount(), marks.GetMechanism()), offset(mark.GetResidualMm())))
+				w.counts(mark.GetCount(), marks.GetMechanism()), d.scale.offset(mark.GetResidualMm())))
 		}
 	}
 }
@@ -380,42 +375,21 @@ func (w wording) counts(count float64, mechanism string) string {
 }
 
 // offset says what the steps of a mechanism leave.
-func offset(mm float64) string {
-	switch text := length.Mm(math.Abs(mm)); {
-	case text == "0.0":
+func (s scale) offset(mm float64) string {
+	text := s.fine(math.Abs(mm)) + " " + s.unit()
+	switch {
+	case s.fine(mm) == s.fine(0):
 		return "at the datum"
 	case mm > 0:
-		return text + " mm deeper than the datum"
-	default:
-		return text + " mm shallower than the datum"
+		return text + " deeper than the datum"
 	}
+	return text + " shallower than the datum"
 }
 
 func (s scale) markTable(mark *rowdatumv1.RowMark) string {
 	var entries []string
 	for _, entry := range mark.GetTable() {
-		entries = append(entries, fmt.Sprintf("%s %s → %s", s.short(entry.GetDepthMm()), s.unit(), Setting(entry.GetSetting())))
+		entries = append(entries, fmt.Sprintf("%s %s → %s", s.short(entry.GetDepthMm()), s.unit(), s.setting(entry.GetSetting())))
 	}
 	return strings.Join(entries, "; ")
-}
-
-// Setting writes a setting by its names: notch 11; shimsMm 2+1.
-func Setting(setting *structpb.Struct) string {
-	var parts []string
-	for name, value := range setting.GetFields() {
-		parts = append(parts, name+" "+valueText(value))
-	}
-	slices.Sort(parts)
-	return strings.Join(parts, ", ")
-}
-
-func valueText(value *structpb.Value) string {
-	if list := value.GetListValue(); list != nil {
-		var items []string
-		for _, item := range list.GetValues() {
-			items = append(items, valueText(item))
-		}
-		return cmp.Or(strings.Join(items, "+"), "none")
-	}
-	return fmt.Sprint(value.AsInterface())
 }

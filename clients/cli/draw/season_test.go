@@ -81,7 +81,7 @@ func TestWear(t *testing.T) {
 func TestFixtureStudy(t *testing.T) {
 	study := of(t, &rowdatumv1.FixtureStudy{}, `{"method": "crossed", "repeatabilityMm": 0.62, "degreesOfFreedom": 17.5, "reproducibilityMm": 0.3, "rowToRowMm": 2.1, "scatterMm": 0.41, "readingsNeeded": 2, "verdict": "Good enough with 2 readings of each row.",
 		"provable": [{"readings": 1, "toleranceMm": 1.4, "severalPeopleMm": 1.6}, {"readings": 2, "toleranceMm": 1.1, "severalPeopleMm": 1.5}], "fixture": {"repeatabilityMm": 0.41}, "cautions": ["People differ."]}`)
-	same(t, "fixture-study.txt", draw.FixtureStudy(&rowdatumv1.Fixture{DisplayName: "Tape in a window"}, study))
+	same(t, "fixture-study.txt", draw.FixtureStudy(&rowdatumv1.Fixture{DisplayName: "Tape in a window"}, study, length.NoUnit))
 }
 
 // TestSeasonFitsThePage draws answers of wild numbers and long words: no line is wider than the page.

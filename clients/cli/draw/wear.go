@@ -1,11 +1,13 @@
 package draw
 
 import (
+	"cmp"
 	"fmt"
 	"strconv"
 	"strings"
 
 	rowdatumv1 "rowdatum/proto/gen/rowdatum/v1"
+	"rowdatum/proto/length"
 )
 
 // Wear draws what the seasons did to a planter: visits, rows, parts, edge rows, what to mind.
@@ -29,25 +31,53 @@ type worn struct {
 	wear *rowdatumv1.Wear
 }
 
+func (d *worn) scale() scale {
+	return scale{inches: d.wear.GetLengthUnit() == rowdatumv1.LengthUnit_IN}
+}
+
+// area is the symbol of the unit that areas are told in.
+func (d *worn) area() string {
+	if d.wear.GetAreaUnit() == rowdatumv1.AreaUnit_ACRE {
+		return "ac"
+	}
+	return "ha"
+}
+
+// areas is the word for it.
+func (d *worn) areas() string {
+	if d.wear.GetAreaUnit() == rowdatumv1.AreaUnit_ACRE {
+		return "acres"
+	}
+	return "hectares"
+}
+
+// haPerArea is the unit that areas are told in, ha: an acre is 43,560 square feet of 0.3048 m.
+func (d *worn) haPerArea() float64 {
+	if d.wear.GetAreaUnit() == rowdatumv1.AreaUnit_ACRE {
+		return 0.40468564224
+	}
+	return 1
+}
+
 func (d *worn) visits() {
-	d.title("THE VISITS, signed jobs whose hectares are known")
+	d.title(fmt.Sprintf("THE VISITS, signed jobs whose %s are known", d.areas()))
 	for _, visit := range d.wear.GetVisits() {
-		d.wrapped(fmt.Sprintf("%s ha  %s  ", right(thousands(visit.GetHectares()), 9), moment(visit.GetSignTime())), visit.GetJob())
+		d.wrapped(fmt.Sprintf("%s %s  %s  ", right(thousands(cmp.Or(visit.GetPlantedArea(), visit.GetHectares()/d.haPerArea())), 9), d.area(), moment(visit.GetSignTime())), visit.GetJob())
 	}
 	if len(d.wear.GetVisits()) == 0 {
 		d.wrapped("  ", "none yet: open jobs with --hectares, what the planter has planted in all by then")
 	}
 }
 
-// hundred: drifts are told by the hundred hectares, as people speak of them.
+// hundred: drifts are told by the hundred hectares or acres, as people speak of them.
 const hundred = 100
 
 func (d *worn) rows() {
 	if len(d.wear.GetRows()) == 0 {
 		return
 	}
-	d.title("THE ROWS, mm a hundred hectares against the planter's middle rows")
-	d.line(" row visits  %s  %s  %s", right("drift", 7), left("interval", 18), "hectares left")
+	d.title(fmt.Sprintf("THE ROWS, %s per 100 %s against the planter's middle rows", d.scale().word(), d.areas()))
+	d.line(" row visits  %s  %s  %s", right("drift", 7), left("interval", 18), d.areas()+" left")
 	for _, row := range d.wear.GetRows() {
 		mark := " "
 		if row.GetUnlike() {
@@ -55,36 +85,40 @@ func (d *worn) rows() {
 		}
 		drift, interval, lasts := "-", "-", "-"
 		if row.DriftMmPerHectare != nil {
-			drift = rate(row.GetDriftMmPerHectare())
-			interval = fmt.Sprintf("%s to %s", rate(row.GetDriftFromMmPerHectare()), rate(row.GetDriftToMmPerHectare()))
-			lasts = hectaresLeft(row.HectaresLeftFrom, row.HectaresLeftTo)
+			drift = d.rate(row.GetDriftMmPerHectare())
+			interval = fmt.Sprintf("%s to %s", d.rate(row.GetDriftFromMmPerHectare()), d.rate(row.GetDriftToMmPerHectare()))
+			lasts = d.areaLeft(row.HectaresLeftFrom, row.HectaresLeftTo)
 		}
 		d.line("%s%3d %6d  %s  %s  %s", mark, row.GetRow(), row.GetVisits(), right(drift, 7), left(interval, 18), lasts)
 	}
 	d.wrapped("", "Above 0 is deeper. > wears unlike the rest.")
 }
 
-// rate writes a drift by the hundred hectares, with its sign.
-func rate(mmPerHectare float64) string {
-	text := strconv.FormatFloat(hundred*mmPerHectare, 'f', 2, 64)
+// rate writes a drift by the hundred hectares or acres, with its sign: to 0.01 mm or 0.0001 in.
+func (d *worn) rate(mmPerHectare float64) string {
+	text := strconv.FormatFloat(hundred*d.haPerArea()*mmPerHectare, 'f', 2, 64)
+	if d.scale().inches {
+		text = strconv.FormatFloat(hundred*d.haPerArea()*mmPerHectare/25.4, 'f', 4, 64)
+	}
 	switch {
 	case strings.Trim(text, "-0.") == "":
-		return "0.00"
+		return strings.TrimPrefix(text, "-")
 	case mmPerHectare < 0:
 		return "−" + text[1:]
 	}
 	return "+" + text
 }
 
-// hectaresLeft writes how long something lasts.
-func hectaresLeft(from, to *float64) string {
+// areaLeft writes how long something lasts.
+func (d *worn) areaLeft(from, to *float64) string {
+	told := func(hectares float64) string { return thousands(hectares / d.haPerArea()) }
 	switch {
 	case from == nil:
 		return "no end in sight"
 	case to == nil:
-		return thousands(*from) + " at least"
+		return told(*from) + " at least"
 	}
-	return thousands(*from) + " to " + thousands(*to)
+	return told(*from) + " to " + told(*to)
 }
 
 // thousands writes a whole number with a gap before every three digits.
@@ -124,9 +158,9 @@ func (d *worn) parts() {
 	d.title("THE PARTS, as last measured")
 	for _, part := range d.wear.GetParts() {
 		mark := " "
-		text := fmt.Sprintf("%s: %s %s", part.GetTitle(), figure(part.GetLast()), part.GetUnit())
+		text := fmt.Sprintf("%s: %s", part.GetTitle(), d.scale().measured(part.GetLast(), part.GetUnit()))
 		if part.Limit != nil {
-			text += fmt.Sprintf(", limit %s", figure(part.GetLimit()))
+			text += ", limit " + d.scale().measured(part.GetLimit(), part.GetUnit())
 		}
 		switch {
 		case part.GetWorn():
@@ -135,7 +169,7 @@ func (d *worn) parts() {
 		case !part.GetEnough():
 			text += fmt.Sprintf("; not enough history: %s", number(int(part.GetVisits()), "visit", "visits"))
 		default:
-			text += "; hectares left: " + hectaresLeft(part.HectaresLeftFrom, part.HectaresLeftTo)
+			text += "; " + d.areas() + " left: " + d.areaLeft(part.HectaresLeftFrom, part.HectaresLeftTo)
 		}
 		d.wrapped(fmt.Sprintf("%s row %-3d    ", mark, part.GetRow()), text)
 	}
@@ -147,28 +181,30 @@ func (d *worn) edge() {
 		return
 	}
 	d.title("EDGE ROWS AGAINST THE OTHERS")
-	d.wrapped("  ", fmt.Sprintf("%s drift by %s mm a hundred hectares against the others (%s to %s); were they alike, such a difference came by chance in %s of planters",
-		rowNumbers(e.GetRows()), rate(e.GetDifferenceMmPerHectare()), rate(e.GetDifferenceFromMmPerHectare()), rate(e.GetDifferenceToMmPerHectare()), percent(e.GetP())))
+	d.wrapped("  ", fmt.Sprintf("%s drift by %s %s per 100 %s against the others (%s to %s); were they alike, such a difference came by chance in %s of planters",
+		rowNumbers(e.GetRows()), d.rate(e.GetDifferenceMmPerHectare()), d.scale().unit(), d.areas(), d.rate(e.GetDifferenceFromMmPerHectare()), d.rate(e.GetDifferenceToMmPerHectare()), percent(e.GetP())))
 }
 
 // FixtureStudy draws what repeated readings say of a fixture.
-func FixtureStudy(fixture *rowdatumv1.Fixture, study *rowdatumv1.FixtureStudy) string {
+func FixtureStudy(fixture *rowdatumv1.Fixture, study *rowdatumv1.FixtureStudy, unit length.Unit) string {
 	var p page
+	s := scaleOf(UnitOf(unit, study.GetLengthUnit()))
+	least, fine := s.least, func(mm float64) string { return s.hundredths(mm) + " " + s.unit() }
 	p.wrapped("FIXTURE STUDY   ", fixture.GetDisplayName())
 	p.line("")
 	p.wrapped("Verdict         ", study.GetVerdict())
-	p.wrapped("Repeats to      ", fmt.Sprintf("%s mm, the ruling's rounding included (%s degrees of freedom)", hundredths(study.GetRepeatabilityMm()), figure(study.GetDegreesOfFreedom())))
-	p.wrapped("Scatter         ", fmt.Sprintf("%s mm before the ruling rounds", hundredths(study.GetScatterMm())))
-	p.wrapped("People differ   ", fmt.Sprintf("by %s mm", hundredths(study.GetReproducibilityMm())))
-	p.wrapped("Rows differ     ", fmt.Sprintf("by %s mm (all standard deviations)", hundredths(study.GetRowToRowMm())))
+	p.wrapped("Repeats to      ", fmt.Sprintf("%s, the ruling's rounding included (%s degrees of freedom)", fine(study.GetRepeatabilityMm()), figure(study.GetDegreesOfFreedom())))
+	p.wrapped("Scatter         ", fmt.Sprintf("%s before the ruling rounds", fine(study.GetScatterMm())))
+	p.wrapped("People differ   ", fmt.Sprintf("by %s", fine(study.GetReproducibilityMm())))
+	p.wrapped("Rows differ     ", fmt.Sprintf("by %s (all standard deviations)", fine(study.GetRowToRowMm())))
 	if study.GetFixture() != nil {
-		p.wrapped("Kept            ", fmt.Sprintf("the fixture now repeats to %s mm", hundredths(study.GetFixture().GetRepeatabilityMm())))
+		p.wrapped("Kept            ", fmt.Sprintf("the fixture now repeats to %s", fine(study.GetFixture().GetRepeatabilityMm())))
 	}
 	p.cautions(study.GetCautions())
 	p.title("THE SMALLEST TOLERANCE THAT IT PROVES")
-	p.line(" readings of a row  one person reads  several people read")
+	p.line(" readings of a row  %s  several people read", left("one person reads", 20))
 	for _, t := range study.GetProvable() {
-		p.line(" %17d  %s  %s", t.GetReadings(), left("± "+ceilMm(t.GetToleranceMm())+" mm", 16), several(t))
+		p.line(" %17d  %s  %s", t.GetReadings(), left("± "+least(t.GetToleranceMm()), 20), s.several(t))
 	}
 	if n := study.GetReadingsNeeded(); n > 0 {
 		p.wrapped("", fmt.Sprintf("What is wanted takes %s of a row.", number(int(n), "reading", "readings")))
@@ -179,12 +215,25 @@ func FixtureStudy(fixture *rowdatumv1.Fixture, study *rowdatumv1.FixtureStudy) s
 }
 
 // several is what several people prove.
-func several(t *rowdatumv1.ProvableTolerance) string {
+func (s scale) several(t *rowdatumv1.ProvableTolerance) string {
 	if t.SeveralPeopleMm == nil {
 		return "not told"
 	}
-	return "± " + ceilMm(t.GetSeveralPeopleMm()) + " mm"
+	return "± " + s.least(t.GetSeveralPeopleMm())
 }
 
-// hundredths writes mm to 0.01.
-func hundredths(mm float64) string { return strconv.FormatFloat(mm, 'f', 2, 64) }
+// hundredths writes a small length to 0.01 mm or a thousandth of an inch.
+func (s scale) hundredths(mm float64) string {
+	if s.inches {
+		return length.Thousandths(mm)
+	}
+	return strconv.FormatFloat(mm, 'f', 2, 64)
+}
+
+// measured writes a figure of an inspection point; unit is the point's.
+func (s scale) measured(x float64, unit string) string {
+	if unit == "mm" && s.inches {
+		return s.beside(length.FinestInches(x), x)
+	}
+	return strings.TrimSpace(figure(x) + " " + unit)
+}

@@ -149,6 +149,24 @@ func (p *parser) reach() *rowdatumv1.Reach {
 	return p.sheet.Request.Reach
 }
 
+// typedIn notes the unit of a length where nothing has said yet in which unit the file is written.
+func (p *parser) typedIn(text string, r length.Reading) {
+	if _, unit, err := r.Typed(text); err == nil && p.sheet.Unit == length.NoUnit {
+		p.sheet.Unit = unit
+	}
+}
+
+// spoken is the unit that the service is to say lengths in.
+func (s *Sheet) spoken() rowdatumv1.LengthUnit {
+	switch s.Unit {
+	case length.Inch:
+		return rowdatumv1.LengthUnit_IN
+	case length.NoUnit:
+		return rowdatumv1.LengthUnit_LENGTH_UNIT_UNSPECIFIED
+	}
+	return rowdatumv1.LengthUnit_MM
+}
+
 // length reads a length of the head into the request.
 func (p *parser) length(path, text string, here Place, set func(*float64)) {
 	mm, err := p.reading.Mm(text)
@@ -156,6 +174,7 @@ func (p *parser) length(path, text string, here Place, set func(*float64)) {
 		p.wrong(here, NotLength(text, err, p.reading, "or give the whole file one with a line unit,in or unit,mm"))
 		return
 	}
+	p.typedIn(text, p.reading)
 	p.sheet.places[path] = here
 	x := length.Float(mm)
 	set(&x)

@@ -15,7 +15,7 @@ func ParsePlanter(file []byte, styles []*rowdatumv1.Style, open Opener) (*Sheet,
 
 // AsPlanter is the planter that the file describes: without readings, fixture and aim.
 func (s *Sheet) AsPlanter() *rowdatumv1.Planter {
-	planter := &rowdatumv1.Planter{DisplayName: s.Planter, Owner: s.Owner, RowSpacingMm: s.RowSpacingMm, Sections: s.Sections,
+	planter := &rowdatumv1.Planter{DisplayName: s.Planter, Owner: s.Owner, RowSpacingMm: s.RowSpacingMm, Sections: s.Sections, LengthUnit: s.spoken(),
 		Mechanisms: s.Request.GetMechanisms(), Reach: s.Request.GetReach(), ReferenceRows: s.Request.GetReferenceRows()}
 	for _, row := range s.Request.GetRows() {
 		planter.Rows = append(planter.Rows, &rowdatumv1.PlanterRow{Row: row.GetRow(), Mechanism: row.GetMechanism(), Setting: row.GetSetting()})

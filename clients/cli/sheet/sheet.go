@@ -11,7 +11,7 @@ import (
 // Sheet is a file that was read without a mistake.
 type Sheet struct {
 	Planter string      // what the file calls the planter; may be empty
-	Unit    length.Unit // of the unit line; NoUnit without one
+	Unit    length.Unit // that the file is written in: of its unit line, else of the first length in it; NoUnit where it has none
 	Request *rowdatumv1.ComputePlanRequest
 
 	// What a plan does not need and a planter that is kept does.
@@ -57,6 +57,7 @@ func parse(file []byte, styles []*rowdatumv1.Style, open Opener, planterOnly boo
 		p.styles[strings.TrimPrefix(style.GetName(), "styles/")] = style
 	}
 	p.file(lines(text, separator))
+	p.sheet.Request.LengthUnit = p.sheet.spoken()
 	if len(p.mistakes) > 0 {
 		p.mistakes.Sort()
 		return p.sheet, p.mistakes

@@ -83,7 +83,7 @@ row,mechanism,setting,reading 1,reading 2 (mm),scale,scale sd,note
 6,handle,,2
 `
 
-const wholeJSON = `{
+const wholeJSON = `{"lengthUnit": "IN", 
  "fixture": {"resolutionMm": 1.5875, "repeatabilityMm": 0.5, "floorMm": 0},
  "aim": {"kind": "MATCH_ROW", "row": 2, "toleranceMm": 3.175, "confidence": 0.9, "missSeconds": 900},
  "reach": {"shallowerMm": 20, "deeperMm": 31.75}, "referenceRows": [2, 3],

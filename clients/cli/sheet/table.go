@@ -205,6 +205,7 @@ func (p *parser) readingCell(here Place, path string, c column, text string, row
 		p.wrong(here, NotLength(text, err, r, fmt.Sprintf("or give the column one: %s (in) or %s (mm)", c.header, c.header)))
 		return
 	}
+	p.typedIn(text, r)
 	p.sheet.places[fmt.Sprintf("%s.readingsMm[%d]", path, len(row.ReadingsMm))] = here
 	row.ReadingsMm = append(row.ReadingsMm, length.Float(mm))
 }

@@ -69,8 +69,8 @@ export async function mayOnlyRead() {
   return (await get("session")).role === "READER";
 }
 
-/** Every installed style, by id. @returns {Promise<Map<string, Style>>} */
-export async function styles() {
-  const { styles } = await get("styles");
+/** Every installed style, by id, its words in a unit of lengths. @param {string} [unit] @returns {Promise<Map<string, Style>>} */
+export async function styles(unit) {
+  const { styles } = await get(unit === "IN" ? "styles?lengthUnit=IN" : "styles");
   return new Map(styles.map((/** @type {Style} */ s) => [s.name.replace("styles/", ""), s]));
 }

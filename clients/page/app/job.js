@@ -6,7 +6,7 @@ import { Unreachable, ask, follow, get, mayOnlyRead, styles } from "./api.js";
 import { choice } from "./store.js";
 import { keep, kept } from "./store.js";
 import { outbox } from "./outbox.js";
-import { inchRuling, typed } from "./units.js";
+import { linesPerInch, typed } from "./units.js";
 
 /** @import {Style} from "./api.js" */
 /** @import {Fixture, Job, JobEvent, Planter, RowState, Values} from "./shapes.js" */
@@ -48,7 +48,8 @@ export class OpenJob extends EventTarget {
 
   /** @param {string} name @param {AbortSignal} life ends its listening */
   static async open(name, life) {
-    const [job, log, all, reader] = await Promise.all([get(name), get(`${name}/events?pageSize=1`), styles(), mayOnlyRead()]);
+    const first = get(name);
+    const [job, log, all, reader] = await Promise.all([first, get(`${name}/events?pageSize=1`), first.then((job) => styles(job.lengthUnit)), mayOnlyRead()]);
     const open = new OpenJob(job, log.events[0], all);
     open.reader = reader;
     open.#listen(life);
@@ -80,16 +81,14 @@ export class OpenJob extends EventTarget {
     return this.reader || this.job.stage !== "OPEN";
   }
 
-  /** The ruling of the fixture, as 1/n in; 16 where it is not of inches. */
+  /** The lines to an inch that readings are told in: those of the fixture, or the coarsest that are no coarser. */
   get ruling() {
-    return inchRuling(this.fixture?.resolutionMm ?? 25.4 / 16) || 16;
+    return linesPerInch(this.fixture?.resolutionMm);
   }
 
-  /** How this job's lengths are shown. @returns {Scale} */
+  /** How this job's lengths are shown: as the service's own words say them. @returns {Scale} */
   get scale() {
-    const own = inchRuling(this.fixture?.resolutionMm ?? 25.4 / 16) > 0;
-    const chosen = choice("unit");
-    return { inches: chosen ? chosen === "IN" : own, ruling: Math.max(16, this.ruling) };
+    return { inches: this.job.lengthUnit === "IN", ruling: this.ruling };
   }
 
   /** Takes a newer job. @param {Job} job */

@@ -5,7 +5,7 @@
 import { button, field, h, newId, put, select } from "./dom.js";
 import { t } from "./lang.js";
 import { cutLine, readLength, readNumber } from "./lengths.js";
-import { decimal, unread } from "./units.js";
+import { decimal, nominalInches, stampedInches, unread } from "./units.js";
 
 /** @import {Style} from "./api.js" */
 /** @import {Values} from "./shapes.js" */
@@ -24,28 +24,28 @@ import { decimal, unread } from "./units.js";
  */
 
 /**
- * A form of an object's schema.
- * @param {Schema} schema @param {Values|undefined} value @param {() => void} [changed]
+ * A form of an object's schema; lengths are filled in in inches or in mm, and read in mm.
+ * @param {Schema} schema @param {Values|undefined} value @param {boolean} inches @param {() => void} [changed]
  * @returns {{element: HTMLElement, read: (faults: string[]) => Values}}
  */
-export function schemaForm(schema, value, changed) {
+export function schemaForm(schema, value, inches, changed) {
   const element = h("div", { class: "schema" });
-  const part = objectPart(schema, value ?? {});
+  const part = objectPart(schema, value ?? {}, inches);
   put(element, part.element);
   if (changed) for (const type of ["change", "click"]) element.addEventListener(type, changed);
   return { element, read: (faults) => /** @type {Values} */ (part.read(faults) ?? {}) };
 }
 
-/** @param {Schema} schema @param {unknown} value @param {string} name @param {boolean} required @returns {Part} */
-function partOf(schema, value, name, required) {
+/** @param {Schema} schema @param {unknown} value @param {string} name @param {boolean} required @param {boolean} inches @returns {Part} */
+function partOf(schema, value, name, required, inches) {
   const label = schema.title ?? spaced(name);
   const start = value === undefined ? schema.default : value;
   if (choicesOf(schema)) return choicePart(schema, start, label, required);
   switch (schema.type) {
-    case "object": return framed(label, schema, objectPart(schema, /** @type {Values} */ (start ?? {})));
-    case "array": return arrayPart(schema, /** @type {unknown[]|undefined} */ (start), label, required);
+    case "object": return framed(label, schema, objectPart(schema, /** @type {Values} */ (start ?? {}), inches));
+    case "array": return arrayPart(schema, /** @type {unknown[]|undefined} */ (start), label, required, inches);
     case "boolean": return booleanPart(schema, start, label);
-    case "number": case "integer": return numberPart(schema, start, label, required);
+    case "number": case "integer": return numberPart(schema, start, label, required, inches);
     default: return textPart(schema, start, label, required);
   }
 }
@@ -60,14 +60,14 @@ function framed(label, schema, part) {
   return { ...part, element: h("fieldset", null, h("legend", null, label), schema.description ? h("small", null, schema.description) : null, part.element) };
 }
 
-/** @param {Schema} schema @param {Values} value @returns {Part} */
-function objectPart(schema, value) {
+/** @param {Schema} schema @param {Values} value @param {boolean} inches @returns {Part} */
+function objectPart(schema, value, inches) {
   const required = new Set(schema.required ?? []);
   const alternatives = alternativesOf(schema);
   const asked = [...(schema.required ?? []), ...Object.keys(schema.properties ?? {}).filter((n) => !required.has(n))];
   const plain = asked.filter((n) => schema.properties?.[n] && !alternatives.some((a) => a.includes(n)));
-  const parts = new Map(plain.map((n) => [n, partOf(/** @type {any} */ (schema.properties)[n], value[n], n, required.has(n))]));
-  const either = alternatives.length ? alternativePart(schema, alternatives, value) : null;
+  const parts = new Map(plain.map((n) => [n, partOf(/** @type {any} */ (schema.properties)[n], value[n], n, required.has(n), inches)]));
+  const either = alternatives.length ? alternativePart(schema, alternatives, value, inches) : null;
   return {
     element: h("div", { class: "schema" }, [...parts.values()].map((p) => p.element), either?.element),
     read(faults) {
@@ -84,13 +84,13 @@ function alternativesOf(schema) {
 }
 
 /**
- * @param {Schema} schema @param {string[][]} sets @param {Values} value
+ * @param {Schema} schema @param {string[][]} sets @param {Values} value @param {boolean} inches
  * @returns {{element: HTMLElement, read: (faults: string[]) => Values}}
  */
-function alternativePart(schema, sets, value) {
+function alternativePart(schema, sets, value, inches) {
   const properties = schema.properties ?? {};
   const known = Math.max(0, sets.findIndex((set) => set.some((n) => value[n] !== undefined)));
-  const all = sets.map((set) => set.filter((n) => properties[n]).map((n) => ({ n, part: partOf(properties[n], value[n], n, true) })));
+  const all = sets.map((set) => set.filter((n) => properties[n]).map((n) => ({ n, part: partOf(properties[n], value[n], n, true, inches) })));
   let chosen = known;
   const place = h("div", { class: "schema" });
   const show = () => put(place, all[chosen].map((a) => a.part.element));
@@ -132,17 +132,17 @@ function booleanPart(schema, value, label) {
   return { element: h("div", { class: "tick" }, input, h("label", { for: input.id }, label), schema.description ? h("small", null, schema.description) : null), read: () => input.checked };
 }
 
-/** @param {Schema} schema @param {unknown} value @param {string} label @param {boolean} required @returns {Part} */
-function numberPart(schema, value, label, required) {
-  const unit = schema["x-unit"];
-  const input = h("input", { type: "text", inputmode: "decimal", autocomplete: "off", value: typeof value === "number" ? decimal(value, 6) : "", placeholder: exampleOf(schema) });
+/** @param {Schema} schema @param {unknown} value @param {string} label @param {boolean} required @param {boolean} inches @returns {Part} */
+function numberPart(schema, value, label, required, inches) {
+  const as = told(schema["x-unit"], inches);
+  const input = h("input", { type: "text", inputmode: as.inches ? "text" : "decimal", autocomplete: "off", value: typeof value === "number" ? as.write(value) : "", placeholder: exampleOf(schema, as) });
   const echo = h("output", { class: "echo" });
-  const shown = faulty(field(label, input, { hint: schema.description, unit }), input, label);
+  const shown = faulty(field(label, input, { hint: schema.description, unit: as.unit }), input, label);
   shown.element.append(echo);
-  const parse = () => readFigure(input.value, unit);
+  const parse = () => readFigure(input.value, as);
   input.addEventListener("input", () => {
     const n = parse().value;
-    echo.textContent = Number.isFinite(n) && !/^[-+−]?[\d.,]+$/.test(input.value.trim()) ? `= ${decimal(n, 4)} ${unit ?? ""}` : "";
+    echo.textContent = Number.isFinite(n) && !/^[-+−]?[\d.,]+$/.test(input.value.trim()) && as.write(n) !== input.value.trim() ? `= ${as.write(n)} ${as.unit ?? ""}` : "";
   });
   return {
     element: shown.element,
@@ -152,32 +152,45 @@ function numberPart(schema, value, label, required) {
         return undefined;
       }
       const { value, refused } = parse();
-      shown.say(unread(input.value, refused) || numberFault(schema, value), faults);
+      shown.say(unread(input.value, refused) || numberFault(schema, value, as), faults);
       return value;
     },
   };
 }
 
-/** A figure as typed, a length in mm. @param {string} text @param {string|undefined} unit @param {import("./lengths.js").Comma} [comma] */
-function readFigure(text, unit, comma) {
-  if (unit !== "mm") return readNumber(text, comma);
-  const { mm, refused } = readLength(text, { bare: "mm", comma });
+/**
+ * How the figures of a unit are written and read: those of mm in inches where that is the reader's unit.
+ * @typedef {{unit: string|undefined, length: boolean, inches: boolean, write: (n: number) => string}} Told
+ */
+
+/** @param {string|undefined} unit @param {boolean} inches @returns {Told} */
+function told(unit, inches) {
+  if (unit === "mm" && inches) return { unit: t("in"), length: true, inches: true, write: nominalInches };
+  return { unit, length: unit === "mm", inches: false, write: (n) => decimal(n, 6) };
+}
+
+/** A figure as typed, a length in mm. @param {string} text @param {Told} as @param {import("./lengths.js").Comma} [comma] */
+function readFigure(text, as, comma) {
+  if (!as.length) return readNumber(text, comma);
+  const { mm, refused } = readLength(text, { bare: as.inches ? "in" : "mm", comma });
   return { value: mm, refused };
 }
 
-/** @param {Schema} schema */
-function exampleOf(schema) {
+/** @param {Schema} schema @param {Told} [as] */
+function exampleOf(schema, as) {
   const one = schema.examples?.[0];
-  return one === undefined ? "" : t("form.example", { value: Array.isArray(one) ? one.map((n) => (typeof n === "number" ? decimal(n) : n)).join("  ") : typeof one === "number" ? decimal(one) : String(one) });
+  const write = (/** @type {unknown} */ n) => (typeof n === "number" ? (as?.write ?? decimal)(n) : String(n));
+  return one === undefined ? "" : t("form.example", { value: Array.isArray(one) ? one.map(write).join("  ") : write(one) });
 }
 
-/** What is wrong with a number, "" where nothing is. @param {Schema} s @param {number} n */
-function numberFault(s, n) {
+/** What is wrong with a number, "" where nothing is. @param {Schema} s @param {number} n @param {Told} as */
+function numberFault(s, n, as) {
+  const limit = (/** @type {number} */ x) => [as.write(x), as.inches ? as.unit : ""].filter(Boolean).join(" ");
   if (s.type === "integer" && !Number.isInteger(n)) return t("form.whole");
-  if (s.minimum !== undefined && n < s.minimum) return t("form.least", { n: decimal(s.minimum) });
-  if (s.maximum !== undefined && n > s.maximum) return t("form.most", { n: decimal(s.maximum) });
-  if (s.exclusiveMinimum !== undefined && n <= s.exclusiveMinimum) return t("form.above", { n: decimal(s.exclusiveMinimum) });
-  if (s.exclusiveMaximum !== undefined && n >= s.exclusiveMaximum) return t("form.below", { n: decimal(s.exclusiveMaximum) });
+  if (s.minimum !== undefined && n < s.minimum) return t("form.least", { n: limit(s.minimum) });
+  if (s.maximum !== undefined && n > s.maximum) return t("form.most", { n: limit(s.maximum) });
+  if (s.exclusiveMinimum !== undefined && n <= s.exclusiveMinimum) return t("form.above", { n: limit(s.exclusiveMinimum) });
+  if (s.exclusiveMaximum !== undefined && n >= s.exclusiveMaximum) return t("form.below", { n: limit(s.exclusiveMaximum) });
   return "";
 }
 
@@ -195,20 +208,20 @@ function textPart(schema, value, label, required) {
   };
 }
 
-/** @param {Schema} schema @param {unknown[]|undefined} value @param {string} label @param {boolean} required @returns {Part} */
-function arrayPart(schema, value, label, required) {
+/** @param {Schema} schema @param {unknown[]|undefined} value @param {string} label @param {boolean} required @param {boolean} inches @returns {Part} */
+function arrayPart(schema, value, label, required, inches) {
   const items = schema.items ?? {};
-  return items.type === "number" || items.type === "integer" ? numbersPart(schema, value, label, required) : listPart(schema, value, label);
+  return items.type === "number" || items.type === "integer" ? numbersPart(schema, value, label, required, inches) : listPart(schema, value, label, inches);
 }
 
-/** Numbers in one line, as a technician writes them. @param {Schema} schema @param {unknown[]|undefined} value @param {string} label @param {boolean} required @returns {Part} */
-function numbersPart(schema, value, label, required) {
+/** Numbers in one line, as a technician writes them. @param {Schema} schema @param {unknown[]|undefined} value @param {string} label @param {boolean} required @param {boolean} inches @returns {Part} */
+function numbersPart(schema, value, label, required, inches) {
   const items = schema.items ?? {};
-  const unit = items["x-unit"] ?? schema["x-unit"];
-  const text = Array.isArray(value) ? value.map((n) => decimal(Number(n), 6)).join("  ") : "";
-  const input = h("input", { type: "text", autocomplete: "off", value: text, placeholder: exampleOf(schema) });
+  const as = told(items["x-unit"] ?? schema["x-unit"], inches);
+  const text = Array.isArray(value) ? value.map((n) => as.write(Number(n))).join("  ") : "";
+  const input = h("input", { type: "text", autocomplete: "off", value: text, placeholder: exampleOf(schema, as) });
   const hint = [schema.description, t("form.numbers")].filter(Boolean).join(" ");
-  const shown = faulty(field(label, input, { hint, unit }), input, label);
+  const shown = faulty(field(label, input, { hint, unit: as.unit }), input, label);
   const mayBeEmpty = (schema.minItems ?? 0) === 0;
   return {
     element: shown.element,
@@ -218,8 +231,8 @@ function numbersPart(schema, value, label, required) {
         shown.say("", faults);
         return undefined;
       }
-      const read = line.cells.map((cell) => ({ cell, ...readFigure(cell, unit, line.comma) }));
-      const wrong = line.refused ? unread(line.refused, "UNCLEAR_COMMA") : read.map((r) => unread(r.cell, r.refused) || numberFault(items, r.value)).find(Boolean);
+      const read = line.cells.map((cell) => ({ cell, ...readFigure(cell, as, line.comma) }));
+      const wrong = line.refused ? unread(line.refused, "UNCLEAR_COMMA") : read.map((r) => unread(r.cell, r.refused) || numberFault(items, r.value, as)).find(Boolean);
       shown.say(wrong ?? countFault(schema, read.length), faults);
       return read.map((r) => r.value);
     },
@@ -232,15 +245,15 @@ function countFault(s, n) {
   return s.maxItems !== undefined && n > s.maxItems ? t("form.mostOf", { n: s.maxItems }) : "";
 }
 
-/** Things one under another, to add and take away. @param {Schema} schema @param {unknown[]|undefined} value @param {string} label @returns {Part} */
-function listPart(schema, value, label) {
+/** Things one under another, to add and take away. @param {Schema} schema @param {unknown[]|undefined} value @param {string} label @param {boolean} inches @returns {Part} */
+function listPart(schema, value, label, inches) {
   const items = schema.items ?? {};
   /** @type {Part[]} */
   let parts = [];
   const place = h("div", { class: "schema" });
   const fault = h("small", { class: "fault" });
   const show = () => put(place, parts.map((p, i) => h("div", { class: "item" }, p.element, button(t("form.remove", { what: `${label} ${i + 1}` }), () => { parts = parts.filter((q) => q !== p); show(); }, { class: "quiet" }))));
-  const add = (/** @type {unknown} */ v) => { parts.push(partOf(items, v, `${label} ${parts.length + 1}`, true)); show(); };
+  const add = (/** @type {unknown} */ v) => { parts.push(partOf(items, v, `${label} ${parts.length + 1}`, true, inches)); show(); };
   for (const v of value ?? []) add(v);
   while (parts.length < (schema.minItems ?? 0)) add(undefined);
   show();
@@ -278,10 +291,10 @@ function faulty(element, input, label) {
 }
 
 /**
- * A setting in words: "8 turns", "Notch 9", "2 + 1 mm".
- * @param {Style|undefined} style @param {Values|undefined} setting
+ * A setting in words: "8 turns", "Notch 9", "2 + 1 mm", "0.079 in (2 mm) + 0.039 in (1 mm)".
+ * @param {Style|undefined} style @param {Values|undefined} setting @param {boolean} inches
  */
-export function settingWords(style, setting) {
+export function settingWords(style, setting, inches) {
   if (!setting) return t("setting.unknown");
   /** @type {Record<string, Schema>} */
   const properties = /** @type {Schema|undefined} */ (style?.settingSchema)?.properties ?? {};
@@ -289,9 +302,12 @@ export function settingWords(style, setting) {
   return names.map((name) => {
     const schema = properties[name] ?? {};
     const v = setting[name];
-    const unit = schema["x-unit"] ?? schema.items?.["x-unit"] ?? "";
-    const text = Array.isArray(v) ? (v.length ? v.map((n) => (typeof n === "number" ? decimal(n) : String(n))).join(" + ") : t("setting.none")) : typeof v === "number" ? decimal(v) : String(v);
-    const labelled = names.length > 1 || (!unit && !Array.isArray(v));
-    return [labelled ? (schema.title ?? spaced(name)) : "", text, Array.isArray(v) && !v.length ? "" : unit].filter(Boolean).join(" ");
+    const own = schema["x-unit"] ?? schema.items?.["x-unit"] ?? "";
+    const stamped = own === "mm" && inches; // each figure has its unit then
+    const unit = stamped || (Array.isArray(v) && !v.length) ? "" : own;
+    const one = (/** @type {unknown} */ n) => (typeof n !== "number" ? String(n) : stamped ? stampedInches(n) : decimal(n));
+    const text = Array.isArray(v) ? v.map(one).join(" + ") || t("setting.none") : one(v);
+    const labelled = names.length > 1 || (!own && !Array.isArray(v));
+    return [labelled ? (schema.title ?? spaced(name)) : "", text, unit].filter(Boolean).join(" ");
   }).join(", ");
 }

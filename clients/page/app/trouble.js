@@ -30,7 +30,7 @@ function bothSides(job, entry) {
   const mine = entry.body.moves[0];
   const row = job.state.rows.find((r) => r.row === entry.row);
   const style = row && job.style(row);
-  const said = (/** @type {any} */ s) => settingWords(style, s);
+  const said = (/** @type {any} */ s) => settingWords(style, s, job.scale.inches);
   const now = row?.setting;
   return h("div", null,
     h("dl", { class: "facts" },

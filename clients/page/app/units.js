@@ -1,6 +1,7 @@
 /** Lengths as people type and read them. The service's own lengths are mm. */
-import { spoken, t } from "./lang.js";
+import { spoken as language, t } from "./lang.js";
 import { readNumber } from "./lengths.js";
+import { choice } from "./store.js";
 
 /** 1 in (NIST SP 811). */
 const inchMm = 25.4;
@@ -13,12 +14,19 @@ export function inchRuling(stepMm) {
   return 0;
 }
 
+/** The lines to an inch of a ruling, or the coarsest that are no coarser: as the service has them. @param {number} [stepMm] */
+export function linesPerInch(stepMm) {
+  let n = 1;
+  while (n < 64 && inchMm / n > (stepMm || inchMm / 16) + 1e-6) n *= 2;
+  return n;
+}
+
 /** Whose numbers a language writes: Spanish with a point, as in Mexico, and as the service's own sentences do. @type {Record<string, string>} */
 const numerals = { es: "es-MX" };
 
 /** A number as it is written. @param {number} n @param {Intl.NumberFormatOptions} [how] */
 export function figure(n, how) {
-  return new Intl.NumberFormat(numerals[spoken()] ?? spoken(), how).format(n);
+  return new Intl.NumberFormat(numerals[language()] ?? language(), how).format(n);
 }
 
 /** A measured number: not grouped, and no minus before nothing. @param {number} n @param {number} [decimals] */
@@ -36,6 +44,17 @@ export function fraction(counts, n) {
   return sign + (whole ? `${whole} ` : "") + `${rest}/${n}`;
 }
 
+/** How a planter's lengths are shown and typed: in its own unit, else in this phone's. @param {{lengthUnit?: string}} [of] @returns {Scale} */
+export function scaleOf(of) {
+  const unit = (of?.lengthUnit !== "LENGTH_UNIT_UNSPECIFIED" && of?.lengthUnit) || choice("unit") || (navigator.language === "en-US" ? "IN" : "MM");
+  return { inches: unit === "IN", ruling: 16 };
+}
+
+/** How the lengths of an answer are shown: as its words say them. @param {{lengthUnit?: string}} answer @returns {Scale} */
+export function spoken(answer) {
+  return { inches: answer.lengthUnit === "IN", ruling: 16 };
+}
+
 /** A length with its unit. @param {number} mm @param {Scale} scale */
 export function length(mm, scale) {
   if (!scale.inches) return `${decimal(mm, 1)} mm`;
@@ -45,6 +64,39 @@ export function length(mm, scale) {
 /** A length in both units where inches are read, so that rounding hides nothing. @param {number} mm @param {Scale} scale */
 export function bothLengths(mm, scale) {
   return scale.inches ? `${length(mm, scale)} (${decimal(mm, 1)} mm)` : length(mm, scale);
+}
+
+/** A small length that is not read off a ruling, with its unit: to 0.1 mm, or a thousandth of an inch. @param {number} mm @param {Scale} scale */
+export function fineLength(mm, scale) {
+  return scale.inches ? `${thousandths(mm)} ${t("in")}` : `${decimal(mm, 1)} mm`;
+}
+
+/** @param {number} mm */
+const thousandths = (mm) => figure(mm / inchMm, { minimumFractionDigits: 3, maximumFractionDigits: 3, useGrouping: false, signDisplay: "negative" });
+
+/** A figure in inches, without its unit: a fraction where it is one, else thousandths. @param {number} mm */
+export function nominalInches(mm) {
+  const lines = (mm / inchMm) * 64, near = 2.5e-4; // of a line: 0.0001 mm
+  return Math.abs(lines - Math.round(lines)) < near ? fraction(Math.round(lines), 64) : thousandths(mm);
+}
+
+/**
+ * A nominal figure of mm, as people fill it in, without its unit.
+ * @param {number} mm @param {boolean} inches
+ */
+export function nominal(mm, inches) {
+  return inches ? nominalInches(mm) : decimal(mm, 6);
+}
+
+/** A part that is sold by its size, without its unit; a metric part has its own mm in brackets where inches are read. @param {number} mm */
+export function stampedInches(mm) {
+  const said = nominalInches(mm), inches = (mm / inchMm) * 1000;
+  return said.includes("/") || Math.abs(inches - Math.round(inches)) < 0.004 ? `${said} ${t("in")}` : `${said} ${t("in")} (${decimal(mm)} mm)`;
+}
+
+/** A figure of an inspection point, with its unit. @param {number} x @param {string} unit @param {Scale} scale */
+export function measured(x, unit, scale) {
+  return unit === "mm" && scale.inches ? `${nominalInches(x)} ${t("in")}` : [decimal(x), unit].filter(Boolean).join(" ");
 }
 
 /** What was typed on the fixture, with its unit. @param {number} value @param {string} unit @param {number} ruling */
@@ -76,9 +128,20 @@ export function rowNumbers(text, most) {
 /** 1 acre, ha: 43,560 square feet of exactly 0.3048 m. */
 const acreHa = 0.40468564224;
 
-/** The hectares in a text: "1720,5", "4,250 ac"; three digits behind a comma or a point are thousands. @param {string} text */
-export function hectaresOf(text) {
+/** Hectares in one of a unit of area. @param {string|undefined} unit */
+export function hectaresIn(unit) {
+  return unit === "ACRE" ? acreHa : 1;
+}
+
+/** A unit of area as it is written behind a figure. @param {string|undefined} unit */
+export function areaSymbol(unit) {
+  return unit === "ACRE" ? "ac" : "ha";
+}
+
+/** The area in a text, as it was typed: "1720,5", "4,250 ac"; three digits behind a comma or a point are thousands. @param {string} text @param {string} [bare] the unit of a bare number @returns {{area: number, unit: string}} */
+export function areaOf(text, bare = "HECTARE") {
   const m = /^(.*?)\s*(ha|ac|acres?)?$/i.exec(text.trim());
   const plain = (m?.[1] ?? "").replace(/^(\d{1,3})((?:[.,  ’']\d{3})+)$/, (_, first, rest) => first + rest.replace(/\D/g, ""));
-  return Math.round(readNumber(plain).value * (/^a/i.test(m?.[2] ?? "") ? acreHa : 1) * 1e3) / 1e3;
+  const unit = m?.[2] ? (/^a/i.test(m[2]) ? "ACRE" : "HECTARE") : bare;
+  return { area: readNumber(plain).value, unit };
 }

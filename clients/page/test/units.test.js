@@ -3,7 +3,7 @@ import assert from "node:assert/strict";
 import { readFileSync } from "node:fs";
 import { test } from "node:test";
 import { cutLine, readLength, readNumber } from "../app/lengths.js";
-import { fraction, hectaresOf, inchRuling, length, rowNumbers, typed } from "../app/units.js";
+import { areaOf, areaSymbol, fraction, inchRuling, length, rowNumbers, typed } from "../app/units.js";
 
 /** What is read, or why it is not: the table that the package proto/length is tested with. */
 const table = JSON.parse(readFileSync(new URL("../../../testdata/lengths.json", import.meta.url), "utf8"));
@@ -38,11 +38,15 @@ test("rows and hectares as people write them", () => {
   assert.deepEqual([...rowNumbers("1-3, 8; 40", 24)], [1, 2, 3, 8]);
   assert.equal(rowNumbers("all", 24).size, 0);
   // 1 acre is 43,560 square feet of exactly 0.3048 m: 0.40468564224 ha.
-  /** @type {[string, number][]} */
-  const cases = [["1720", 1720], ["1720,5", 1720.5], ["1,720", 1720], ["1.720 ha", 1720], ["12 400", 12400], ["12.5", 12.5], ["4,250 ac", 1719.914], ["100 acres", 40.469]];
-  for (const [text, want] of cases) assert.equal(hectaresOf(text), want, text);
-  for (const text of ["ha", "much", "1,72,0"]) assert.ok(Number.isNaN(hectaresOf(text)), text);
+  /** @type {[string, string][]} */
+  const cases = [["1720", "1720 ha"], ["1720,5", "1720.5 ha"], ["1,720", "1720 ha"], ["1.720 ha", "1720 ha"], ["12 400", "12400 ha"], ["12.5", "12.5 ha"], ["4,250 ac", "4250 ac"], ["100 acres", "100 ac"]];
+  for (const [text, want] of cases) assert.equal(said(areaOf(text)), want, text);
+  assert.equal(said(areaOf("400", "ACRE")), "400 ac");
+  for (const text of ["ha", "much", "1,72,0"]) assert.ok(Number.isNaN(areaOf(text).area), text);
 });
+
+/** @param {{area: number, unit: string}} typed */
+const said = ({ area, unit }) => `${area} ${areaSymbol(unit)}`;
 
 test("fractions in lowest terms, at the ruling", () => {
   assert.equal(fraction(29, 16), "1 13/16");

@@ -91,7 +91,12 @@ func (s *seasons) wantFieldMove(t *testing.T, w way) {
 	t.Helper()
 	p := must[*pb.Planter](t)(w.planters().GetPlanter(t.Context(), &pb.GetPlanterRequest{Name: s.planter}))
 	got := must[*pb.FieldMove](t)(w.field().GetFieldMove(t.Context(), &pb.GetFieldMoveRequest{Name: s.planter, DeltaMm: new(-6.35)}))
-	if same := must[*pb.FieldMove](t)(w.field().ComputeFieldMove(t.Context(), fieldMoveOf(p, -6.35))); !proto.Equal(same, got) {
+	if got.LengthUnit != pb.LengthUnit_IN {
+		t.Errorf("a planter that was read in inches is told its field move in %v", got.LengthUnit)
+	}
+	compute := fieldMoveOf(p, -6.35)
+	compute.LengthUnit = got.LengthUnit
+	if same := must[*pb.FieldMove](t)(w.field().ComputeFieldMove(t.Context(), compute)); !proto.Equal(same, got) {
 		t.Errorf("computed of the planter as it was left it is %v\nnot %v", same, got)
 	}
 	learned := 0
@@ -235,7 +240,7 @@ func TestDig(t *testing.T) {
 			} else if !proto.Equal(first, got) {
 				t.Errorf("%s says %v\n%s says %v", ways[0].name, first, w.name, got)
 			}
-			alone := must[*pb.DigAnalysis](t)(w.digs().AnalyzeSeeds(ctx, &pb.AnalyzeSeedsRequest{Pasted: create.Dig.Pasted, TargetMm: create.Dig.TargetMm, Aim: aim}))
+			alone := must[*pb.DigAnalysis](t)(w.digs().AnalyzeSeeds(ctx, &pb.AnalyzeSeedsRequest{Pasted: create.Dig.Pasted, TargetMm: create.Dig.TargetMm, Aim: aim, LengthUnit: got.LengthUnit}))
 			if alone.Plan != nil {
 				t.Errorf("seeds of no planter have a plan: %v", alone.Plan)
 			}

@@ -54,7 +54,7 @@ func hosted(b *testing.B, h *Host, style string, n int) {
 	for i, row := range rows {
 		choices[i] = leveling.Choice{RowSetting: q.Rows[i], Option: row.Options[0]}
 	}
-	if _, err := h.Say(b.Context(), style, q.Figures, choices, ""); err != nil {
+	if _, err := h.Say(b.Context(), style, q.Figures, choices, leveling.Voice{}); err != nil {
 		b.Fatal(err)
 	}
 }

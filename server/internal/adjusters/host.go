@@ -185,13 +185,13 @@ func (h *Host) Close(ctx context.Context) (err error) {
 
 // Styles lists the installed styles by id, each with its state. A program that never said its style is
 // listed by its file name.
-func (h *Host) Styles(ctx context.Context, language string) ([]leveling.Style, error) {
+func (h *Host) Styles(ctx context.Context, v leveling.Voice) ([]leveling.Style, error) {
 	seats, leave := h.enterAll()
 	defer leave()
 	styles := make([]leveling.Style, len(seats))
 	var asked sync.WaitGroup
 	for i, s := range seats {
-		asked.Go(func() { styles[i] = s.style(ctx, language) })
+		asked.Go(func() { styles[i] = s.style(ctx, v) })
 	}
 	asked.Wait()
 	slices.SortFunc(styles, func(a, b leveling.Style) int { return strings.Compare(a.ID, b.ID) })
@@ -218,14 +218,14 @@ func (h *Host) enterAll() (seats []seat, leave func()) {
 }
 
 // Style returns one style as Styles lists it, or a NotFound error.
-func (h *Host) Style(ctx context.Context, id, language string) (leveling.Style, error) {
+func (h *Host) Style(ctx context.Context, id string, v leveling.Voice) (leveling.Style, error) {
 	m, leave := h.enter(ctx, id)
 	if m == nil {
 		return leveling.Style{}, &leveling.Error{Kind: leveling.NotFound, Reason: "STYLE_NOT_FOUND",
 			Message: fmt.Sprintf("There is no style %q. %s", clip(id), h.installed()), Metadata: h.about(id)}
 	}
 	defer leave()
-	return seat{now: m, refused: h.refusedFor(m)}.style(ctx, language), nil
+	return seat{now: m, refused: h.refusedFor(m)}.style(ctx, v), nil
 }
 
 // refusedFor is why a newer file than the program's does not serve.
@@ -249,13 +249,13 @@ func (h *Host) Options(ctx context.Context, style string, q leveling.OptionsQues
 }
 
 // Say gives the words for every choice, in their order; choices index figures.
-func (h *Host) Say(ctx context.Context, style string, figures []leveling.JSON, choices []leveling.Choice, language string) ([]leveling.Words, error) {
+func (h *Host) Say(ctx context.Context, style string, figures []leveling.JSON, choices []leveling.Choice, v leveling.Voice) ([]leveling.Words, error) {
 	m, leave := h.enter(ctx, style)
 	if m == nil {
 		return nil, h.notInstalled(style)
 	}
 	defer leave()
-	return m.say(ctx, figures, choices, language)
+	return m.say(ctx, figures, choices, v)
 }
 
 func (h *Host) notInstalled(id string) error {

@@ -124,7 +124,7 @@ func within(t testing.TB, d time.Duration, what string, good func() bool) time.D
 
 func (h hosted) state(t testing.TB, id string) (leveling.StyleState, string) {
 	t.Helper()
-	s, err := h.Style(t.Context(), id, "")
+	s, err := h.Style(t.Context(), id, leveling.Voice{})
 	must(t, err)
 	return s.State, s.StateReason
 }
@@ -168,7 +168,7 @@ func TestGoodAdjusters(t *testing.T) {
 	start := time.Now()
 	h := host(t, adjusters.Options{Dir: install(t, "a-handle", "b-handle", "c-handle")})
 	t.Logf("three adjusters ready after %v", time.Since(start))
-	styles, err := h.Styles(t.Context(), "")
+	styles, err := h.Styles(t.Context(), leveling.Voice{})
 	must(t, err)
 	for i, id := range []string{"a-handle", "b-handle", "c-handle"} {
 		if s := styles[i]; s.ID != id || s.State != leveling.Serving || s.StateReason != "" || s.TouchSeconds != 60 || *s.InspectionPoints[0].Limit != 1.5 {
@@ -191,7 +191,7 @@ func TestGoodAdjusters(t *testing.T) {
 		t.Errorf("%+v", got)
 	}
 	choices := []leveling.Choice{{RowSetting: q.Rows[0], Option: rows[0].Options[9]}, {RowSetting: q.Rows[1], Option: rows[1].Options[0]}}
-	said, err := h.Say(t.Context(), "b-handle", q.Figures, choices, "en")
+	said, err := h.Say(t.Context(), "b-handle", q.Figures, choices, leveling.Voice{Language: "en"})
 	must(t, err)
 	if said[0].Say != "Turn the handle 1 turns." || said[1].Say != "" || said[1].Cautions[0] != "Both gauge wheels down." {
 		t.Errorf("%+v", said)
@@ -205,9 +205,9 @@ func TestUnknownStyle(t *testing.T) {
 	h := host(t, adjusters.Options{Dir: install(t, "a-handle")})
 	_, err := h.Options(t.Context(), "z-handle", ask("", 1))
 	wantError(t, err, leveling.FailedState, "STYLE_NOT_INSTALLED", `"z-handle" is not installed. Installed: a-handle.`)
-	_, err = h.Say(t.Context(), "z-handle", nil, nil, "")
+	_, err = h.Say(t.Context(), "z-handle", nil, nil, leveling.Voice{})
 	wantError(t, err, leveling.FailedState, "STYLE_NOT_INSTALLED", "a-handle")
-	_, err = h.Style(t.Context(), "z-handle", "")
+	_, err = h.Style(t.Context(), "z-handle", leveling.Voice{})
 	wantError(t, err, leveling.NotFound, "STYLE_NOT_FOUND", "z-handle")
 	empty := host(t, adjusters.Options{})
 	_, err = empty.Options(t.Context(), "z-handle", ask("", 1))
@@ -282,13 +282,13 @@ func TestBadPrograms(t *testing.T) {
 		t.Fatal(err)
 	}
 	within(t, 20*time.Second, "every bad program is set aside", func() bool {
-		styles, err := h.Styles(t.Context(), "")
+		styles, err := h.Styles(t.Context(), leveling.Voice{})
 		must(t, err)
 		return !slices.ContainsFunc(styles, func(s leveling.Style) bool {
 			return (s.ID != "good" && s.ID != "twin") != (s.State == leveling.Quarantined)
 		})
 	})
-	styles, err := h.Styles(t.Context(), "")
+	styles, err := h.Styles(t.Context(), leveling.Voice{})
 	must(t, err)
 	if !slices.IsSortedFunc(styles, func(a, b leveling.Style) int { return strings.Compare(a.ID, b.ID) }) || len(styles) != len(cases)+2 {
 		t.Errorf("%d styles, or not sorted", len(styles))
@@ -392,13 +392,13 @@ func TestWrongWords(t *testing.T) {
 		"too-few-words": "words of 1 choices and gave 0",
 	} {
 		choice := leveling.Choice{RowSetting: q.Rows[0], Option: rows[0].Options[0]}
-		_, err := h.Say(t.Context(), "handle", ask(fault).Figures, []leveling.Choice{choice}, "")
+		_, err := h.Say(t.Context(), "handle", ask(fault).Figures, []leveling.Choice{choice}, leveling.Voice{})
 		wantError(t, err, leveling.Internal, "ADJUSTER_WRONG", words)
 	}
 	leave := leveling.Choice{RowSetting: q.Rows[0], Option: rows[0].Options[8]}
-	_, err = h.Say(t.Context(), "handle", ask("talks-of-leaving").Figures, []leveling.Choice{leave}, "")
+	_, err = h.Say(t.Context(), "handle", ask("talks-of-leaving").Figures, []leveling.Choice{leave}, leveling.Voice{})
 	wantError(t, err, leveling.Internal, "ADJUSTER_WRONG", "left alone")
-	_, err = h.Say(t.Context(), "handle", []leveling.JSON{`{"mmPerTurn":0}`}, []leveling.Choice{leave}, "")
+	_, err = h.Say(t.Context(), "handle", []leveling.JSON{`{"mmPerTurn":0}`}, []leveling.Choice{leave}, leveling.Voice{})
 	if e := leveling.AsError(err); e.Kind != leveling.Invalid || e.Violations[0].Field != "figures.mmPerTurn" {
 		t.Errorf("%+v", e)
 	}
@@ -598,10 +598,10 @@ func TestCallersDoNotHurtEachOther(t *testing.T) {
 	if time.Since(start) > 200*time.Millisecond {
 		t.Error("the answer was not remembered")
 	}
-	style, err := h.Style(t.Context(), "handle", "")
+	style, err := h.Style(t.Context(), "handle", leveling.Voice{})
 	must(t, err)
 	*style.InspectionPoints[0].Limit, style.Cautions[0] = 99, "none"
-	again, err := h.Style(t.Context(), "handle", "")
+	again, err := h.Style(t.Context(), "handle", leveling.Voice{})
 	must(t, err)
 	if *again.InspectionPoints[0].Limit != 1.5 || again.Cautions[0] == "none" {
 		t.Error("the style was changed")
@@ -610,13 +610,13 @@ func TestCallersDoNotHurtEachOther(t *testing.T) {
 
 func TestLanguages(t *testing.T) {
 	h := host(t, adjusters.Options{Dir: install(t, "handle")})
-	for language, title := range map[string]string{
+	for language, title := range map[leveling.Language]string{
 		"": "A handle", "en": "A handle", "es": "Una manivela", "de": "A handle",
-		"xx":                    "A handle", // an empty title there: English stands in
-		"yy":                    "A handle", // other constants there
-		strings.Repeat("e", 40): "A handle", "e\ns": "A handle",
+		"xx": "A handle", // an empty title there: English stands in
+		"yy": "A handle", // other constants there
+		leveling.Language(strings.Repeat("e", 40)): "A handle", "e\ns": "A handle",
 	} {
-		style, err := h.Style(t.Context(), "handle", language)
+		style, err := h.Style(t.Context(), "handle", leveling.Voice{Language: language})
 		must(t, err)
 		if style.Title != title || style.TouchSeconds != 60 || style.State != leveling.Serving {
 			t.Errorf("%q: %q", language, style.Title)
@@ -784,7 +784,7 @@ func TestWhoMayWrite(t *testing.T) {
 	}
 	must(t, os.Mkdir(filepath.Join(dir, "folder"), 0o755))
 	h := host(t, adjusters.Options{Dir: dir})
-	styles, err := h.Styles(t.Context(), "")
+	styles, err := h.Styles(t.Context(), leveling.Voice{})
 	must(t, err)
 	var got []string
 	for _, s := range styles {

@@ -151,7 +151,7 @@ func TestBadVersionsChangeNothing(t *testing.T) {
 		refusals++
 		h.refuses(t, marks, why, pid, refusals)
 	}
-	styles, err := h.Styles(t.Context(), "")
+	styles, err := h.Styles(t.Context(), leveling.Voice{})
 	must(t, err)
 	if len(styles) != 2 {
 		t.Errorf("%d styles are listed, want 2", len(styles))
@@ -196,7 +196,7 @@ func TestStyleEndsWithItsFile(t *testing.T) {
 	time.Sleep(500 * time.Millisecond) // those who ask it have their answers
 	must(t, os.Remove(h.file))
 	within(t, soon, "the style ends with its file", func() bool {
-		_, err := h.Style(t.Context(), "handle", "")
+		_, err := h.Style(t.Context(), "handle", leveling.Voice{})
 		return leveling.AsError(err).Reason == "STYLE_NOT_FOUND" && len(pidsOf(h.dir, "handle")) == 0
 	})
 }
@@ -218,12 +218,12 @@ func TestHold(t *testing.T) {
 		mm, err := h.effect(t.Context(), "")
 		return err == nil && mm == 12.7
 	})
-	said, err := h.Say(call, "handle", q.Figures, []leveling.Choice{{RowSetting: q.Rows[0], Option: rows[0].Options[9]}}, "")
+	said, err := h.Say(call, "handle", q.Figures, []leveling.Choice{{RowSetting: q.Rows[0], Option: rows[0].Options[9]}}, leveling.Voice{})
 	must(t, err)
 	if said[0].Say != "Turn the handle 1 turns." {
 		t.Errorf("the words are another's than the options: %q", said[0].Say)
 	}
-	if style, err := h.Style(call, "handle", ""); err != nil || style.Version != "1.0.0" {
+	if style, err := h.Style(call, "handle", leveling.Voice{}); err != nil || style.Version != "1.0.0" {
 		t.Errorf("%q, %v", style.Version, err)
 	}
 	if mm, err := h.effect(call, "print"); err != nil || mm != 6.35 { // not asked before
@@ -266,7 +266,7 @@ func TestSlowCopy(t *testing.T) {
 		_, err = to.Write(part)
 		must(t, err)
 		time.Sleep(100 * time.Millisecond)
-		if styles, err := h.Styles(t.Context(), ""); err != nil || len(styles) > 0 {
+		if styles, err := h.Styles(t.Context(), leveling.Voice{}); err != nil || len(styles) > 0 {
 			t.Fatalf("half a file is a style: %v, %v", styles, err)
 		}
 	}
@@ -305,7 +305,7 @@ func TestTwin(t *testing.T) {
 	renamed(t, fresh, "style=b-handle")
 	renamed(t, replaced, "version=1.0.0")
 	list := func() (all []string) {
-		styles, err := h.Styles(t.Context(), "")
+		styles, err := h.Styles(t.Context(), leveling.Voice{})
 		must(t, err)
 		for _, s := range styles {
 			all = append(all, fmt.Sprintf("%s %d %s %s", s.ID, s.State, s.Version, s.StateReason))
@@ -347,7 +347,7 @@ func TestLock(t *testing.T) {
 	h := host(t, adjusters.Options{Dir: dir})
 	is := func(id string, state leveling.StyleState, words string) func() bool {
 		return func() bool {
-			s, err := h.Style(t.Context(), id, "")
+			s, err := h.Style(t.Context(), id, leveling.Voice{})
 			return err == nil && s.State == state && strings.Contains(s.StateReason, words) && (words != "" || s.StateReason == "")
 		}
 	}

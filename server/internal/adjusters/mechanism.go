@@ -126,14 +126,15 @@ func (m *mechanism) checkedOptions(ctx context.Context, d *description, asked []
 }
 
 // say gives the words for every choice.
-func (m *mechanism) say(ctx context.Context, fs []leveling.JSON, choices []leveling.Choice, language string) ([]leveling.Words, error) {
+func (m *mechanism) say(ctx context.Context, fs []leveling.JSON, choices []leveling.Choice, v leveling.Voice) ([]leveling.Words, error) {
 	d, err := m.described(ctx)
 	if err != nil {
 		return nil, err
 	}
-	question := key(d, "say").text(tag(language)).texts(fs).choices(choices)
+	to := readerOf(v)
+	question := key(d, "say").text(to.language).text(to.unit.String()).texts(fs).choices(choices)
 	answer, err := m.answer(ctx, string(question), func(ctx context.Context) (any, int, error) {
-		said, err := m.askWords(ctx, d, fs, choices, tag(language))
+		said, err := m.askWords(ctx, d, fs, choices, to)
 		return said, sizeOfWords(said), err
 	})
 	if err != nil {
@@ -142,8 +143,8 @@ func (m *mechanism) say(ctx context.Context, fs []leveling.JSON, choices []level
 	return copyWords(answer.([]leveling.Words)), nil
 }
 
-func (m *mechanism) askWords(ctx context.Context, d *description, fs []leveling.JSON, choices []leveling.Choice, language string) ([]leveling.Words, error) {
-	request := &adjusterv1.SayRequest{Mechanisms: figures(fs), Language: language}
+func (m *mechanism) askWords(ctx context.Context, d *description, fs []leveling.JSON, choices []leveling.Choice, to reader) ([]leveling.Words, error) {
+	request := &adjusterv1.SayRequest{Mechanisms: figures(fs), Language: to.language, LengthUnit: to.unit}
 	rows := make([]leveling.RowSetting, len(choices))
 	for i, c := range choices {
 		rows[i] = c.RowSetting
@@ -172,27 +173,27 @@ func (m *mechanism) askWords(ctx context.Context, d *description, fs []leveling.
 	return said, nil
 }
 
-// style is the style in a language, with its state. Where it cannot be asked, its English stands in.
-func (m *mechanism) style(ctx context.Context, language string) leveling.Style {
+// style is the style in a reader's words, with its state. Where it cannot be asked, its English in mm stands in.
+func (m *mechanism) style(ctx context.Context, v leveling.Voice) leveling.Style {
 	now, _ := m.present()
 	if now.description == nil {
 		return leveling.Style{ID: m.program.name, State: now.state, StateReason: now.reason}
 	}
 	style := now.description.style
-	if tag(language) != "" {
-		style = m.translated(ctx, now.description, tag(language))
+	if to := readerOf(v); to != readerOf(leveling.Voice{}) {
+		style = m.translated(ctx, now.description, to)
 	}
 	style.State, style.StateReason = now.state, now.reason
 	return copyStyle(style)
 }
 
-// translated is the style in another language. A description that is wrong there is said once in the
-// log; English stands in.
-func (m *mechanism) translated(ctx context.Context, d *description, language string) leveling.Style {
-	answer, err := m.answer(ctx, string(key(d, "describe").text(language)), func(ctx context.Context) (any, int, error) {
+// translated is the style in the words of another reader. A description that is wrong there is said once in the
+// log; English in mm stands in.
+func (m *mechanism) translated(ctx context.Context, d *description, to reader) leveling.Style {
+	answer, err := m.answer(ctx, string(key(d, "describe").text(to.language).text(to.unit.String())), func(ctx context.Context) (any, int, error) {
 		var response *adjusterv1.DescribeResponse
 		err := m.ask(ctx, "describe", func(ctx context.Context, client adjusterv1.AdjusterClient) (err error) {
-			response, err = client.Describe(ctx, &adjusterv1.DescribeRequest{Language: language})
+			response, err = client.Describe(ctx, &adjusterv1.DescribeRequest{Language: to.language, LengthUnit: to.unit})
 			return err
 		})
 		if err != nil {
@@ -200,10 +201,10 @@ func (m *mechanism) translated(ctx context.Context, d *description, language str
 		}
 		other, err := newDescription(response.GetStyle(), m.program)
 		if err == nil && !sameStyle(other.style, d.style) {
-			err = errors.New("it is another style in that language")
+			err = errors.New("it is another style in that language or unit")
 		}
 		if err != nil {
-			m.log.Warn("adjuster describes itself wrongly", zap.String("language", language), zap.Error(err))
+			m.log.Warn("adjuster describes itself wrongly", zap.String("language", to.language), zap.Stringer("unit", to.unit), zap.Error(err))
 			other = d
 		}
 		return other.style, len(other.style.FiguresSchema) + len(other.style.SettingSchema) + maxLongText, nil
@@ -214,7 +215,7 @@ func (m *mechanism) translated(ctx context.Context, d *description, language str
 	return answer.(leveling.Style)
 }
 
-// sameStyle compares what no language may change.
+// sameStyle compares what no language and no unit may change.
 func sameStyle(a, b leveling.Style) bool {
 	return a.ID == b.ID && a.KeepsMarks == b.KeepsMarks && a.SetsPlantingDepth == b.SetsPlantingDepth && a.Approach == b.Approach &&
 		a.ScaleSd == b.ScaleSd && a.SeatingMm == b.SeatingMm && a.SlackMm == b.SlackMm && a.TouchSeconds == b.TouchSeconds
@@ -385,6 +386,20 @@ func option(o leveling.Option) *adjusterv1.Option {
 		out.Seconds = &o.Seconds
 	}
 	return out
+}
+
+// reader is whom an adjuster's words are for.
+type reader struct {
+	language string
+	unit     adjusterv1.LengthUnit
+}
+
+func readerOf(v leveling.Voice) reader {
+	to := reader{tag(string(v.Language)), adjusterv1.LengthUnit_LENGTH_UNIT_MM}
+	if v.LengthUnit() == leveling.Inch {
+		to.unit = adjusterv1.LengthUnit_LENGTH_UNIT_IN
+	}
+	return to
 }
 
 // tag is the language passed on; what is no tag at all is English.

@@ -23,11 +23,11 @@ type seat struct {
 }
 
 // style is the style as it is listed.
-func (s seat) style(ctx context.Context, language string) leveling.Style {
+func (s seat) style(ctx context.Context, v leveling.Voice) leveling.Style {
 	if s.served != "" {
 		return leveling.Style{ID: s.name, State: leveling.Quarantined, StateReason: s.served}
 	}
-	style := s.now.style(ctx, language)
+	style := s.now.style(ctx, v)
 	if s.refused != "" {
 		style.StateReason = strings.TrimSpace(style.StateReason + " A newer file of it is refused: " + s.refused)
 	}

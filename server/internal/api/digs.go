@@ -91,10 +91,15 @@ func (s *Digs) AnalyzeDig(ctx context.Context, req *pb.AnalyzeDigRequest) (*pb.D
 func (s *Digs) AnalyzeSeeds(ctx context.Context, req *pb.AnalyzeSeedsRequest) (*pb.DigAnalysis, error) {
 	var v leveling.Violations
 	rows := seedsOf("", req.GetRows(), req.GetPasted(), &v)
+	unit := lengthUnit("lengthUnit", req.GetLengthUnit(), &v)
+	if unit == "" {
+		unit = unitOf[req.GetPasted().GetUnit()]
+	}
 	if err := v.Err(); err != nil {
 		return nil, err
 	}
 	judge := judgeOf(ctx, req.GetAim())
+	judge.Voice = leveling.VoiceFor(judge.Voice.Language, unit, leveling.DefaultFixture())
 	answer, err := s.Flow.AnalyzeSeeds(ctx, flow.SeedsRequest{Rows: rows, TargetMm: req.TargetMm, Judge: judge})
 	if err != nil {
 		return nil, err
@@ -155,7 +160,7 @@ func digProto(d leveling.Dig) *pb.Dig {
 }
 
 func digAnalysisProto(a flow.DigAnswer, judge flow.DigJudge) (*pb.DigAnalysis, error) {
-	out := &pb.DigAnalysis{Method: a.Method, Seeds: int32(a.Seeds), MeanMm: *rounded(a.MeanMm), SdMm: *rounded(a.SdMm), CvPercent: roundedOr(a.CVPercent),
+	out := &pb.DigAnalysis{LengthUnit: lengthUnitProto(a.LengthUnit), Method: a.Method, Seeds: int32(a.Seeds), MeanMm: *rounded(a.MeanMm), SdMm: *rounded(a.SdMm), CvPercent: roundedOr(a.CVPercent),
 		ShareWithin: roundedOr(a.WithinShare), WithinMm: judge.Aim.WithinMm, BetweenVarianceMm2: *rounded(a.BetweenMm2), WithinVarianceMm2: *rounded(a.WithinMm2),
 		P: a.Anova.P, Cautions: a.Cautions, Emergence: emergenceProto(a.Emergence),
 		Rows: each(a.Rows, func(r dig.Row) *pb.DigRow {

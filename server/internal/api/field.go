@@ -28,7 +28,7 @@ func (s *Field) GetFieldMove(ctx context.Context, req *pb.GetFieldMoveRequest) (
 	if err := v.Err(); err != nil {
 		return nil, err
 	}
-	move, err := s.Flow.FieldMove(ctx, callerOf(ctx), ids[0], delta, leveling.Voice{Language: languageOf(ctx)})
+	move, err := s.Flow.FieldMove(ctx, callerOf(ctx), ids[0], delta, languageOf(ctx))
 	if err != nil {
 		return nil, err
 	}
@@ -37,7 +37,9 @@ func (s *Field) GetFieldMove(ctx context.Context, req *pb.GetFieldMoveRequest) (
 
 // ComputeFieldMove implements FieldService.
 func (s *Field) ComputeFieldMove(ctx context.Context, req *pb.ComputeFieldMoveRequest) (*pb.FieldMove, error) {
-	ask := flow.FieldRequest{Voice: leveling.Voice{Language: languageOf(ctx)}}
+	var ask flow.FieldRequest
+	unit := lengthUnit("lengthUnit", req.GetLengthUnit(), &ask.Unreadable)
+	ask.Voice = leveling.VoiceFor(languageOf(ctx), unit, leveling.DefaultFixture())
 	ask.DeltaMm = given("deltaMm", req.DeltaMm, &ask.Unreadable)
 	ask.Mechanisms = mechanismsOf("", req.GetMechanisms(), &ask.Unreadable)
 	for i, r := range req.GetRows() {
@@ -54,7 +56,7 @@ func (s *Field) ComputeFieldMove(ctx context.Context, req *pb.ComputeFieldMoveRe
 }
 
 func fieldMoveProto(m plan.FieldMove) (*pb.FieldMove, error) {
-	out := &pb.FieldMove{DeltaMm: m.DeltaMm, MeanChangeMm: m.MeanChangeMm, SpreadBeforeMm: m.SpreadBeforeMm, SpreadAfterMm: m.SpreadAfterMm,
+	out := &pb.FieldMove{LengthUnit: lengthUnitProto(m.LengthUnit), DeltaMm: m.DeltaMm, MeanChangeMm: m.MeanChangeMm, SpreadBeforeMm: m.SpreadBeforeMm, SpreadAfterMm: m.SpreadAfterMm,
 		Reached: m.Reached, Cautions: m.Cautions}
 	for _, g := range m.Groups {
 		out.Mechanisms = append(out.Mechanisms, &pb.GroupMove{Mechanism: g.Mechanism, Count: g.Count, Unit: g.Unit.For(g.Count),
@@ -82,7 +84,7 @@ func (s *Field) GetIndexCard(ctx context.Context, req *pb.GetIndexCardRequest) (
 	if err != nil {
 		return nil, err
 	}
-	out := &pb.IndexCard{Planter: planterPrefix + card.Planter.ID, DisplayName: card.Planter.DisplayName}
+	out := &pb.IndexCard{Planter: planterPrefix + card.Planter.ID, DisplayName: card.Planter.DisplayName, LengthUnit: lengthUnitProto(card.Voice.LengthUnit())}
 	if out.FieldMoves, err = eachOr(card.Moves, fieldMoveProto); err != nil || card.Last == nil {
 		return out, err
 	}

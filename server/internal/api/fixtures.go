@@ -143,8 +143,9 @@ func (s *Fixtures) StudyFixture(ctx context.Context, req *pb.StudyFixtureRequest
 	}
 	aim := leveling.DefaultAim()
 	ask := flow.StudyRequest{ToleranceMm: aim.ToleranceMm, Confidence: aim.Confidence, Apply: req.GetApply(), Etag: req.GetEtag(),
-		Voice: leveling.Voice{Language: languageOf(ctx)}}
+		Language: languageOf(ctx)}
 	var v leveling.Violations
+	ask.LengthUnit = lengthUnit("lengthUnit", req.GetLengthUnit(), &v)
 	for i, r := range req.GetReadings() {
 		ask.Readings = append(ask.Readings, study.Reading{Row: int(r.GetRow()), Person: r.GetPerson(),
 			ValueMm: given(fmt.Sprintf("readings[%d].valueMm", i), r.ValueMm, &v)})
@@ -158,7 +159,7 @@ func (s *Fixtures) StudyFixture(ctx context.Context, req *pb.StudyFixtureRequest
 	if err != nil {
 		return nil, err
 	}
-	out := &pb.FixtureStudy{Method: a.Method, RepeatabilityMm: *rounded(a.RepeatabilityMm), DegreesOfFreedom: a.Degrees, ReproducibilityMm: *rounded(a.ReproducibilityMm),
+	out := &pb.FixtureStudy{LengthUnit: lengthUnitProto(a.LengthUnit), Method: a.Method, RepeatabilityMm: *rounded(a.RepeatabilityMm), DegreesOfFreedom: a.Degrees, ReproducibilityMm: *rounded(a.ReproducibilityMm),
 		RowToRowMm: *rounded(a.RowToRowMm), ScatterMm: *rounded(a.ScatterMm), ReadingsNeeded: int32(a.ReadingsNeeded), Verdict: a.Verdict, Cautions: a.Cautions,
 		Provable: each(a.Provable, func(p study.Provable) *pb.ProvableTolerance {
 			return &pb.ProvableTolerance{Readings: int32(p.Readings), ToleranceMm: *rounded(p.ToleranceMm), SeveralPeopleMm: roundedOr(p.SeveralMm)}

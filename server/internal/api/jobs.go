@@ -65,8 +65,10 @@ func newJobOf(req *pb.CreateJobRequest) (flow.NewJob, error) {
 		n.Reach = &reach
 	}
 	if j != nil {
-		n.Hectares = j.Hectares
+		n.Hectares, n.PlantedArea = j.Hectares, j.PlantedArea
 	}
+	n.LengthUnit = lengthUnit("job.lengthUnit", j.GetLengthUnit(), &v)
+	n.AreaUnit = areaUnit("job.areaUnit", j.GetAreaUnit(), &v)
 	switch j.GetVerify() {
 	case pb.Job_VERIFY_UNSPECIFIED, pb.Job_MOVED:
 		n.Verify = job.VerifyMoved

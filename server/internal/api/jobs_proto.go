@@ -1,6 +1,7 @@
 package api
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 
@@ -39,8 +40,6 @@ func eachOr[A, B any](all []A, to func(A) (B, error)) ([]B, error) {
 	}
 	return out, nil
 }
-
-var unitOf = map[pb.LengthUnit]job.Unit{pb.LengthUnit_MM: job.MM, pb.LengthUnit_IN: job.Inch}
 
 var sideOf = map[pb.Side]job.Side{pb.Side_SIDE_UNSPECIFIED: job.WholeRow, pb.Side_LEFT: job.Left, pb.Side_RIGHT: job.Right}
 
@@ -102,6 +101,8 @@ func jobProto(view flow.JobView, l leveling.Language) (*pb.Job, error) {
 	out := headProto(view.Head)
 	opened := view.State.Opened
 	out.Aim, out.Reach, out.Hectares = aimProto(opened.Aim), reachProto(opened.Reach), opened.Hectares
+	voice := view.State.Voice(l)
+	out.LengthUnit, out.AreaUnit, out.PlantedArea = lengthUnitProto(voice.LengthUnit()), areaUnitProto(cmp.Or(voice.AreaUnit, leveling.Hectare)), opened.PlantedArea
 	out.Verify = pb.Job_MOVED
 	if opened.Verify == job.VerifyWhenNeeded {
 		out.Verify = pb.Job_WHEN_NEEDED
@@ -235,7 +236,7 @@ func happened(out *pb.JobEvent, e job.Event, opened *job.Opened) error {
 		return err
 	case e.Reading != nil:
 		r := e.Reading
-		out.Event = &pb.JobEvent_Reading{Reading: &pb.Reading{Row: int32(r.Row), Value: &r.Value, Unit: pb.LengthUnit(pb.LengthUnit_value[string(r.Unit)]),
+		out.Event = &pb.JobEvent_Reading{Reading: &pb.Reading{Row: int32(r.Row), Value: &r.Value, Unit: lengthUnitProto(r.Unit),
 			Side: pb.Side(pb.Side_value[string(r.Side)]), AfterMove: int32(r.AfterMove), DepthMm: *rounded(opened.DepthMm(*r))}}
 	case e.Move != nil:
 		move, err := moveDoneProto(*e.Move)

@@ -20,6 +20,7 @@ type Plans struct {
 func (s *Plans) ComputePlan(ctx context.Context, req *pb.ComputePlanRequest) (*pb.Plan, error) {
 	ask := planRequest(req)
 	ask.Language = languageOf(ctx)
+	ask.LengthUnit = lengthUnit("lengthUnit", req.GetLengthUnit(), &ask.Unreadable)
 	answer, err := s.Flow.ComputePlan(ctx, ask)
 	if err != nil {
 		return nil, err

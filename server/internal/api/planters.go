@@ -114,7 +114,8 @@ func (s *Planters) DeletePlanter(ctx context.Context, req *pb.DeletePlanterReque
 func planterOf(p *pb.Planter) (leveling.Planter, error) {
 	var v leveling.Violations
 	out := leveling.Planter{DisplayName: p.GetDisplayName(), Owner: p.GetOwner(), ExternalIDs: p.GetExternalIds(),
-		Reach: reachOf(p.GetReach()), Mechanisms: mechanismsOf("planter.", p.GetMechanisms(), &v)}
+		Reach: reachOf(p.GetReach()), Mechanisms: mechanismsOf("planter.", p.GetMechanisms(), &v),
+		LengthUnit: lengthUnit("planter.lengthUnit", p.GetLengthUnit(), &v), AreaUnit: areaUnit("planter.areaUnit", p.GetAreaUnit(), &v)}
 	if p != nil {
 		out.RowSpacingMm = p.RowSpacingMm
 	}
@@ -139,7 +140,8 @@ func planterOf(p *pb.Planter) (leveling.Planter, error) {
 func planterProto(p leveling.Planter) (*pb.Planter, error) {
 	out := &pb.Planter{Name: planterPrefix + p.ID, DisplayName: p.DisplayName, Owner: p.Owner, RowSpacingMm: p.RowSpacingMm,
 		ExternalIds: p.ExternalIDs, Reach: reachProto(p.Reach), Etag: flow.Etag(p.Revision),
-		CreateTime: timeProto(p.CreateTime), UpdateTime: timeProto(p.UpdateTime)}
+		CreateTime: timeProto(p.CreateTime), UpdateTime: timeProto(p.UpdateTime),
+		LengthUnit: lengthUnitProto(p.LengthUnit), AreaUnit: areaUnitProto(p.AreaUnit)}
 	for _, m := range p.Mechanisms {
 		figures, err := structOf(m.Figures)
 		if err != nil {

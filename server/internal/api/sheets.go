@@ -57,7 +57,7 @@ func (s *Jobs) GetJobSheet(ctx context.Context, req *pb.GetJobSheetRequest) (*ht
 	}
 	o := sheet.Options{Language: language, Log: log, Styles: map[string]leveling.Style{}}
 	for id := range view.State.Opened.Styles {
-		if style, err := s.Flow.Style(ctx, id, o.Language); err == nil { // else the job's own copy stands in
+		if style, err := s.Flow.Style(ctx, id, view.State.Voice(o.Language)); err == nil { // else the job's own copy stands in
 			o.Styles[id] = style
 		}
 	}

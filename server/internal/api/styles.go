@@ -26,7 +26,11 @@ func (s *Styles) GetStyle(ctx context.Context, req *pb.GetStyleRequest) (*pb.Sty
 	if err != nil {
 		return nil, err
 	}
-	style, err := s.Flow.Style(ctx, ids[0], languageOf(ctx))
+	voice, err := voiceOf(ctx, req.GetLengthUnit())
+	if err != nil {
+		return nil, err
+	}
+	style, err := s.Flow.Style(ctx, ids[0], voice)
 	if err != nil {
 		return nil, err
 	}
@@ -39,7 +43,11 @@ func (s *Styles) ListStyles(ctx context.Context, req *pb.ListStylesRequest) (*pb
 	if err != nil {
 		return nil, err
 	}
-	styles, more, err := s.Flow.Styles(ctx, q.After, q.Limit, languageOf(ctx))
+	voice, err := voiceOf(ctx, req.GetLengthUnit())
+	if err != nil {
+		return nil, err
+	}
+	styles, more, err := s.Flow.Styles(ctx, q.After, q.Limit, voice)
 	if err != nil {
 		return nil, err
 	}

@@ -1,6 +1,7 @@
 package api
 
 import (
+	"cmp"
 	"context"
 	"strconv"
 
@@ -24,13 +25,13 @@ func (s *Wear) GetWear(ctx context.Context, req *pb.GetWearRequest) (*pb.Wear, e
 	}
 	confidence := leveling.DefaultAim().Confidence
 	set(&confidence, req.Confidence)
-	a, err := s.Flow.Wear(ctx, callerOf(ctx), ids[0], confidence, leveling.Voice{Language: languageOf(ctx)})
+	a, err := s.Flow.Wear(ctx, callerOf(ctx), ids[0], confidence, languageOf(ctx))
 	if err != nil {
 		return nil, err
 	}
-	return &pb.Wear{Method: a.Method, Cautions: a.Cautions, Rows: each(a.Rows, rowWearProto), Parts: each(a.Parts, partWearProto), Edge: edgeProto(a.Edge),
+	return &pb.Wear{Method: a.Method, LengthUnit: lengthUnitProto(a.Voice.LengthUnit()), AreaUnit: areaUnitProto(cmp.Or(a.Voice.AreaUnit, leveling.Hectare)), Cautions: a.Cautions, Rows: each(a.Rows, rowWearProto), Parts: each(a.Parts, partWearProto), Edge: edgeProto(a.Edge),
 		Visits: each(a.Visits, func(v flow.WearVisit) *pb.WearVisit {
-			return &pb.WearVisit{Job: jobNameOf(v.Job), SignTime: timeProto(v.SignTime), Hectares: v.Hectares}
+			return &pb.WearVisit{Job: jobNameOf(v.Job), SignTime: timeProto(v.SignTime), Hectares: v.Hectares, PlantedArea: v.Area}
 		})}, nil
 }
 

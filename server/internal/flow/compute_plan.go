@@ -20,6 +20,7 @@ type PlanRequest struct {
 	Rows          []PlanRow
 	ReferenceRows []int
 	Language      leveling.Language
+	LengthUnit    leveling.LengthUnit
 	Unreadable    leveling.Violations // what could not even be put into these fields
 }
 
@@ -52,7 +53,7 @@ func (f *Flow) ComputePlan(ctx context.Context, req PlanRequest) (PlanAnswer, er
 	wrong := append(req.check(), req.Unreadable...)
 	groups := byStyle(req.Mechanisms, req.fitted())
 	if len(req.Unreadable) == 0 {
-		each(groups, func(g *styleGroup) error { return g.ask(ctx, f.Mechanisms, req.Language) })
+		each(groups, func(g *styleGroup) error { return g.ask(ctx, f.Mechanisms, req.voice()) })
 		wrong = append(wrong, violations(groups, "")...)
 	}
 	if err := sorted(wrong).Err(); err != nil {
@@ -64,8 +65,10 @@ func (f *Flow) ComputePlan(ctx context.Context, req PlanRequest) (PlanAnswer, er
 	return f.worded(ctx, f.planner.Compute(req.problem(groups)), groups, req.voice(), req.cautions())
 }
 
-// voice speaks mm whatever the fixture's ruling: the request does.
-func (req *PlanRequest) voice() leveling.Voice { return leveling.Voice{Language: req.Language} }
+// voice speaks mm whatever the fixture's ruling, unless inches are asked for: the request's figures are mm.
+func (req *PlanRequest) voice() leveling.Voice {
+	return leveling.VoiceFor(req.Language, req.LengthUnit, req.Fixture)
+}
 
 func (req *PlanRequest) fitted() []fittedRow {
 	rows := make([]fittedRow, len(req.Rows))
@@ -120,7 +123,7 @@ func (f *Flow) worded(ctx context.Context, p plan.Plan, groups []*styleGroup, v 
 		place[p.Rows[i].Row] = i
 	}
 	chosen := func(number int) *plan.RowPlan { return &p.Rows[place[number]] }
-	each(groups, func(g *styleGroup) error { return g.say(ctx, f.Mechanisms, v.Language, chosen) })
+	each(groups, func(g *styleGroup) error { return g.say(ctx, f.Mechanisms, v, chosen) })
 	if err := firstError(groups); err != nil {
 		return PlanAnswer{}, err
 	}

@@ -18,7 +18,7 @@ type steps struct {
 	violations map[string][]leveling.Violation // by style: what it finds wrong with every row
 }
 
-func (s steps) Styles(context.Context, string) ([]leveling.Style, error) {
+func (s steps) Styles(context.Context, leveling.Voice) ([]leveling.Style, error) {
 	return []leveling.Style{s.style("a"), s.style("b"), s.style("c")}, nil
 }
 
@@ -27,7 +27,7 @@ func (s steps) style(id string) leveling.Style {
 		TouchSeconds: 60, Cautions: []string{"Mind style " + id + "."}, State: leveling.Serving}
 }
 
-func (s steps) Style(_ context.Context, id, _ string) (leveling.Style, error) {
+func (s steps) Style(_ context.Context, id string, _ leveling.Voice) (leveling.Style, error) {
 	return s.style(id), s.fail[id]
 }
 
@@ -49,7 +49,7 @@ func (s steps) Options(_ context.Context, style string, q leveling.OptionsQuesti
 	return answers, nil
 }
 
-func (s steps) Say(_ context.Context, style string, _ []leveling.JSON, choices []leveling.Choice, _ string) ([]leveling.Words, error) {
+func (s steps) Say(_ context.Context, style string, _ []leveling.JSON, choices []leveling.Choice, _ leveling.Voice) ([]leveling.Words, error) {
 	words := make([]leveling.Words, len(choices))
 	for i, c := range choices {
 		if !c.Option.Leave {
@@ -183,9 +183,9 @@ func (c *counted) Options(ctx context.Context, style string, q leveling.OptionsQ
 	return c.steps.Options(ctx, style, q)
 }
 
-func (c *counted) Say(ctx context.Context, style string, figures []leveling.JSON, choices []leveling.Choice, language string) ([]leveling.Words, error) {
+func (c *counted) Say(ctx context.Context, style string, figures []leveling.JSON, choices []leveling.Choice, v leveling.Voice) ([]leveling.Words, error) {
 	c.asked.Add(1)
-	return c.steps.Say(ctx, style, figures, choices, language)
+	return c.steps.Say(ctx, style, figures, choices, v)
 }
 
 // TestComputePlanAsksTwiceAStyle: however many rows and mechanisms there are, a style is asked for options

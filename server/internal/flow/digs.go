@@ -70,8 +70,9 @@ type DigJudge struct {
 // DigAnswer is what seeds say.
 type DigAnswer struct {
 	dig.Analysis
-	Emergence emergence.Guide
-	Plan      *PlanAnswer // nil where no planter was named
+	Emergence  emergence.Guide
+	LengthUnit leveling.LengthUnit // that its words say lengths in
+	Plan       *PlanAnswer         // nil where no planter was named
 }
 
 // AnalyzeSeeds analyses seeds; nothing is kept. Errors: Invalid with every violation.
@@ -98,7 +99,7 @@ func (req *SeedsRequest) analyze() DigAnswer {
 		guide.ShallowestMm = min(guide.ShallowestMm, row.Estimate.DepthMm)
 		guide.DeepestMm = max(guide.DeepestMm, row.Estimate.DepthMm)
 	}
-	return DigAnswer{Analysis: a, Emergence: emergence.Of(guide)}
+	return DigAnswer{Analysis: a, Emergence: emergence.Of(guide), LengthUnit: req.Judge.Voice.LengthUnit()}
 }
 
 // AnalyzeDig analyses a dig and plans what to correct in the field, from where the planter's rows stand.
@@ -115,7 +116,7 @@ func (f *Flow) AnalyzeDig(ctx context.Context, who Caller, planter, id string, j
 		if d, err = view.Dig(who.Shop, planter, id); err != nil {
 			return err
 		}
-		p, err = view.Planter(who.Shop, planter)
+		p, j.Voice, err = f.planterVoice(view, who, planter, j.Voice.Language)
 		return err
 	})
 	if err != nil {
@@ -139,7 +140,7 @@ func (f *Flow) correction(ctx context.Context, p leveling.Planter, a dig.Analysi
 	// A row that the planter no longer has is left out.
 	rows := slices.DeleteFunc(slices.Clone(p.Rows), func(row leveling.PlanterRow) bool { return said[row.Number] == nil })
 	groups := byStyle(p.Mechanisms, fittedRows(rows))
-	each(groups, func(g *styleGroup) error { return g.ask(ctx, f.Mechanisms, j.Voice.Language) })
+	each(groups, func(g *styleGroup) error { return g.ask(ctx, f.Mechanisms, j.Voice) })
 	if err := violations(groups, "planter.").Err(); err != nil {
 		return nil, err
 	}

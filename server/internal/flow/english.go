@@ -15,6 +15,7 @@ var english = phrases{
 	readingsWrong: "has %d readings, must have 1 to %d",
 	someDepths:    "is given on some rows and not on others; give it on all, or on none where all stand at one depth",
 	noCount:       "says neither count nor settingAfter; one of them is needed",
+	areaTwice:     "is given beside hectares, which it takes the place of; give one of the two",
 	noSuchMove:    "is not a move that this row's mechanism can make from where it stands",
 	noMove:        "leaves the row where it stands",
 	idWrong:       "is %q, must be 1 to %d lower-case letters, digits and hyphens, no hyphen at either end",

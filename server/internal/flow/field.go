@@ -46,7 +46,7 @@ func (f *Flow) fieldProblem(ctx context.Context, req FieldRequest) (plan.FieldPr
 	wrong := append(req.check(), req.Unreadable...)
 	groups := byStyle(req.Mechanisms, req.fitted())
 	if len(req.Unreadable) == 0 {
-		each(groups, func(g *styleGroup) error { return g.ask(ctx, f.Mechanisms, req.Voice.Language) })
+		each(groups, func(g *styleGroup) error { return g.ask(ctx, f.Mechanisms, req.Voice) })
 		wrong = append(wrong, violations(groups, "")...)
 	}
 	if err := sorted(wrong).Err(); err != nil {
@@ -101,8 +101,13 @@ func (row *FieldRow) check(atOneDepth bool, v *leveling.Violations) {
 }
 
 // FieldMove chooses the counts that change a planter's depth, from where its jobs left it.
-func (f *Flow) FieldMove(ctx context.Context, who Caller, planter string, deltaMm float64, v leveling.Voice) (plan.FieldMove, error) {
-	p, err := f.Planter(ctx, who, planter)
+func (f *Flow) FieldMove(ctx context.Context, who Caller, planter string, deltaMm float64, l leveling.Language) (plan.FieldMove, error) {
+	var p leveling.Planter
+	var v leveling.Voice
+	err := f.Store.Read(ctx, func(view View) (err error) {
+		p, v, err = f.planterVoice(view, who, planter, l)
+		return err
+	})
 	if err != nil {
 		return plan.FieldMove{}, err
 	}
@@ -130,6 +135,7 @@ func fieldOf(p leveling.Planter, deltaMm float64, v leveling.Voice) FieldRequest
 // IndexCard is what a monitor shows of a planter.
 type IndexCard struct {
 	Planter leveling.Planter
+	Voice   leveling.Voice
 	Last    *JobView // the last signed job; nil: none yet
 	Moves   []plan.FieldMove
 }
@@ -138,7 +144,7 @@ type IndexCard struct {
 func (f *Flow) IndexCard(ctx context.Context, who Caller, planter string, l leveling.Language) (IndexCard, error) {
 	var card IndexCard
 	err := f.Store.Read(ctx, func(view View) (err error) {
-		if card.Planter, err = view.Planter(who.Shop, planter); err != nil {
+		if card.Planter, card.Voice, err = f.planterVoice(view, who, planter, l); err != nil {
 			return err
 		}
 		card.Last, err = f.lastSigned(view, who, planter)
@@ -147,15 +153,11 @@ func (f *Flow) IndexCard(ctx context.Context, who Caller, planter string, l leve
 	if err != nil {
 		return IndexCard{}, err
 	}
-	voice := leveling.Voice{Language: l}
-	if card.Last != nil {
-		voice = card.Last.State.Voice(l)
-	}
-	p, err := f.fieldProblem(ctx, fieldOf(card.Planter, 0, voice))
+	p, err := f.fieldProblem(ctx, fieldOf(card.Planter, 0, card.Voice))
 	if err != nil {
 		return IndexCard{}, err
 	}
-	card.Moves = plan.FieldTable(p, plan.CommonChangesMm(voice))
+	card.Moves = plan.FieldTable(p, plan.CommonChangesMm(card.Voice))
 	return card, nil
 }
 

@@ -15,7 +15,7 @@ type counted struct {
 	fail  error
 }
 
-func (c *counted) Style(_ context.Context, id, _ string) (leveling.Style, error) {
+func (c *counted) Style(_ context.Context, id string, _ leveling.Voice) (leveling.Style, error) {
 	c.asked++
 	return leveling.Style{ID: id, TouchSeconds: 60, State: leveling.Serving}, c.fail
 }

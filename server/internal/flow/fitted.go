@@ -78,13 +78,13 @@ func each(groups []*styleGroup, do func(*styleGroup) error) {
 }
 
 // ask gets the options of every row, and the style.
-func (g *styleGroup) ask(ctx context.Context, m Mechanisms, l leveling.Language) error {
+func (g *styleGroup) ask(ctx context.Context, m Mechanisms, v leveling.Voice) error {
 	options, err := m.Options(ctx, g.id, g.question)
 	if err != nil {
 		return err
 	}
 	g.options = options
-	g.style, err = m.Style(ctx, g.id, string(l))
+	g.style, err = m.Style(ctx, g.id, v)
 	return err
 }
 
@@ -165,7 +165,7 @@ func (g *styleGroup) named(cause *leveling.Error) error {
 
 // say asks for the words of every chosen option, leave included: a row that is left may still carry a
 // caution of its own.
-func (g *styleGroup) say(ctx context.Context, m Mechanisms, l leveling.Language, chosen func(number int) *plan.RowPlan) error {
+func (g *styleGroup) say(ctx context.Context, m Mechanisms, v leveling.Voice, chosen func(number int) *plan.RowPlan) error {
 	g.words = make([]leveling.Words, len(g.rows))
 	choices := make([]leveling.Choice, 0, len(g.rows))
 	asked := make([]int, 0, len(g.rows))
@@ -178,7 +178,7 @@ func (g *styleGroup) say(ctx context.Context, m Mechanisms, l leveling.Language,
 	if len(choices) == 0 {
 		return nil
 	}
-	words, err := m.Say(ctx, g.id, g.question.Figures, choices, string(l))
+	words, err := m.Say(ctx, g.id, g.question.Figures, choices, v)
 	if err != nil {
 		return err
 	}

@@ -84,13 +84,15 @@ type StudyRequest struct {
 	Confidence  float64
 	Apply       bool // keep what was found as the fixture's repeatability and reproducibility
 	Etag        string
-	Voice       leveling.Voice
+	Language    leveling.Language
+	LengthUnit  leveling.LengthUnit // empty: the ruling's
 }
 
 // StudyAnswer is what the readings say of a fixture, with the fixture as it is now.
 type StudyAnswer struct {
 	study.Study
-	Fixture leveling.ShopFixture
+	Fixture    leveling.ShopFixture
+	LengthUnit leveling.LengthUnit // that its words say lengths in
 }
 
 // StudyFixture says how good a fixture is by repeated readings, and with Apply keeps it: then the etag must be
@@ -103,9 +105,12 @@ func (f *Flow) StudyFixture(ctx context.Context, who Caller, req Request, id str
 	if err := ask.check(); err != nil {
 		return StudyAnswer{}, err
 	}
-	ask.Voice.PerInch = x.Figures.InchRuling()
-	out := StudyAnswer{Fixture: x, Study: study.Analyze(study.Problem{Readings: ask.Readings, Fixture: x.Figures, ToleranceMm: ask.ToleranceMm,
-		Confidence: ask.Confidence, Voice: ask.Voice})}
+	if ask.LengthUnit == "" && x.Figures.InchRuling() > 0 {
+		ask.LengthUnit = leveling.Inch
+	}
+	voice := leveling.VoiceFor(ask.Language, ask.LengthUnit, x.Figures)
+	out := StudyAnswer{Fixture: x, LengthUnit: voice.LengthUnit(), Study: study.Analyze(study.Problem{Readings: ask.Readings, Fixture: x.Figures, ToleranceMm: ask.ToleranceMm,
+		Confidence: ask.Confidence, Voice: voice})}
 	if ask.Apply {
 		out.Fixture, err = f.UpdateFixture(ctx, who, req, id, ask.Etag, func(x leveling.ShopFixture) (leveling.ShopFixture, error) {
 			x.Figures.RepeatabilityMm = out.KeptMm

@@ -11,13 +11,13 @@ import (
 // STYLE_NOT_INSTALLED, Unavailable, DeadlineExceeded or Internal where an adjuster fails.
 type Mechanisms interface {
 	// Styles lists the installed styles by id.
-	Styles(ctx context.Context, language string) ([]leveling.Style, error)
+	Styles(ctx context.Context, v leveling.Voice) ([]leveling.Style, error)
 	// Style returns one; NotFound where it is not installed.
-	Style(ctx context.Context, id, language string) (leveling.Style, error)
+	Style(ctx context.Context, id string, v leveling.Voice) (leveling.Style, error)
 	// Options answers for every row of the question, in its order. The answer is shared: nobody changes it.
 	Options(ctx context.Context, style string, q leveling.OptionsQuestion) ([]leveling.RowOptions, error)
 	// Say words every choice, in their order. Choices index figures.
-	Say(ctx context.Context, style string, figures []leveling.JSON, choices []leveling.Choice, language string) ([]leveling.Words, error)
+	Say(ctx context.Context, style string, figures []leveling.JSON, choices []leveling.Choice, v leveling.Voice) ([]leveling.Words, error)
 }
 
 // Flow runs the use-cases. Its methods may be called side by side.

@@ -1,8 +1,10 @@
 package flow
 
 import (
+	"cmp"
 	"context"
 	"errors"
+	"math"
 	"strconv"
 
 	"rowdatum/server/leveling"
@@ -39,8 +41,11 @@ type NewJob struct {
 	Aim         leveling.Aim
 	Reach       *leveling.Reach // nil: the planter's
 	Verify      job.Verify
-	Hectares    *float64 // planted in all by now; nil: not known
-	FindBy      string   // a key of ExternalIDs: an open job with the same id under it is taken instead
+	Hectares    *float64            // planted in all by now; nil: not known
+	PlantedArea *float64            // the same as it was typed, in AreaUnit
+	LengthUnit  leveling.LengthUnit // empty: the planter's
+	AreaUnit    leveling.AreaUnit   // likewise
+	FindBy      string              // a key of ExternalIDs: an open job with the same id under it is taken instead
 }
 
 // maxHectares bounds what one planter planted in its life.
@@ -62,7 +67,7 @@ func (f *Flow) CreateJob(ctx context.Context, who Caller, req Request, by Writer
 	}
 	made, err := f.putJob(ctx, who, req, by, n, key, &opened)
 	if errors.Is(err, errNoneYet) {
-		if opened.Styles, err = f.stylesOf(ctx, opened.Planter); err != nil {
+		if opened.Styles, err = f.stylesOf(ctx, opened.Planter, leveling.VoiceFor(leveling.English, opened.LengthUnit, opened.Fixture.Figures)); err != nil {
 			return JobView{}, err
 		}
 		made, err = f.putJob(ctx, who, req, by, n, key, &opened)
@@ -85,10 +90,26 @@ func (n NewJob) check(who Caller, opened *job.Opened) (JobKey, error) {
 	if n.Hectares != nil {
 		v.Within("job.hectares", *n.Hectares, 0, maxHectares, " ha")
 	}
+	if n.PlantedArea != nil {
+		n.checkArea(opened.AreaUnit, &v)
+	}
 	if n.FindBy != "" && n.ExternalIDs[n.FindBy] == "" {
 		v.Add("findBy", "is %q, which is not a key of job.externalIds", n.FindBy)
 	}
 	return key, sorted(v).Err()
+}
+
+// checkArea notes what is wrong with an area as it was typed.
+func (n NewJob) checkArea(u leveling.AreaUnit, v *leveling.Violations) {
+	if n.Hectares != nil {
+		say(v, "job.plantedArea", func(p *phrases) string { return p.areaTwice })
+		return
+	}
+	unit := " ha"
+	if u == leveling.Acre {
+		unit = " ac"
+	}
+	v.Within("job.plantedArea", *n.PlantedArea, 0, math.Floor(u.Area(maxHectares)), unit)
 }
 
 // putJob finds the job or writes it; without styles it is errNoneYet instead.
@@ -149,7 +170,7 @@ func foundJob(found []JobHead) (made jobMade) {
 
 // opening takes the copy that a job is worked from, but for its styles.
 func (f *Flow) opening(ctx context.Context, who Caller, n NewJob) (job.Opened, error) {
-	opened := job.Opened{Aim: n.Aim, Verify: n.Verify, WorkOrder: n.WorkOrder, Hectares: n.Hectares,
+	opened := job.Opened{Aim: n.Aim, Verify: n.Verify, WorkOrder: n.WorkOrder, Hectares: n.Hectares, PlantedArea: n.PlantedArea,
 		Fixture: leveling.ShopFixture{Kind: leveling.Window, Figures: leveling.DefaultsOf(leveling.Window)}}
 	err := f.Store.Read(ctx, func(view View) (err error) {
 		if opened.Planter, err = view.Planter(who.Shop, n.Planter); err != nil || n.Fixture == "" {
@@ -158,6 +179,12 @@ func (f *Flow) opening(ctx context.Context, who Caller, n NewJob) (job.Opened, e
 		opened.Fixture, err = view.Fixture(who.Shop, n.Fixture)
 		return err
 	})
+	opened.LengthUnit = cmp.Or(n.LengthUnit, opened.Planter.LengthUnit)
+	opened.AreaUnit = cmp.Or(n.AreaUnit, opened.Planter.AreaUnit)
+	if n.PlantedArea != nil {
+		hectares := opened.AreaUnit.Hectares(*n.PlantedArea)
+		opened.Hectares = &hectares
+	}
 	opened.Reach = opened.Planter.Reach
 	if n.Reach != nil {
 		opened.Reach = *n.Reach
@@ -166,9 +193,9 @@ func (f *Flow) opening(ctx context.Context, who Caller, n NewJob) (job.Opened, e
 }
 
 // stylesOf asks the adjusters whether they serve every row of a planter, and copies its styles.
-func (f *Flow) stylesOf(ctx context.Context, planter leveling.Planter) (map[string]leveling.Style, error) {
+func (f *Flow) stylesOf(ctx context.Context, planter leveling.Planter, v leveling.Voice) (map[string]leveling.Style, error) {
 	groups := byStyle(planter.Mechanisms, fittedRows(planter.Rows))
-	each(groups, func(g *styleGroup) error { return g.ask(ctx, f.Mechanisms, "") })
+	each(groups, func(g *styleGroup) error { return g.ask(ctx, f.Mechanisms, v) })
 	if err := firstError(groups); err != nil {
 		return nil, err
 	}
@@ -513,13 +540,13 @@ func (f *Flow) SignJob(ctx context.Context, who Caller, key JobKey, req Request,
 }
 
 // groupsOf asks the adjusters for the options of every row of a job as it stands.
-func (f *Flow) groupsOf(ctx context.Context, s *job.State, l leveling.Language) ([]*styleGroup, error) {
+func (f *Flow) groupsOf(ctx context.Context, s *job.State, v leveling.Voice) ([]*styleGroup, error) {
 	rows := make([]fittedRow, len(s.Rows))
 	for i, row := range s.Rows {
 		rows[i] = fittedRow{number: row.Row, mechanism: row.Mechanism, setting: row.Setting}
 	}
 	groups := byStyle(s.Opened.Planter.Mechanisms, rows)
-	each(groups, func(g *styleGroup) error { return g.ask(ctx, f.Mechanisms, l) })
+	each(groups, func(g *styleGroup) error { return g.ask(ctx, f.Mechanisms, v) })
 	return groups, firstError(groups)
 }
 

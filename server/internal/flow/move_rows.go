@@ -56,7 +56,7 @@ func (f *Flow) movesOf(ctx context.Context, key JobKey, asked []MoveAsked) ([]jo
 	if err := view.State.CheckMoves(moves); err != nil {
 		return nil, err
 	}
-	groups, err := f.groupsOf(ctx, view.State, leveling.English)
+	groups, err := f.groupsOf(ctx, view.State, leveling.Voice{})
 	if err != nil {
 		return nil, err
 	}

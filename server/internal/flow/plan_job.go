@@ -35,7 +35,7 @@ func (f *Flow) planOf(ctx context.Context, key JobKey, etag string, ask job.Ask)
 	if err := view.State.CheckPlan(ask); err != nil {
 		return job.Issued{}, JobView{}, err
 	}
-	groups, err := f.groupsOf(ctx, view.State, ask.Language)
+	groups, err := f.groupsOf(ctx, view.State, view.State.Voice(ask.Language))
 	if err != nil {
 		return job.Issued{}, JobView{}, err
 	}

@@ -1,6 +1,7 @@
 package flow
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 
@@ -25,7 +26,7 @@ func (f *Flow) CreatePlanter(ctx context.Context, who Caller, req Request, wante
 func (f *Flow) checkPlanter(ctx context.Context, p leveling.Planter, path string, v leveling.Violations) error {
 	p.Check(path, &v)
 	groups := byStyle(p.Mechanisms, fittedRows(p.Rows))
-	each(groups, func(g *styleGroup) error { return g.ask(ctx, f.Mechanisms, "") })
+	each(groups, func(g *styleGroup) error { return g.ask(ctx, f.Mechanisms, leveling.Voice{}) })
 	for _, found := range violations(groups, path) {
 		// A planter may be described before anyone has looked where a row stands; a plan asks then.
 		if !missingSetting(p, found.Field, path) {
@@ -49,6 +50,36 @@ func (f *Flow) Planter(ctx context.Context, who Caller, id string) (p leveling.P
 		return err
 	})
 	return p, err
+}
+
+// planterVoice is a planter, and how its words are said to a reader of a language: in its own units, or else in
+// those of its newest job.
+func (f *Flow) planterVoice(view View, who Caller, id string, l leveling.Language) (p leveling.Planter, v leveling.Voice, err error) {
+	if p, err = view.Planter(who.Shop, id); err != nil {
+		return p, v, err
+	}
+	heads, err := view.Jobs(who.Shop, id, Query{Limit: 1})
+	if err != nil {
+		return p, v, err
+	}
+	measured := leveling.DefaultFixture()
+	v.Language = l
+	for _, head := range heads {
+		newest, err := f.folded.job(view, head.JobKey, 0)
+		if err != nil && leveling.AsError(err).Reason == "CONTENT_CHANGED" {
+			continue // such a job is not relied on
+		}
+		if err != nil {
+			return p, v, err
+		}
+		v, measured = newest.State.Voice(l), newest.State.Opened.Fixture.Figures
+	}
+	areas := cmp.Or(p.AreaUnit, v.AreaUnit)
+	if p.LengthUnit != "" {
+		v = leveling.VoiceFor(l, p.LengthUnit, measured)
+	}
+	v.AreaUnit = areas
+	return p, v, nil
 }
 
 // Planters returns a page of planters by id.

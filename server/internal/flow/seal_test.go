@@ -192,7 +192,7 @@ func TestAlteredVisit(t *testing.T) {
 		t.Errorf("the index card: %v", err)
 	}
 	for language, want := range map[leveling.Language]string{leveling.English: "The visit second is left out", leveling.Spanish: "La visita second queda fuera"} {
-		a, err := f.Wear(t.Context(), who, "creek-six", 0.9, leveling.Voice{Language: language})
+		a, err := f.Wear(t.Context(), who, "creek-six", 0.9, language)
 		if err != nil || len(a.Visits) != 1 || !strings.Contains(strings.Join(a.Cautions, "\n"), want) {
 			t.Errorf("wear: %v, %v, %q", err, a.Visits, a.Cautions)
 		}

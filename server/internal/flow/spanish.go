@@ -15,6 +15,7 @@ var spanish = phrases{
 	readingsWrong: "tiene %d lecturas, debe tener de 1 a %d",
 	someDepths:    "se da en unos surcos y en otros no; delo en todos, o en ninguno si todos están a la misma profundidad",
 	noCount:       "no dice ni count ni settingAfter; hace falta uno de los dos",
+	areaTwice:     "se da junto con hectares, que reemplaza; dé uno de los dos",
 	noSuchMove:    "no es un ajuste que el mecanismo de este surco pueda hacer desde donde está",
 	noMove:        "deja el surco donde está",
 	idWrong:       "es %q, debe tener de 1 a %d letras minúsculas, cifras y guiones, sin guion al principio ni al final",

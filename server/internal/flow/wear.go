@@ -15,6 +15,7 @@ import (
 // WearAnswer is what the seasons did to a planter.
 type WearAnswer struct {
 	wear.Analysis
+	Voice  leveling.Voice
 	Visits []WearVisit // oldest first
 	Parts  []WearPart  // by row and point
 }
@@ -24,6 +25,7 @@ type WearVisit struct {
 	Job      JobKey
 	SignTime leveling.Micros
 	Hectares float64
+	Area     float64 // in the voice's unit; as typed, where it was typed in that
 }
 
 // WearPart is one inspected part of one row.
@@ -39,7 +41,7 @@ const leastUncertaintyMm = 1e-6
 
 // Wear tells how a planter's rows and parts wore over its signed jobs. Where an adjuster does not answer,
 // nothing is said of the travel that is left.
-func (f *Flow) Wear(ctx context.Context, who Caller, planter string, confidence float64, v leveling.Voice) (WearAnswer, error) {
+func (f *Flow) Wear(ctx context.Context, who Caller, planter string, confidence float64, l leveling.Language) (WearAnswer, error) {
 	var wrong leveling.Violations
 	wrong.Confidence("confidence", confidence)
 	if err := wrong.Err(); err != nil {
@@ -48,8 +50,9 @@ func (f *Flow) Wear(ctx context.Context, who Caller, planter string, confidence 
 	var p leveling.Planter
 	var visits []JobView
 	var left []JobHead
+	var v leveling.Voice
 	err := f.Store.Read(ctx, func(view View) (err error) {
-		if p, err = view.Planter(who.Shop, planter); err != nil {
+		if p, v, err = f.planterVoice(view, who, planter, l); err != nil {
 			return err
 		}
 		visits, left, err = f.visits(view, who, planter)
@@ -59,16 +62,16 @@ func (f *Flow) Wear(ctx context.Context, who Caller, planter string, confidence 
 		return WearAnswer{}, err
 	}
 	groups := byStyle(p.Mechanisms, fittedRows(p.Rows))
-	each(groups, func(g *styleGroup) error { return g.ask(ctx, f.Mechanisms, v.Language) })
+	each(groups, func(g *styleGroup) error { return g.ask(ctx, f.Mechanisms, v) })
 	problem := wear.Problem{Travel: travel(groups), Confidence: confidence, Voice: v}
-	var out WearAnswer
+	out := WearAnswer{Voice: v}
 	for i, visit := range visits {
 		var next *job.State
 		if i+1 < len(visits) {
 			next = visits[i+1].State
 		}
 		problem.Visits = append(problem.Visits, wear.Visit{Hectares: *visit.State.Opened.Hectares, Rows: rowVisits(visit.State, next)})
-		out.Visits = append(out.Visits, WearVisit{visit.Head.JobKey, visit.State.Signature.SignTime, *visit.State.Opened.Hectares})
+		out.Visits = append(out.Visits, WearVisit{visit.Head.JobKey, visit.State.Signature.SignTime, *visit.State.Opened.Hectares, visit.State.Opened.AreaIn(v.AreaUnit)})
 	}
 	out.Analysis = wear.Analyze(problem)
 	for _, head := range left {
@@ -168,7 +171,7 @@ func (f *Flow) pointNames(ctx context.Context, groups []*styleGroup) pointNames 
 	names := pointNames{}
 	for _, g := range groups {
 		for _, l := range leveling.Languages() {
-			style, err := f.Mechanisms.Style(ctx, g.id, string(l))
+			style, err := f.Mechanisms.Style(ctx, g.id, leveling.Voice{Language: l})
 			if err != nil {
 				continue // its program is gone: what the jobs remember must do
 			}

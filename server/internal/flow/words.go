@@ -19,6 +19,7 @@ type phrases struct {
 	readingsWrong string // readings, most
 	someDepths    string
 	noCount       string
+	areaTwice     string
 	noSuchMove    string
 	noMove        string
 	idWrong       string // id, most characters

@@ -29,8 +29,9 @@ func (s *Sheet) facts() []fact {
 	out = append(out, externalIDs(p.ExternalIDs)...)
 	out = append(out, externalIDs(s.head.ExternalIDs)...)
 	add(s.p.rows, rows)
-	if ha := s.s.Opened.Hectares; ha != nil {
-		add(s.p.planted, minus(leveling.Figure(*ha))+" ha")
+	if s.s.Opened.Hectares != nil {
+		area := s.s.Opened.AreaIn(s.voice.AreaUnit)
+		add(s.p.planted, minus(leveling.Figure(area))+" "+s.voice.AreaUnit.Symbol())
 	}
 	add(s.p.mechanisms, s.mechanisms())
 	add(s.p.fixture, s.fixture())

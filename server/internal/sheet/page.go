@@ -225,7 +225,7 @@ func (s *Sheet) group(m plan.MechanismMarks) []block {
 	style := s.style(m.Mechanism)
 	says := fmt.Sprintf(s.p.countedFrom, s.titleOf(m.Mechanism), style.CountUnit.Other, m.ReferenceRow)
 	if r := s.s.Row(m.ReferenceRow); r != nil && r.Setting != "" {
-		says = fmt.Sprintf(s.p.standsAt, s.titleOf(m.Mechanism), style.CountUnit.Other, m.ReferenceRow, setting(style, r.Setting))
+		says = fmt.Sprintf(s.p.standsAt, s.titleOf(m.Mechanism), style.CountUnit.Other, m.ReferenceRow, s.setting(style, r.Setting))
 	}
 	out := []block{{Kind: prose, Text: says}}
 	marks := block{Kind: cells}
@@ -258,7 +258,7 @@ func (s *Sheet) markTable(rows []plan.RowMark, style leveling.Style) block {
 		out.Columns = append(out.Columns, column{Title: fmt.Sprintf(s.p.oneRow, r.Row)})
 		for i, t := range r.Table {
 			if i < len(out.Rows) {
-				out.Rows[i] = append(out.Rows[i], setting(style, t.Setting))
+				out.Rows[i] = append(out.Rows[i], s.setting(style, t.Setting))
 			}
 		}
 	}

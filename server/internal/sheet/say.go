@@ -1,6 +1,7 @@
 package sheet
 
 import (
+	"cmp"
 	"encoding/json"
 	"fmt"
 	"math"
@@ -108,13 +109,17 @@ func (s *Sheet) away(mm float64) string {
 
 // leftOver is what the steps of a mechanism leave of a row.
 func (s *Sheet) leftOver(mm float64) string {
+	says, off := s.p.deep, mm
+	if mm < 0 {
+		says, off = s.p.shallow, -mm
+	}
 	switch {
 	case tenth(mm) == "0.0":
 		return s.p.level
-	case mm > 0:
-		return fmt.Sprintf(s.p.deep, tenth(mm)+" mm")
+	case s.voice.PerInch > 0:
+		return fmt.Sprintf(says, s.beside(s.voice.Fine(off), tenth(off)))
 	}
-	return fmt.Sprintf(s.p.shallow, tenth(-mm)+" mm")
+	return fmt.Sprintf(says, tenth(off)+" mm")
 }
 
 // chance is short for a table.
@@ -179,7 +184,7 @@ func runs(rows []int) string {
 }
 
 // setting is where a mechanism stands, under the names of its style's schema where that is known.
-func setting(style leveling.Style, at leveling.JSON) string {
+func (s *Sheet) setting(style leveling.Style, at leveling.JSON) string {
 	var schema struct {
 		Properties map[string]struct {
 			Title string `json:"title"`
@@ -195,16 +200,21 @@ func setting(style leveling.Style, at leveling.JSON) string {
 	var out []string
 	for _, f := range fields(at) {
 		p := schema.Properties[f.name]
-		title, unit := p.Title, p.Unit+p.Items.Unit
-		if title == "" {
-			title = f.name
+		value, unit := "", p.Unit+p.Items.Unit
+		if unit == "mm" && s.voice.PerInch > 0 {
+			value, unit = plain(f.value, s.voice.Stamped), ""
+		} else {
+			value = plain(f.value, leveling.Figure)
 		}
-		out = append(out, strings.TrimSpace(title+" "+f.value+" "+unit))
+		out = append(out, strings.TrimSpace(cmp.Or(p.Title, f.name)+" "+value+" "+unit))
 	}
 	return strings.Join(out, ", ")
 }
 
-type field struct{ name, value string }
+type field struct {
+	name  string
+	value any
+}
 
 // fields are those of a JSON object, in its order.
 func fields(object leveling.JSON) []field {
@@ -222,19 +232,20 @@ func fields(object leveling.JSON) []field {
 		if err := in.Decode(&value); err != nil {
 			return out
 		}
-		out = append(out, field{fmt.Sprint(name), plain(value)})
+		out = append(out, field{fmt.Sprint(name), value})
 	}
 	return out
 }
 
-func plain(value any) string {
+// plain is a value of a setting; figure says its numbers.
+func plain(value any, figure func(float64) string) string {
 	switch v := value.(type) {
 	case float64:
-		return minus(leveling.Figure(v))
+		return minus(figure(v))
 	case []any:
 		parts := make([]string, len(v))
 		for i := range v {
-			parts[i] = plain(v[i])
+			parts[i] = plain(v[i], figure)
 		}
 		if len(parts) == 0 {
 			return nothing

@@ -136,7 +136,7 @@ func (v *visit) read(person string, rows ...int) {
 		if q := f.Figures.ResolutionMm; q > 0 {
 			y = math.Round(y/q) * q
 		}
-		v.add(person, job.Event{Reading: &job.Reading{Row: row, Value: y, Unit: job.MM, AfterMove: v.state.Row(row).LastMove}})
+		v.add(person, job.Event{Reading: &job.Reading{Row: row, Value: y, Unit: leveling.MM, AfterMove: v.state.Row(row).LastMove}})
 	}
 }
 

@@ -116,7 +116,7 @@ func fillJobs(b testing.TB, s *Store, shop, planter string, jobs, events int) []
 }
 
 func benchEvent(revision int) job.Event {
-	return job.Event{Revision: revision, CreateTime: 1_774_958_400_000_000, Person: "Bo Field", Reading: &job.Reading{Row: 7, Value: 2.0625, Unit: job.Inch, AfterMove: 3}}
+	return job.Event{Revision: revision, CreateTime: 1_774_958_400_000_000, Person: "Bo Field", Reading: &job.Reading{Row: 7, Value: 2.0625, Unit: leveling.Inch, AfterMove: 3}}
 }
 
 // run appends and returns the sizes of the groups that were committed, and the time it took.

@@ -115,11 +115,19 @@ func (w words) bouncing(r *Row) string {
 	case r.Verdict == leveling.Off:
 		phrase = w.bounceOff
 	}
-	return fmt.Sprintf(phrase, w.Length(r.Scatter.Mm), strconv.FormatFloat(r.Scatter.Times(), 'f', 1, 64))
+	return fmt.Sprintf(phrase, w.estimated(r.Scatter.Mm), strconv.FormatFloat(r.Scatter.Times(), 'f', 1, 64))
+}
+
+// estimated says what no ruling was read for: in inches to a thousandth.
+func (w words) estimated(mm float64) string {
+	if w.PerInch > 0 {
+		return w.Fine(mm)
+	}
+	return w.Length(mm)
 }
 
 func (w words) lies(r *Row) string {
-	length, margin := w.Length(math.Abs(r.EffectMm)), w.Length(estimate.ProvableTolerance(r.UncertaintyMm, w.p.Aim.Confidence))
+	length, margin := w.estimated(math.Abs(r.EffectMm)), w.estimated(estimate.ProvableTolerance(r.UncertaintyMm, w.p.Aim.Confidence))
 	how := fmt.Sprintf(w.deeper, length, margin)
 	switch {
 	case r.EffectMm == 0:

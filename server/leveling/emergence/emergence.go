@@ -11,9 +11,11 @@ import (
 // Published figures for corn. Base 10 °C (50 °F), degree days in °C.
 const (
 	// FromMm is the depth from which on deeper seed takes more: 2 inches (Lauer 2003).
-	FromMm = 2 * 25.4
+	FromMm = 2 * inchMm
 	// PerMm is degree days for each mm below that: 15 degree days (°F) an inch (Lauer 2003).
-	PerMm = 15.0 / 25.4 * 5 / 9
+	PerMm = 15.0 / inchMm * 5 / 9
+
+	inchMm = 25.4
 	// AtFromDegreeDays is to emergence from that depth: 125 degree days, °F (Lauer 2003).
 	AtFromDegreeDays = 125.0 * 5 / 9
 
@@ -88,9 +90,10 @@ type phrases struct {
 	some    string // spread, degree days
 	days    string // days
 	guide   string
-	shallow string // length
+	shallow string // length, the depth from which there are figures
 
-	lauer, range1, range2, formula, late string // what was taken from the sources
+	// What was taken from the sources: lauer takes the step and the depth from which it counts, late a depth.
+	lauer, range1, range2, formula, late string
 }
 
 var catalogue = leveling.Catalogue[phrases]{leveling.English: &english, leveling.Spanish: &spanish}
@@ -119,7 +122,7 @@ func (w words) say() {
 	}
 	g.Cautions = []string{w.guide}
 	if above := g.SpreadMm - g.CountedMm; above > 1e-9 {
-		g.Cautions = append(g.Cautions, fmt.Sprintf(w.shallow, w.Length(above)))
+		g.Cautions = append(g.Cautions, fmt.Sprintf(w.shallow, w.Length(above), w.Length(FromMm)))
 	}
 }
 
@@ -128,11 +131,11 @@ func tenth(x float64) string { return leveling.Figure(math.Round(x*10) / 10) }
 // sources: read in public pages, but for the journal of the last, which is from memory.
 func (w words) sources() []Source {
 	return []Source{
-		{"J. Lauer, Time for Corn Emergence, Wisconsin Crop Manager 10(8):63-64, 2003", w.lauer},
+		{"J. Lauer, Time for Corn Emergence, Wisconsin Crop Manager 10(8):63-64, 2003", fmt.Sprintf(w.lauer, w.Length(inchMm), w.Length(FromMm))},
 		{"Iowa State University Extension, 2021, quoting R. L. Nielsen, 2020", w.range1},
 		{"University of Nebraska, CropWatch, 2015", w.range2},
 		{"Purdue University, R. L. Nielsen, Heat Unit Concepts Related to Corn Development, 2020", w.formula},
-		{"Nemergut, Thomison, Carter & Lindsey, Planting depth affects corn emergence, growth and development, and yield, 2021 (abstract)", w.late},
+		{"Nemergut, Thomison, Carter & Lindsey, Planting depth affects corn emergence, growth and development, and yield, 2021 (abstract)", fmt.Sprintf(w.late, w.Length(25))},
 	}
 }
 

@@ -72,7 +72,7 @@ func (s *State) CheckReadings(readings []Reading) error {
 		if r.Side != WholeRow && r.Side != Left && r.Side != Right {
 			v.Add(path+"side", "is %q, must be LEFT, RIGHT or left out", r.Side)
 		}
-		if r.Unit != MM && r.Unit != Inch {
+		if r.Unit != leveling.MM && r.Unit != leveling.Inch {
 			v.Add(path+"unit", "is %q, must be MM or IN", r.Unit)
 			return
 		}

@@ -61,13 +61,13 @@ func TestChecks(t *testing.T) {
 		name, want string
 		err        error
 	}{
-		{"a reading", "", st.CheckReadings([]job.Reading{{Row: 1, Value: 2, Unit: job.Inch, AfterMove: 3}, {Row: 2, Value: -20, Unit: job.MM, Side: job.Left, AfterMove: 5}})},
+		{"a reading", "", st.CheckReadings([]job.Reading{{Row: 1, Value: 2, Unit: leveling.Inch, AfterMove: 3}, {Row: 2, Value: -20, Unit: leveling.MM, Side: job.Left, AfterMove: 5}})},
 		{"no readings", "readings", st.CheckReadings(nil)},
 		{"too many", "readings", st.CheckReadings(make([]job.Reading, 501))},
 		{"every fault", "readings[0].row readings[0].side readings[0].unit readings[1].afterMove readings[1].value",
-			st.CheckReadings([]job.Reading{{Row: 9, Side: "TOP", Unit: "FT"}, {Row: 1, Value: nan, Unit: job.MM, AfterMove: 5}})},
-		{"infinite", "readings[0].value", st.CheckReadings([]job.Reading{{Row: 1, Value: inf, Unit: job.MM}})},
-		{"inches typed as mm may be", "", st.CheckReadings([]job.Reading{{Row: 1, Value: 2, Unit: job.MM}})},
+			st.CheckReadings([]job.Reading{{Row: 9, Side: "TOP", Unit: "FT"}, {Row: 1, Value: nan, Unit: leveling.MM, AfterMove: 5}})},
+		{"infinite", "readings[0].value", st.CheckReadings([]job.Reading{{Row: 1, Value: inf, Unit: leveling.MM}})},
+		{"inches typed as mm may be", "", st.CheckReadings([]job.Reading{{Row: 1, Value: 2, Unit: leveling.MM}})},
 		{"a move", "", st.CheckMoves([]job.Move{{Row: 1, SettingBefore: at, AfterMove: &four}})},
 		{"without its last move", "", st.CheckMoves([]job.Move{{Row: 1, SettingBefore: at}})},
 		{"stale setting", "STALE_SETTING", st.CheckMoves([]job.Move{{Row: 1, SettingBefore: turns(9)}})},
@@ -125,7 +125,7 @@ func TestCheckedReadingsFold(t *testing.T) {
 		for range 40 {
 			r := job.Reading{
 				Row: rng.IntN(8), Value: []float64{0, 50, -20, 300, 1e308, math.NaN(), 2}[rng.IntN(7)],
-				Unit: []job.Unit{job.MM, job.Inch, ""}[rng.IntN(3)], Side: []job.Side{"", job.Left, job.Right, "UP"}[rng.IntN(4)],
+				Unit: []leveling.LengthUnit{leveling.MM, leveling.Inch, ""}[rng.IntN(3)], Side: []job.Side{"", job.Left, job.Right, "UP"}[rng.IntN(4)],
 				AfterMove: []int{0, 0, rng.IntN(20) - 3}[rng.IntN(3)],
 			}
 			n := len(s.log)

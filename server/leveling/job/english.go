@@ -36,7 +36,7 @@ var english = phrases{
 	lopsided:      "the left and right sides differ by more than the tolerance; look for worn arms.",
 	strange:       "its moves gave far more or less than they should; check the count, then look for wear.",
 	worn:          "a part was found worn out.",
-	inchesTyped:   "All rows lie less than 6 mm deep: were inches typed as millimetres?",
+	inchesTyped:   "All rows lie less than %s deep: was another unit meant than the one that was typed?",
 	nearlyFull:    "Sign this job soon, and go on in a new one: nine tenths of what a job holds are taken (%d entries, %d MiB).",
 	alsoOpen:      "Job %s of this planter was open already when this one was opened: work in one of the two and void the other. Where a row that both moved stands, nobody knows in the end.",
 	notTicked:     "This caution is not ticked: %s",

@@ -36,15 +36,29 @@ type Request struct {
 // Opened is the copy that a job is worked from: later edits of planter, fixture or adjusters do not
 // change the job.
 type Opened struct {
-	Planter   leveling.Planter          `json:"planter"`
-	Fixture   leveling.ShopFixture      `json:"fixture"`
-	Styles    map[string]leveling.Style `json:"styles"` // of the planter's mechanisms, by id, schemas left out
-	Aim       leveling.Aim              `json:"aim"`
-	Reach     leveling.Reach            `json:"reach"`
-	Verify    Verify                    `json:"verify"`
-	WorkOrder string                    `json:"workOrder,omitempty"`
-	Hectares  *float64                  `json:"hectares,omitempty"` // that the planter had planted by then, in all; nil: not known
-	AlsoOpen  string                    `json:"alsoOpen,omitempty"` // another job of the planter that was open then
+	Planter     leveling.Planter          `json:"planter"`
+	Fixture     leveling.ShopFixture      `json:"fixture"`
+	Styles      map[string]leveling.Style `json:"styles"` // of the planter's mechanisms, by id, schemas left out
+	Aim         leveling.Aim              `json:"aim"`
+	Reach       leveling.Reach            `json:"reach"`
+	Verify      Verify                    `json:"verify"`
+	WorkOrder   string                    `json:"workOrder,omitempty"`
+	Hectares    *float64                  `json:"hectares,omitempty"`    // that the planter had planted by then, in all; nil: not known
+	AlsoOpen    string                    `json:"alsoOpen,omitempty"`    // another job of the planter that was open then
+	LengthUnit  leveling.LengthUnit       `json:"lengthUnit,omitempty"`  // that its words say lengths in; empty: the fixture's, or what was typed
+	AreaUnit    leveling.AreaUnit         `json:"areaUnit,omitempty"`    // that its words say areas in; empty: hectares
+	PlantedArea *float64                  `json:"plantedArea,omitempty"` // Hectares as they were typed, in AreaUnit; nil: they were typed as hectares
+}
+
+// AreaIn is the area planted by then in a unit, as it was typed where it was typed in that; 0 where it is not known.
+func (o *Opened) AreaIn(u leveling.AreaUnit) float64 {
+	switch {
+	case o.Hectares == nil:
+		return 0
+	case o.PlantedArea != nil && (u == leveling.Acre) == (o.AreaUnit == leveling.Acre):
+		return *o.PlantedArea
+	}
+	return u.Area(*o.Hectares)
 }
 
 // Verify says which rows must be read again after they were moved.
@@ -58,21 +72,12 @@ const (
 
 // Reading is one fixture number taken on one row, as typed.
 type Reading struct {
-	Row       int     `json:"row"`
-	Value     float64 `json:"value"` // in Unit, before the fixture's conversion
-	Unit      Unit    `json:"unit"`
-	Side      Side    `json:"side,omitempty"`
-	AfterMove int     `json:"afterMove,omitempty"` // revision of the last move or part change of the row that its writer knew
+	Row       int                 `json:"row"`
+	Value     float64             `json:"value"` // in Unit, before the fixture's conversion
+	Unit      leveling.LengthUnit `json:"unit"`
+	Side      Side                `json:"side,omitempty"`
+	AfterMove int                 `json:"afterMove,omitempty"` // revision of the last move or part change of the row that its writer knew
 }
-
-// Unit is the unit that a length was typed in.
-type Unit string
-
-// The units.
-const (
-	MM   Unit = "MM"
-	Inch Unit = "IN"
-)
 
 // Side is the side of a row unit, seen from behind, looking in the direction of travel.
 type Side string

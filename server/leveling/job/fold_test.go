@@ -60,7 +60,7 @@ func randomShop(rng *rand.Rand, events int) *shop {
 			if rng.IntN(12) == 0 {
 				y += 12 * rng.NormFloat64()
 			}
-			x := job.Reading{Row: row, Value: ruled(max(-19, y)), Unit: job.MM, AfterMove: r.LastMove}
+			x := job.Reading{Row: row, Value: ruled(max(-19, y)), Unit: leveling.MM, AfterMove: r.LastMove}
 			if rng.IntN(4) == 0 {
 				x.Side = []job.Side{job.Left, job.Right}[rng.IntN(2)]
 			}
@@ -195,7 +195,7 @@ func TestMergingDoesNotMatter(t *testing.T) {
 				if rng.IntN(6) == 0 {
 					y += 15
 				}
-				r := job.Reading{Row: row, Value: ruled(y), Unit: job.MM}
+				r := job.Reading{Row: row, Value: ruled(y), Unit: leveling.MM}
 				stories[row] = append(stories[row], told{k, after, job.Event{Reading: &r}})
 			}
 		}
@@ -332,9 +332,9 @@ func TestLogsThatCannotBe(t *testing.T) {
 		"two openings":         {open, {Revision: 2, Opened: opened(1, 0)}},
 		"a gap":                {open, {Revision: 3, Note: &job.Note{Text: "x"}}},
 		"nothing":              {open, {Revision: 2}},
-		"a row too many":       {open, {Revision: 2, Reading: &job.Reading{Row: 3, Value: 50, Unit: job.MM}}},
-		"from the future":      {open, {Revision: 2, Reading: &job.Reading{Row: 1, Value: 50, Unit: job.MM, AfterMove: 2}}},
-		"not a number":         {open, {Revision: 2, Reading: &job.Reading{Row: 1, Value: math.NaN(), Unit: job.MM}}},
+		"a row too many":       {open, {Revision: 2, Reading: &job.Reading{Row: 3, Value: 50, Unit: leveling.MM}}},
+		"from the future":      {open, {Revision: 2, Reading: &job.Reading{Row: 1, Value: 50, Unit: leveling.MM, AfterMove: 2}}},
+		"not a number":         {open, {Revision: 2, Reading: &job.Reading{Row: 1, Value: math.NaN(), Unit: leveling.MM}}},
 		"an endless move":      {open, {Revision: 2, Move: &job.Move{Row: 1, EffectMm: math.Inf(1)}}},
 		"a strike of nothing":  {open, {Revision: 2, Strike: &job.Strike{Revision: 5}}},
 		"after the end":        {open, {Revision: 2, Voided: &job.Voided{Reason: "x"}}, {Revision: 3, Note: &job.Note{Text: "x"}}},
@@ -407,7 +407,7 @@ func decoding(b *testing.B, log []job.Event) float64 {
 
 func BenchmarkApplyOneReading(b *testing.B) {
 	s := bigLog(b)
-	e := job.Event{Revision: len(s.log) + 1, Reading: &job.Reading{Row: 7, Value: 50, Unit: job.MM}}
+	e := job.Event{Revision: len(s.log) + 1, Reading: &job.Reading{Row: 7, Value: 50, Unit: leveling.MM}}
 	base := decoding(b, []job.Event{e})
 	b.ResetTimer()
 	for b.Loop() {
@@ -422,7 +422,7 @@ func TestWrote(t *testing.T) {
 	log := []job.Event{{Revision: 1, Opened: opened(2, 0)}}
 	ask := &job.Request{ID: "3f2b8c1e-9d64-4a57-8f20-1c5b7e9a0d43", Hash: "ab"}
 	for _, row := range []int{1, 2} {
-		log = append(log, job.Event{Revision: len(log) + 1, Request: ask, Reading: &job.Reading{Row: row, Value: 50, Unit: job.MM}})
+		log = append(log, job.Event{Revision: len(log) + 1, Request: ask, Reading: &job.Reading{Row: row, Value: 50, Unit: leveling.MM}})
 	}
 	log = append(log, job.Event{Revision: len(log) + 1, Request: &job.Request{ID: "other", Hash: "cd"}, Note: &job.Note{Text: "x"}})
 	s, err := job.Fold(log)
@@ -449,7 +449,7 @@ func TestContradictedStayCountsNoMore(t *testing.T) {
 			}
 		}
 		read := func(mm float64) *job.RowState {
-			if err := s.read(job.Reading{Row: 1, Value: mm, Unit: job.MM, Side: side, AfterMove: s.state.Row(1).LastMove}); err != nil {
+			if err := s.read(job.Reading{Row: 1, Value: mm, Unit: leveling.MM, Side: side, AfterMove: s.state.Row(1).LastMove}); err != nil {
 				t.Fatal(err)
 			}
 			return s.state.Row(1)

@@ -149,7 +149,7 @@ func (s *shop) read(rs ...job.Reading) error {
 func (s *shop) readMm(row int, mm ...float64) error {
 	var rs []job.Reading
 	for _, y := range mm {
-		rs = append(rs, job.Reading{Row: row, Value: y, Unit: job.MM, AfterMove: s.state.Row(row).LastMove})
+		rs = append(rs, job.Reading{Row: row, Value: y, Unit: leveling.MM, AfterMove: s.state.Row(row).LastMove})
 	}
 	return s.read(rs...)
 }

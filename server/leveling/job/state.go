@@ -157,7 +157,7 @@ func (s *State) Wrote(requestID string) (events []Event, hash string) {
 // DepthMm is the depth that a reading means.
 func (o *Opened) DepthMm(r Reading) float64 {
 	x := r.Value
-	if r.Unit == Inch {
+	if r.Unit == leveling.Inch {
 		x *= 25.4
 	}
 	return o.Fixture.DepthMm(x)

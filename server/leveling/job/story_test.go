@@ -207,14 +207,14 @@ func (s *teller) readAll(all []string) error {
 	var rs []job.Reading
 	for _, one := range all {
 		words := strings.Fields(one)
-		r := job.Reading{Row: number(words[0]), Value: decimal(words[1]), Unit: job.MM}
+		r := job.Reading{Row: number(words[0]), Value: decimal(words[1]), Unit: leveling.MM}
 		if row := s.state.Row(r.Row); row != nil {
 			r.AfterMove = row.LastMove
 		}
 		for i := 2; i < len(words); i++ {
 			switch words[i] {
 			case "in":
-				r.Unit = job.Inch
+				r.Unit = leveling.Inch
 			case "left":
 				r.Side = job.Left
 			case "right":

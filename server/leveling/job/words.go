@@ -1,6 +1,7 @@
 package job
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -12,18 +13,32 @@ import (
 // needs. A state has no words before.
 func (s *State) In(l leveling.Language) *State { return s.said(s.Voice(l)) }
 
-// Voice is how the job speaks to a reader of a language: of lengths as the fixture is ruled. Where nobody
-// named a fixture, so that its ruling is only supposed, who types mm is told mm.
+// Voice is how the job speaks to a reader of a language.
 func (s *State) Voice(l leveling.Language) leveling.Voice {
-	v := leveling.Voice{Language: l, PerInch: s.Opened.Fixture.Figures.InchRuling()}
-	if s.Opened.Fixture.ID == "" && s.lastUnit() == MM {
-		v.PerInch = 0
-	}
+	v := leveling.VoiceFor(l, s.lengthUnit(), s.Opened.Fixture.Figures)
+	v.AreaUnit = s.Opened.AreaUnit
 	return v
 }
 
+// lengthUnit is what the job was opened to speak; else inches where the fixture is ruled in them, and where it is
+// not, or nobody named one, what was typed last.
+func (s *State) lengthUnit() leveling.LengthUnit {
+	ruled := leveling.MM
+	if s.Opened.Fixture.Figures.InchRuling() > 0 {
+		ruled = leveling.Inch
+	}
+	named := s.Opened.Fixture.ID != ""
+	switch {
+	case s.Opened.LengthUnit != "":
+		return s.Opened.LengthUnit
+	case named && ruled == leveling.Inch:
+		return leveling.Inch
+	}
+	return cmp.Or(s.lastUnit(), ruled)
+}
+
 // lastUnit is the unit that the last reading was typed in, empty where there is none.
-func (s *State) lastUnit() Unit {
+func (s *State) lastUnit() leveling.LengthUnit {
 	for _, e := range slices.Backward(s.log) {
 		if e.Reading != nil && e.struckBy == 0 {
 			return e.Reading.Unit
@@ -140,6 +155,9 @@ func (w words) aboutRows(said []string, rows []int, what string) []string {
 	return append(said, fmt.Sprintf(w.about, w.RowList(rows), what))
 }
 
+// inchesBelowMm is the depth below which all rows look as if inches had been typed as mm.
+const inchesBelowMm = 6
+
 // warnings says what to mind.
 func (w words) warnings() []string {
 	var out []string
@@ -164,7 +182,7 @@ func (w words) warnings() []string {
 			strange = append(strange, r.Row)
 		}
 		if r.Known {
-			read, small = true, small && r.Estimate.DepthMm < 6
+			read, small = true, small && r.Estimate.DepthMm < inchesBelowMm
 		}
 	}
 	for _, in := range w.s.Inspections {
@@ -179,7 +197,7 @@ func (w words) warnings() []string {
 	out = w.aboutRows(out, strange, w.strange)
 	out = w.aboutRows(out, worn, w.worn)
 	if read && small {
-		out = append(out, w.inchesTyped)
+		out = append(out, fmt.Sprintf(w.inchesTyped, w.Length(inchesBelowMm)))
 	}
 	if other := w.s.Opened.AlsoOpen; other != "" && w.s.Stage == StageOpen {
 		out = append(out, fmt.Sprintf(w.alsoOpen, other))

@@ -11,26 +11,33 @@ import (
 // typed.
 func TestVoice(t *testing.T) {
 	for _, c := range []struct {
+		asked        leveling.LengthUnit
 		fixture      string
 		resolutionMm float64
-		typed        []job.Unit
+		typed        []leveling.LengthUnit
 		perInch      int
 	}{
-		{"tape", 25.4 / 16, nil, 16},
-		{"tape", 25.4 / 16, []job.Unit{job.MM}, 16},
-		{"tape", 25.4 / 32, []job.Unit{job.Inch}, 32},
-		{"tape", 1, []job.Unit{job.Inch}, 0},
-		{"", 25.4 / 16, nil, 16},
-		{"", 25.4 / 16, []job.Unit{job.Inch}, 16},
-		{"", 25.4 / 16, []job.Unit{job.Inch, job.MM}, 0},
-		{"", 25.4 / 16, []job.Unit{job.MM, job.Inch}, 16},
+		{"", "tape", 25.4 / 16, nil, 16},
+		{"", "tape", 25.4 / 16, []leveling.LengthUnit{leveling.MM}, 16},
+		{"", "tape", 25.4 / 32, []leveling.LengthUnit{leveling.Inch}, 32},
+		{"", "tape", 1, []leveling.LengthUnit{leveling.Inch}, 32},
+		{"", "tape", 1, nil, 0},
+		{"", "tape", 1, []leveling.LengthUnit{leveling.MM}, 0},
+		{"", "", 25.4 / 16, nil, 16},
+		{"", "", 25.4 / 16, []leveling.LengthUnit{leveling.Inch}, 16},
+		{"", "", 25.4 / 16, []leveling.LengthUnit{leveling.Inch, leveling.MM}, 0},
+		{"", "", 25.4 / 16, []leveling.LengthUnit{leveling.MM, leveling.Inch}, 16},
+		{leveling.MM, "tape", 25.4 / 16, []leveling.LengthUnit{leveling.Inch}, 0},
+		{leveling.Inch, "dial", 0.1, []leveling.LengthUnit{leveling.MM}, 64},
+		{leveling.Inch, "not ruled", 0, nil, 16},
 	} {
 		o := opened(2, 0)
+		o.LengthUnit = c.asked
 		o.Fixture.ID, o.Fixture.Figures.ResolutionMm = c.fixture, c.resolutionMm
 		log := []job.Event{{Revision: 1, CreateTime: 1, Opened: o}}
 		for i, unit := range c.typed {
 			value := 50.8
-			if unit == job.Inch {
+			if unit == leveling.Inch {
 				value = 2
 			}
 			log = append(log, job.Event{Revision: i + 2, CreateTime: 1, Reading: &job.Reading{Row: 1, Value: value, Unit: unit}})

@@ -21,18 +21,19 @@ type FieldProblem struct {
 
 // FieldMove is one count for every group. Its means and spreads are over the rows that move as asked.
 type FieldMove struct {
-	DeltaMm        float64     `json:"deltaMm,omitzero"`
-	TargetMm       float64     `json:"targetMm,omitzero"`       // T + Δ
-	MeanMm         float64     `json:"meanMm,omitzero"`         // of the predicted depths
-	MeanChangeMm   float64     `json:"meanChangeMm,omitzero"`   // of the predicted changes
-	SpreadBeforeMm float64     `json:"spreadBeforeMm,omitzero"` // largest minus smallest depth now
-	SpreadAfterMm  float64     `json:"spreadAfterMm,omitzero"`  // largest minus smallest predicted depth
-	CoarsestStepMm float64     `json:"coarsestStepMm,omitzero"` // the largest step of any row
-	Reached        bool        `json:"reached,omitzero"`        // the mean is within half of that step of the target
-	Exact          bool        `json:"exact,omitzero"`          // every choice of counts was weighed
-	Groups         []GroupMove `json:"groups,omitzero"`         // by their lowest row
-	Rows           []FieldRow  `json:"rows,omitzero"`           // by rising number
-	Cautions       []string    `json:"cautions,omitzero"`
+	LengthUnit     leveling.LengthUnit `json:"lengthUnit,omitzero"` // that its words say lengths in
+	DeltaMm        float64             `json:"deltaMm,omitzero"`
+	TargetMm       float64             `json:"targetMm,omitzero"`       // T + Δ
+	MeanMm         float64             `json:"meanMm,omitzero"`         // of the predicted depths
+	MeanChangeMm   float64             `json:"meanChangeMm,omitzero"`   // of the predicted changes
+	SpreadBeforeMm float64             `json:"spreadBeforeMm,omitzero"` // largest minus smallest depth now
+	SpreadAfterMm  float64             `json:"spreadAfterMm,omitzero"`  // largest minus smallest predicted depth
+	CoarsestStepMm float64             `json:"coarsestStepMm,omitzero"` // the largest step of any row
+	Reached        bool                `json:"reached,omitzero"`        // the mean is within half of that step of the target
+	Exact          bool                `json:"exact,omitzero"`          // every choice of counts was weighed
+	Groups         []GroupMove         `json:"groups,omitzero"`         // by their lowest row
+	Rows           []FieldRow          `json:"rows,omitzero"`           // by rising number
+	Cautions       []string            `json:"cautions,omitzero"`
 }
 
 // GroupMove is what to do to every row of a group.
@@ -339,7 +340,7 @@ func (f *fielder) shallower() int {
 
 func (f *fielder) answer() FieldMove {
 	out := FieldMove{
-		DeltaMm: f.DeltaMm, TargetMm: f.target.mm(), CoarsestStepMm: f.step.mm(),
+		LengthUnit: f.Voice.LengthUnit(), DeltaMm: f.DeltaMm, TargetMm: f.target.mm(), CoarsestStepMm: f.step.mm(),
 		Reached: f.least.n > 0 && f.reached(f.least), Exact: f.tallies <= mostTallies,
 		SpreadAfterMm: f.least.depths.width().mm(),
 	}

@@ -14,19 +14,19 @@ type phrases struct {
 	method string
 
 	notEnough string // visits
-	deeper    string // rate, from, to
-	shallower string // rate, from, to
+	deeper    string // rate, unit of area, from, to
+	shallower string // rate, unit of area, from, to
 	unlike    string
 	usedUp    string
-	between   string // hectares, hectares
-	atLeast   string // hectares
+	between   string // areas, their unit
+	atLeast   string // area, its unit
 	noEnd     string
 
 	about      string // rows, what
 	wornUnlike string
 	fewRows    string
 	fewVisits  string // visits
-	edge       string // rows, rate, chance
+	edge       string // rows, rate, unit of area, chance
 	scatter    string // how many times
 	relative   string
 }
@@ -72,7 +72,7 @@ func (w words) say() {
 		caution(fmt.Sprintf(w.about, w.RowList(unlike), w.wornUnlike))
 	}
 	if e := w.out.Edge; e != nil {
-		caution(fmt.Sprintf(w.edge, w.RowList(e.Rows), w.rate(e.Difference.At), w.Percent(e.P)))
+		caution(fmt.Sprintf(w.edge, w.RowList(e.Rows), w.rate(e.Difference.At), w.AreaUnit.Symbol(), w.Percent(e.P)))
 	}
 	if w.out.ScatterSd > muchScatter {
 		caution(fmt.Sprintf(w.scatter, strconv.FormatFloat(w.out.ScatterSd, 'f', 1, 64)))
@@ -80,16 +80,18 @@ func (w words) say() {
 	caution(w.relative)
 }
 
-// rate says a slope for a hundred hectares: a season's work.
-func (w words) rate(mmPerHectare float64) string { return w.Fine(100 * mmPerHectare) }
+// rate says a slope for a hundred hectares or acres: days of work.
+func (w words) rate(mmPerHectare float64) string {
+	return w.Fine(w.AreaUnit.Hectares(100) * mmPerHectare)
+}
 
 func (w words) why(r *Row) string {
 	if !r.Enough {
 		return fmt.Sprintf(w.notEnough, r.Visits)
 	}
-	said := fmt.Sprintf(w.deeper, w.rate(r.Drift.At), w.rate(r.Drift.From), w.rate(r.Drift.To))
+	said := fmt.Sprintf(w.deeper, w.rate(r.Drift.At), w.AreaUnit.Symbol(), w.rate(r.Drift.From), w.rate(r.Drift.To))
 	if r.Drift.At < 0 {
-		said = fmt.Sprintf(w.shallower, w.rate(-r.Drift.At), w.rate(-r.Drift.To), w.rate(-r.Drift.From))
+		said = fmt.Sprintf(w.shallower, w.rate(-r.Drift.At), w.AreaUnit.Symbol(), w.rate(-r.Drift.To), w.rate(-r.Drift.From))
 	}
 	if r.Unlike {
 		said += w.unlike
@@ -105,17 +107,20 @@ func (w words) lasts(l Left) string {
 	case l.From == nil || *l.From > manyHectares:
 		return w.noEnd
 	case l.To == nil || *l.To > manyHectares:
-		return fmt.Sprintf(w.atLeast, hectares(*l.From))
+		return fmt.Sprintf(w.atLeast, w.whole(*l.From), w.AreaUnit.Symbol())
 	case *l.To < 1:
 		return w.usedUp
 	}
-	return fmt.Sprintf(w.between, hectares(*l.From), hectares(*l.To))
+	return fmt.Sprintf(w.between, w.whole(*l.From), w.whole(*l.To), w.AreaUnit.Symbol())
 }
 
 // manyHectares is beyond any planter's life; our choice, no source.
 const manyHectares = 100_000
 
-func hectares(x float64) string { return strconv.FormatFloat(math.Floor(x), 'f', 0, 64) }
+// whole is an area in hectares as whole hectares or acres, never more than it is.
+func (w words) whole(hectares float64) string {
+	return strconv.FormatFloat(math.Floor(w.AreaUnit.Area(hectares)), 'f', 0, 64)
+}
 
 // Describe draws the analysis as text: each row's interval of the drift as dashes, x the drift, | the middle
 // of the rows.

@@ -5,8 +5,8 @@ import { get } from "../api.js";
 import { explain, title } from "../frame.js";
 import { walkingOrder } from "../job.js";
 import { choice, choose } from "../store.js";
-import { bothLengths, decimal } from "../units.js";
-import { FieldPage, factList, fieldScale, mind, whose } from "./page.js";
+import { bothLengths, decimal, fineLength, spoken } from "../units.js";
+import { FieldPage, factList, mind, whose } from "./page.js";
 import { intervals } from "./picture.js";
 
 class Dig extends FieldPage {
@@ -31,13 +31,13 @@ class Dig extends FieldPage {
 
   /** @param {import("../shapes.js").Planter} planter @param {import("../shapes.js").Dig} dig @param {import("../shapes.js").DigAnalysis} a */
   show(planter, dig, a) {
-    const scale = fieldScale();
+    const scale = spoken(a), per = scale.inches ? 1 / 25.4 : 1;
     put(this.answer,
       factList([[t("digs.title"), [dig.person, dated(dig.digTime ?? dig.createTime)].filter(Boolean).join(" · ")], [t("dig.seeds"), a.seeds], [t("dig.mean"), bothLengths(a.meanMm, scale)],
-        [t("digs.target"), dig.targetMm !== undefined && bothLengths(dig.targetMm, scale)], [t("dig.sd"), a.cvPercent === undefined ? `${decimal(a.sdMm, 1)} mm` : t("dig.scatter", { sd: `${decimal(a.sdMm, 1)} mm`, cv: decimal(a.cvPercent, 0) })],
+        [t("digs.target"), dig.targetMm !== undefined && bothLengths(dig.targetMm, scale)], [t("dig.sd"), a.cvPercent === undefined ? fineLength(a.sdMm, scale) : t("dig.scatter", { sd: fineLength(a.sdMm, scale), cv: decimal(a.cvPercent, 0) })],
         [t("dig.share"), a.shareWithin !== undefined && t("dig.shareOf", { share: decimal(a.shareWithin * 100, 0), length: bothLengths(a.withinMm, scale) })]]),
-      said(a), h("figure", null, intervals(a.rows.map((r) => ({ row: r.row, at: r.effectMm, from: r.effectMm - 2 * r.uncertaintyMm, to: r.effectMm + 2 * r.uncertaintyMm, state: r.verdict })), t("dig.picture"), "mm"), h("figcaption", null, t("dig.caption"))),
-      h("details", null, h("summary", null, t("job.rows")), h("ul", { class: "rows" }, a.rows.map((r) => h("li", { "data-state": r.verdict }, h("b", null, t("row", { n: r.row })), h("span", null, `${bothLengths(r.meanMm, scale)} · ${tn("digs.seeds", r.seeds)}`), r.scatterMm === undefined ? null : h("span", null, t("dig.rowScatter", { sd: `${decimal(r.scatterMm, 1)} mm`, from: decimal(Number(r.scatterFromMm), 1), to: decimal(Number(r.scatterToMm), 1) })), h("small", null, r.why))))),
+      said(a), h("figure", null, intervals(a.rows.map((r) => ({ row: r.row, at: r.effectMm * per, from: (r.effectMm - 2 * r.uncertaintyMm) * per, to: (r.effectMm + 2 * r.uncertaintyMm) * per, state: r.verdict })), t("dig.picture"), scale.inches ? t("in") : "mm"), h("figcaption", null, t("dig.caption"))),
+      h("details", null, h("summary", null, t("job.rows")), h("ul", { class: "rows" }, a.rows.map((r) => h("li", { "data-state": r.verdict }, h("b", null, t("row", { n: r.row })), h("span", null, `${bothLengths(r.meanMm, scale)} · ${tn("digs.seeds", r.seeds)}`), r.scatterMm === undefined ? null : h("span", null, t("dig.rowScatter", { sd: fineLength(r.scatterMm, scale), from: fineLength(Number(r.scatterFromMm), scale), to: fineLength(Number(r.scatterToMm), scale) })), h("small", null, r.why))))),
       correct(planter, a), emergence(a.emergence), h("details", null, h("summary", null, t("how")), h("p", null, a.method)), mind(a.cautions));
   }
 }

@@ -8,8 +8,8 @@ import { strip } from "../picture.js";
 import { go } from "../router.js";
 import { choice, choose, draft, saveDraft } from "../store.js";
 import { readLength } from "../lengths.js";
-import { length, mmTyped, unread } from "../units.js";
-import { FieldPage, fieldScale, noNumber, whose } from "./page.js";
+import { length, mmTyped, scaleOf, unread } from "../units.js";
+import { FieldPage, noNumber, whose } from "./page.js";
 
 /** @import {Planter} from "../shapes.js" */
 /** What is typed so far; `seeds` by row, as lengths in mm. @typedef {{id: string, at: string, title: string, target: string, row: number, seeds: Record<string, number[]>, pasted: string, unit: string}} Draft */
@@ -23,12 +23,16 @@ class Digs extends FieldPage {
   async begin() {
     const [planter, { digs }] = await Promise.all([get(this.planterName), get(`${this.planterName}/digs?pageSize=200`)]);
     this.planter = planter;
-    this.dig = draft(this.key) ?? { id: uuid(), at: new Date().toISOString(), title: "", target: "", row: planter.rows[0].row, seeds: {}, pasted: "", unit: fieldScale().inches ? "IN" : "MM" };
+    this.dig = draft(this.key) ?? { id: uuid(), at: new Date().toISOString(), title: "", target: "", row: planter.rows[0].row, seeds: {}, pasted: "", unit: scaleOf(planter).inches ? "IN" : "MM" };
     title(t("digs.title"), `${this.planterName}/field`);
     this.hear(this.pad, "enter", () => this.enter());
-    this.pad.rule(fieldScale());
+    this.pad.rule(this.scale);
     put(this, whose(planter), digs.length ? h("ul", { class: "cards" }, digs.map((/** @type {import("../shapes.js").Dig} */ d) => h("li", null, h("a", { href: "#/" + d.name }, h("b", null, d.title || when(d.createTime)), h("span", null, [d.title && when(d.digTime ?? d.createTime), tn("rows", d.rows.length)].filter(Boolean).join(" · ")))))) : h("p", null, t("digs.none")), this.form());
     this.draw();
+  }
+
+  get scale() {
+    return scaleOf(this.planter);
   }
 
   get key() {
@@ -51,7 +55,7 @@ class Digs extends FieldPage {
     const form = h("form", { class: "panel" }, h("h2", null, t("digs.new")), h("p", null, t("digs.how")),
       field(t("digs.where"), text("title", h("input", { type: "text", maxlength: 200, autocomplete: "off" }))),
       field(t("person"), person),
-      field(t("digs.target"), text("target", h("input", { type: "text", autocomplete: "off", placeholder: t("form.example", { value: fieldScale().inches ? `2 ${t("in")}` : "50 mm" }) })), { hint: t("optional") }),
+      field(t("digs.target"), text("target", h("input", { type: "text", autocomplete: "off", placeholder: t("form.example", { value: this.scale.inches ? `2 ${t("in")}` : "50 mm" }) })), { hint: t("optional") }),
       this.seeds, this.pad.element,
       h("details", { open: dig.pasted !== "" }, h("summary", null, t("digs.paste")), field(t("digs.text"), text("pasted", h("textarea", { rows: 5 })), { hint: t("digs.text.hint") }),
         field(t("settings.unit"), select([["IN", t("unit.in")], ["MM", "mm"]], dig.unit, (v) => { dig.unit = v; this.keep(); }))),
@@ -64,7 +68,7 @@ class Digs extends FieldPage {
   }
 
   enter() {
-    const { inches } = fieldScale();
+    const { inches } = this.scale;
     const mm = mmTyped(this.pad.value, inches ? "IN" : "MM");
     if (!(mm >= 0)) return explain(noNumber(t("digs.depth", { n: this.dig.row }), this.pad.wrong));
     (this.dig.seeds[this.dig.row] ??= []).push(mm);
@@ -72,7 +76,7 @@ class Digs extends FieldPage {
     this.keep();
     allWell();
     this.draw();
-    announce(`${t("row", { n: this.dig.row })}: ${length(mm, fieldScale())}`);
+    announce(`${t("row", { n: this.dig.row })}: ${length(mm, this.scale)}`);
   }
 
   draw() {
@@ -85,20 +89,20 @@ class Digs extends FieldPage {
       h("div", { class: "rowline" }, button("‹", () => step(-1), { "aria-label": t("walk.before") }),
         h("div", { class: "which" }, select(rows.map((r) => [String(r), t("row", { n: r })]), String(dig.row), (v) => goTo(Number(v)), { "aria-label": t("walk.which"), class: "big" }), h("small", null, tn("digs.seeds", own.length))),
         button("›", () => step(1), { "aria-label": t("walk.after") })),
-      h("div", { class: "choices seeds" }, own.map((mm, i) => button(`${length(mm, fieldScale())} ✕`, () => { own.splice(i, 1); this.keep(); this.draw(); }, { "aria-label": t("form.remove", { what: length(mm, fieldScale()) }) }))));
+      h("div", { class: "choices seeds" }, own.map((mm, i) => button(`${length(mm, this.scale)} ✕`, () => { own.splice(i, 1); this.keep(); this.draw(); }, { "aria-label": t("form.remove", { what: length(mm, this.scale) }) }))));
   }
 
   /** What the form calls a field of its request. @param {string} field @param {{row: number, depthsMm: number[]}[]} rows */
   fieldName(field, rows) {
     const [, i, j] = /^dig\.rows\[(\d+)\](?:\.depthsMm\[(\d+)\])?/.exec(field) ?? [];
     const row = rows[Number(i)];
-    if (row) return [t("row", { n: row.row }), j && length(row.depthsMm[Number(j)], fieldScale())].filter(Boolean).join(", ");
+    if (row) return [t("row", { n: row.row }), j && length(row.depthsMm[Number(j)], this.scale)].filter(Boolean).join(", ");
     return { "dig.rows": t("dig.seeds"), "dig.targetMm": t("digs.target"), "dig.title": t("digs.where"), "dig.person": t("person"), "dig.pasted.text": t("digs.text") }[field] ?? field;
   }
 
   async save() {
     const { dig } = this;
-    const target = dig.target.trim() ? readLength(dig.target, { bare: fieldScale().inches ? "in" : "mm" }) : undefined;
+    const target = dig.target.trim() ? readLength(dig.target, { bare: this.scale.inches ? "in" : "mm" }) : undefined;
     if (target?.refused) return explain(noNumber(t("digs.target"), unread(dig.target, target.refused)));
     const rows = Object.entries(dig.seeds).filter(([, mm]) => mm.length).map(([row, depthsMm]) => ({ row: Number(row), depthsMm }));
     if (!dig.pasted.trim() && (rows.length < 2 || rows.every((r) => r.depthsMm.length < 2))) return explain(new Error(t("digs.again")));

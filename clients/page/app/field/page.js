@@ -2,9 +2,6 @@
 import { View, h, put } from "../dom.js";
 import { learnMore, t } from "../lang.js";
 import { title, wordsOf } from "../frame.js";
-import { choice } from "../store.js";
-
-/** @import {Scale} from "../units.js" */
 
 export class FieldPage extends View {
   /** The planter that the address names. */
@@ -25,12 +22,6 @@ export class FieldPage extends View {
 
   /** Shows the view. @returns {void|Promise<void>} */
   begin() {}
-}
-
-/** How lengths are shown and typed where no fixture says so. @returns {Scale} */
-export function fieldScale() {
-  const chosen = choice("unit");
-  return { inches: chosen ? chosen === "IN" : navigator.language === "en-US", ruling: 16 };
 }
 
 /** Which planter this is: who stands in a field with a phone has several. @param {import("../shapes.js").Planter} planter */

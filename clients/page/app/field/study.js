@@ -5,7 +5,7 @@ import { Refusal, ask, get, post, uuid } from "../api.js";
 import { allWell, announce, explain, title } from "../frame.js";
 import { Pad } from "../pad.js";
 import { choice, draft, saveDraft } from "../store.js";
-import { bothLengths, decimal, fraction, inchRuling, mmTyped, rowNumbers, typed } from "../units.js";
+import { bothLengths, decimal, fineLength, fraction, inchRuling, linesPerInch, mmTyped, rowNumbers, spoken, typed } from "../units.js";
 import { FieldPage, noNumber, warned } from "./page.js";
 
 /** What was set up, and the numbers so far, in order. @typedef {{people: string[], rows: number[], times: number, toleranceMm: number, values: number[]}} Study */
@@ -33,8 +33,7 @@ class StudyView extends FieldPage {
 
   /** As the fixture is ruled. */
   get ruled() {
-    const ruling = inchRuling(this.fixture.resolutionMm);
-    return { inches: ruling > 0, ruling: ruling || 16 };
+    return { inches: inchRuling(this.fixture.resolutionMm) > 0, ruling: linesPerInch(this.fixture.resolutionMm) };
   }
 
   keep() {
@@ -74,7 +73,7 @@ class StudyView extends FieldPage {
     const people = h("input", { type: "text", maxlength: 300, autocomplete: "off", required: true, value: choice("person") });
     const rows = h("input", { type: "text", autocomplete: "off", required: true, value: "1, 4, 8" });
     const times = select(["2", "3", "4"].map((n) => [n, n]), "2", () => {});
-    const tolerance = select([32, 16, 8, 4].map((n) => [String(25.4 / n), `± ${bothLengths(25.4 / n, { inches: true, ruling: 32 })}`]), String(25.4 / 8), () => {});
+    const tolerance = select([32, 16, 8, 4].map((n) => [String(25.4 / n), `± ${bothLengths(25.4 / n, { inches: this.ruled.inches, ruling: 32 })}`]), String(25.4 / 8), () => {});
     const form = h("form", { class: "panel" }, h("h2", null, this.fixture.displayName), h("p", null, t("study.how")), warned(["safe.park", "safe.stands", "safe.raisedIron", "safe.hands"].map((key) => t(key))),
       field(t("study.people"), people, { hint: t("study.people.hint") }), field(t("study.rows"), rows, { hint: t("study.rows.hint") }),
       field(t("study.times"), times), field(t("job.tolerance"), tolerance), h("button", { class: "go" }, t("job.start")));
@@ -129,16 +128,21 @@ class StudyView extends FieldPage {
       found.fixture ? h("p", { class: "hint" }, t("study.kept")) : button(t("study.apply"), () => void apply(), { class: "go" }),
       h("table", { class: "proves" }, h("caption", null, t("study.proves")), h("thead", null, h("tr", null, h("th", { scope: "col" }, t("study.readings")), h("th", { scope: "col" }, t("study.one")), several ? h("th", { scope: "col" }, t("study.several")) : null)),
         h("tbody", null, found.provable.map((p) => h("tr", null, h("td", null, p.readings), h("td", null, proven(p.toleranceMm, this.ruled.inches)), several ? h("td", null, proven(Number(p.severalPeopleMm), this.ruled.inches)) : null)))),
-      h("dl", { class: "facts" }, [["study.repeats", found.repeatabilityMm], ["study.scatter", found.scatterMm], ["study.differ", s.people.length > 1 ? found.reproducibilityMm : undefined]].filter(([, mm]) => mm !== undefined).map(([key, mm]) => [h("dt", null, t(String(key))), h("dd", null, `${decimal(Number(mm), 2)} mm`)])),
+      h("dl", { class: "facts" }, [["study.repeats", found.repeatabilityMm], ["study.scatter", found.scatterMm], ["study.differ", s.people.length > 1 ? found.reproducibilityMm : undefined]].filter(([, mm]) => mm !== undefined).map(([key, mm]) => [h("dt", null, t(String(key))), h("dd", null, hundredths(Number(mm), found))])),
       h("details", null, h("summary", null, t("how")), h("p", null, found.method)),
       this.anew(!found.fixture));
   }
 }
 
+/** A small length, finer than it can be read. @param {number} mm @param {{lengthUnit?: string}} found */
+function hundredths(mm, found) {
+  return spoken(found).inches ? fineLength(mm, spoken(found)) : `${decimal(mm, 2)} mm`;
+}
+
 /** Rounded up, as the fixture is ruled: less is not proven. @param {number} mm @param {boolean} inches */
 function proven(mm, inches) {
   const metric = `± ${decimal(Math.ceil(mm * 10) / 10, 1)} mm`;
-  return h("span", null, inches ? [`± ${fraction(Math.ceil((mm / 25.4) * 32), 32)} ${t("in")}`, h("small", null, metric)] : metric);
+  return h("span", null, inches ? [`± ${fraction(Math.ceil((mm / 25.4) * 32), 32)} ${t("in")}`, h("small", null, `(${metric})`)] : metric);
 }
 
 customElements.define("rd-study", StudyView);

@@ -4,7 +4,7 @@ import { dated, ranges, t } from "../lang.js";
 import { JobPage } from "../job-page.js";
 import { settingWords } from "../schema-form.js";
 import { choice, choose } from "../store.js";
-import { bothLengths, decimal, length } from "../units.js";
+import { bothLengths, decimal, fineLength } from "../units.js";
 
 /** @import {OpenJob} from "../job.js" */
 /** @import {Style} from "../api.js" */
@@ -46,7 +46,7 @@ function group(job, m) {
   const reference = job.state.rows.find((r) => r.row === m.referenceRow);
   return h("section", { class: "group" },
     h("h3", null, style?.title ?? m.mechanism),
-    h("p", null, t("card.reference", { row: m.referenceRow, setting: settingWords(style, reference?.setting) })),
+    h("p", null, t("card.reference", { row: m.referenceRow, setting: settingWords(style, reference?.setting, job.scale.inches) })),
     h("ul", { class: "marks" }, m.rows.filter((r) => r.count !== undefined).map((r) => mark(job, m, r, style))),
     m.rows.filter((r) => r.table?.length).map((r) => table(job, r, style)));
 }
@@ -63,16 +63,15 @@ function mark(job, m, r, style) {
 
 /** What the mechanism's steps leave. @param {number} mm @param {OpenJob} job */
 function left(mm, job) {
-  const size = `${decimal(Math.abs(mm), 1)} mm`;
-  if (/^0 /.test(size)) return t("card.exact");
-  return t(mm > 0 ? "card.deeper" : "card.shallower", { length: job.scale.inches ? `${length(Math.abs(mm), { inches: true, ruling: 32 })}, ${size}` : size });
+  if (decimal(mm, 1) === "0") return t("card.exact");
+  return t(mm > 0 ? "card.deeper" : "card.shallower", { length: fineLength(Math.abs(mm), job.scale) });
 }
 
 /** @param {OpenJob} job @param {RowMark} r @param {Style|undefined} style */
 function table(job, r, style) {
   return h("table", null, h("caption", null, t("card.table", { row: r.row })),
     h("thead", null, h("tr", null, h("th", { scope: "col" }, t("card.depth")), h("th", { scope: "col" }, t("card.setting")))),
-    h("tbody", null, (r.table ?? []).map((l) => h("tr", null, h("td", null, bothLengths(l.depthMm, job.scale)), h("td", null, settingWords(style, l.setting))))));
+    h("tbody", null, (r.table ?? []).map((l) => h("tr", null, h("td", null, bothLengths(l.depthMm, job.scale)), h("td", null, settingWords(style, l.setting, job.scale.inches))))));
 }
 
 /** Rows without a mark are named, so that nobody looks for theirs. @param {OpenJob} job */

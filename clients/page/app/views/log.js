@@ -9,7 +9,7 @@ import { settingWords } from "../schema-form.js";
 import { choice } from "../store.js";
 import { describe, troubles } from "../trouble.js";
 import { readLength, readNumber } from "../lengths.js";
-import { length, typed, unread } from "../units.js";
+import { length, measured, mmTyped, nominal, typed, unread } from "../units.js";
 
 /** @import {InspectionPoint, JobEvent} from "../shapes.js" */
 
@@ -56,10 +56,10 @@ class Log extends JobPage {
   wordsOf(e) {
     const row = rowOf(e) ? t("row", { n: rowOf(e) }) + ": " : "";
     const style = this.job.style(this.job.state.rows.find((r) => r.row === rowOf(e)) ?? { mechanism: "" });
-    if (e.reading) return `${row}${t("kind.reading")} ${typed(e.reading.value, e.reading.unit, this.job.ruling)}`;
-    if (e.move) return `${row}${t("kind.move")} ${e.move.settingAfter ? settingWords(style, e.move.settingAfter) : `${e.move.count} ${style?.countUnit.other ?? ""}`}`;
+    if (e.reading) return `${row}${t("kind.reading")} ${asTyped(e.reading, this.job)}`;
+    if (e.move) return `${row}${t("kind.move")} ${e.move.settingAfter ? settingWords(style, e.move.settingAfter, this.job.scale.inches) : `${e.move.count} ${style?.countUnit.other ?? ""}`}`;
     if (e.partChange) return `${row}${t("kind.parts")} ${e.partChange.part}`;
-    if (e.inspection) return `${row}${style?.inspectionPoints.find((p) => p.id === e.inspection?.point)?.title ?? e.inspection.point}: ${[e.inspection.value, t(e.inspection.worn ? "inspect.worn" : "inspect.good"), e.inspection.comment].filter((x) => x !== undefined && x !== "").join(" · ")}`;
+    if (e.inspection) return `${row}${style?.inspectionPoints.find((p) => p.id === e.inspection?.point)?.title ?? e.inspection.point}: ${[inspectedValue(e.inspection, style, this.job.scale), t(e.inspection.worn ? "inspect.worn" : "inspect.good"), e.inspection.comment].filter((x) => x !== undefined && x !== "").join(" · ")}`;
     if (e.note) return `${row}${e.note.text}`;
     if (e.strike) return t("log.strikeOf", { n: e.strike.revision });
     if (e.cautionTick) return `${t("kind.tick")}: ${this.job.state.cautions.find((c) => c.id === e.cautionTick?.caution)?.text ?? e.cautionTick.caution}`;
@@ -115,19 +115,31 @@ class Log extends JobPage {
   /** @param {number} row @param {InspectionPoint} p */
   point(row, p) {
     const was = this.job.state.inspections.find((i) => i.row === row && i.point === p.id);
-    const value = h("input", { type: "text", inputmode: "decimal", autocomplete: "off", value: was?.value ?? "" });
+    const { inches } = this.job.scale, isLength = p.unit === "mm";
+    const value = h("input", { type: "text", inputmode: isLength && inches ? "text" : "decimal", autocomplete: "off", value: was?.value === undefined ? "" : isLength ? nominal(was.value, inches) : String(was.value) });
     const worn = select([["", t("inspect.good")], ["1", t("inspect.worn")]], was?.worn ? "1" : "", () => {});
     const byEye = p.limit === undefined;
     return h("form", { class: "point", onsubmit: async (/** @type {Event} */ e) => {
       e.preventDefault();
-      const read = p.unit === "mm" ? readLength(value.value, { bare: "mm" }) : readNumber(value.value);
+      const read = isLength ? readLength(value.value, { bare: inches ? "in" : "mm" }) : readNumber(value.value);
       const { refused } = read, n = "mm" in read ? read.mm : read.value;
       if (!byEye && refused) return explain(new Error(`${p.title}: ${unread(value.value, refused)}`));
       const inspection = { row, point: p.id, ...(byEye ? { worn: worn.value === "1" } : { value: n }) };
       await outbox.add(this.job.name, "inspection", "addInspections", row, { inspections: [inspection], person: choice("person") }, p.title);
       announce(t("walk.kept"));
-    } }, field(p.title, byEye ? worn : value, { unit: byEye ? "" : p.unit, hint: p.guidance }), h("button", null, t("save")));
+    } }, field(p.title, byEye ? worn : value, { unit: byEye ? "" : isLength && inches ? t("in") : p.unit, hint: p.guidance }), h("button", null, t("save")));
   }
+}
+
+/** What was read: as it was typed; in the other unit beside where that is the reader's. @param {import("../shapes.js").Reading} r @param {import("../job.js").OpenJob} job */
+function asTyped(r, job) {
+  const said = typed(r.value, r.unit, job.ruling);
+  return (r.unit === "IN") === job.scale.inches ? said : `${length(mmTyped(r.value, r.unit), job.scale)} (${said})`;
+}
+
+/** @param {import("../shapes.js").Inspection} i @param {import("../api.js").Style|undefined} style @param {import("../units.js").Scale} scale */
+function inspectedValue(i, style, scale) {
+  return i.value === undefined ? undefined : measured(i.value, style?.inspectionPoints.find((p) => p.id === i.point)?.unit ?? "", scale);
 }
 
 customElements.define("rd-log", Log);

@@ -49,9 +49,9 @@ class Moves extends JobPage {
   /** @param {Row} row @param {number} left */
   one(row, left) {
     const move = /** @type {NonNullable<Row["move"]>} */ (row.move);
-    const style = this.job.style(row);
-    const after = move.settingAfter ? `${settingWords(style, row.setting)} → ${settingWords(style, move.settingAfter)}` : settingWords(style, row.setting);
-    const text = move.settingAfter ? settingWords(style, move.settingAfter) : `${move.count} ${move.unit}`;
+    const style = this.job.style(row), { inches } = this.job.scale;
+    const after = move.settingAfter ? `${settingWords(style, row.setting, inches)} → ${settingWords(style, move.settingAfter, inches)}` : settingWords(style, row.setting, inches);
+    const text = move.settingAfter ? settingWords(style, move.settingAfter, inches) : `${move.count} ${move.unit}`;
     return h("section", { class: "panel one" },
       h("p", { class: "soft" }, tn("moves.left", left)), h("h2", { class: "bigrow" }, t("row", { n: row.row })), h("p", { class: "say" }, move.say), h("p", { class: "soft" }, after),
       button(t("moves.done"), () => void this.done(row, { count: move.count, ...(move.settingAfter && row.setting ? { settingAfter: move.settingAfter } : {}) }, text), { class: "go" }),
@@ -67,7 +67,7 @@ class Moves extends JobPage {
   /** It was left somewhere else than planned. @param {Row} row */
   otherwise(row) {
     const style = /** @type {import("../api.js").Style} */ (this.job.style(row));
-    const form = schemaForm(style.settingSchema, row.move?.settingAfter);
+    const form = schemaForm(style.settingSchema, row.move?.settingAfter, this.job.scale.inches);
     const details = h("details", null, h("summary", null, t("moves.other")),
       h("form", { novalidate: true, onsubmit: (/** @type {Event} */ e) => {
         e.preventDefault();
@@ -76,7 +76,7 @@ class Moves extends JobPage {
         const settingAfter = form.read(faults);
         if (faults.length) return;
         details.open = false;
-        void this.done(row, { settingAfter }, settingWords(style, settingAfter));
+        void this.done(row, { settingAfter }, settingWords(style, settingAfter, this.job.scale.inches));
       } }, form.element, h("button", { class: "quiet" }, t("moves.leftThere"))));
     return details;
   }

@@ -8,7 +8,7 @@ import { JobPage } from "../job-page.js";
 import { profile, tradeoff } from "../picture.js";
 import { choice } from "../store.js";
 import { readLength } from "../lengths.js";
-import { bothLengths, length, unread } from "../units.js";
+import { bothLengths, fineLength, length, unread } from "../units.js";
 
 /** @import {Aim, Plan, RowPlan} from "../shapes.js" */
 
@@ -88,7 +88,7 @@ class PlanView extends JobPage {
     put(place.top,
       h("p", { class: "sum" }, this.sum()),
       h("figure", null, profile(job.planter, stems, { datumMm: plan.datumMm, toleranceMm: this.aim.toleranceMm, scale: job.scale, label: t("picture.plan") }), h("figcaption", null, t("picture.planCaption"))),
-      plan.provableToleranceMm > (this.aim.toleranceMm ?? Infinity) ? h("p", { class: "hint" }, t("plan.notProvable", { length: bothLengths(plan.provableToleranceMm, job.scale) })) : null);
+      plan.provableToleranceMm > (this.aim.toleranceMm ?? Infinity) ? h("p", { class: "hint" }, t("plan.notProvable", { length: fineLength(plan.provableToleranceMm, job.scale) })) : null);
     put(place.take, this.issued ? (plan.touchedRows && job.rows().some((r) => r.next === "MOVE") ? onward(t("next.moves"), `${job.name}/moves`) : onward(t("plan.back"), job.name))
       : button(t("plan.take"), () => void this.take(), { class: "go" }));
     put(place.list, this.list(plan));
@@ -117,7 +117,7 @@ class PlanView extends JobPage {
   slider() {
     const at = stops.reduce((best, mm, i) => (Math.abs(mm - (this.aim.toleranceMm ?? 0)) < Math.abs(stops[best] - (this.aim.toleranceMm ?? 0)) ? i : best), 0);
     const input = h("input", { type: "range", min: 0, max: stops.length - 1, step: 1, value: String(at) });
-    const words = () => t("job.within", { length: bothLengths(stops[Number(input.value)], { inches: true, ruling: 64 }) });
+    const words = () => t("job.within", { length: bothLengths(stops[Number(input.value)], { inches: this.job.scale.inches, ruling: 64 }) });
     const said = h("output", null, words());
     input.setAttribute("aria-valuetext", words());
     input.addEventListener("input", () => {

@@ -7,7 +7,7 @@ import { go } from "../router.js";
 import { schemaForm, settingWords } from "../schema-form.js";
 import { draft, saveDraft } from "../store.js";
 import { readLength, readNumber } from "../lengths.js";
-import { decimal, rowNumbers, unread } from "../units.js";
+import { nominal, rowNumbers, scaleOf, unread } from "../units.js";
 
 /** @import {Style} from "../api.js" */
 /** @import {Planter, PlanterRow, Section, Values} from "../shapes.js" */
@@ -16,7 +16,7 @@ import { decimal, rowNumbers, unread } from "../units.js";
 /**
  * What stands in the form.
  * @typedef {{displayName: string, owner: string, spacing: string, count: number, sections: Section[], mechanisms: Fitted[], rows: FittedRow[],
- *   shallower: string, deeper: string, referenceRows: number[], requestId: string}} Draft
+ *   shallower: string, deeper: string, referenceRows: number[], lengthUnit: string, areaUnit: string, requestId: string}} Draft
  */
 
 const mostRows = 120;
@@ -32,17 +32,21 @@ class PlanterForm extends View {
     const name = this.params[0] && `planters/${this.params[0]}`;
     title(t(name ? "planter.edit" : "planter.new"), name ?? "");
     try {
-      this.styles = await styles();
       this.planter = name ? await get(name) : undefined;
+      this.draft = draft(this.key) ?? (this.planter ? draftOf(this.planter) : emptyDraft());
+      this.styles = await styles(this.draft.lengthUnit);
     } catch (error) {
       put(this, h("p", { class: "fault" }, wordsOf(error)));
       return;
     }
-    this.draft = draft(this.key) ?? (this.planter ? draftOf(this.planter) : emptyDraft());
     if (!this.draft.mechanisms.length) this.draft.mechanisms.push(this.fitted([...this.styles].find(([, s]) => s.setsPlantingDepth)?.[0] ?? ""));
     if (this.draft.rows.length) this.draw();
     else this.resize(this.draft.count);
     this.hear(this, "change", () => this.keep());
+  }
+
+  get inches() {
+    return this.draft.lengthUnit === "IN";
   }
 
   get key() {
@@ -77,7 +81,7 @@ class PlanterForm extends View {
     const name = h("input", { type: "text", maxlength: 200, required: true, autocomplete: "off", value: d.displayName });
     const owner = h("input", { type: "text", maxlength: 200, autocomplete: "off", value: d.owner });
     const count = h("input", { type: "text", inputmode: "numeric", autocomplete: "off", value: String(d.count), disabled: Boolean(this.planter) });
-    const spacing = h("input", { type: "text", autocomplete: "off", value: d.spacing, placeholder: t("form.example", { value: `30 ${t("in")}` }) });
+    const spacing = h("input", { type: "text", autocomplete: "off", value: d.spacing, placeholder: t("form.example", { value: this.inches ? `30 ${t("in")}` : "750 mm" }) });
     count.addEventListener("change", () => {
       const n = Math.min(mostRows, Math.max(1, Math.round(readNumber(count.value).value) || 1));
       count.value = String(n);
@@ -88,11 +92,40 @@ class PlanterForm extends View {
       d.owner = owner.value.trim();
       d.spacing = spacing.value.trim();
       if (!d.displayName) this.faults.push(`${t("planter.name")}: ${t("form.missing")}`);
-      const wrong = d.spacing && unread(d.spacing, inInches(d.spacing).refused);
+      const wrong = d.spacing && unread(d.spacing, this.mm(d.spacing).refused);
       if (wrong) this.faults.push(`${t("planter.spacing")}: ${wrong}`);
     });
     return h("section", null, field(t("planter.name"), name), field(t("planter.owner"), owner, { hint: t("optional") }),
-      field(t("planter.rows"), count, { hint: t("planter.rows.hint") }), field(t("planter.spacing"), spacing, { hint: t("optional") }));
+      field(t("planter.rows"), count, { hint: t("planter.rows.hint") }), field(t("planter.spacing"), spacing, { hint: t("optional") }), this.units());
+  }
+
+  /** The units that its people work in. */
+  units() {
+    const d = this.draft;
+    return h("div", { class: "duo" },
+      field(t("planter.lengths"), select([["IN", t("unit.in")], ["MM", "mm"]], d.lengthUnit, (v) => void this.speak(v))),
+      field(t("planter.areas"), select([["HECTARE", t("unit.hectares")], ["ACRE", t("unit.acres")]], d.areaUnit, (v) => { d.areaUnit = v; saveDraft(this.key, d); })));
+  }
+
+  /** Changes the unit of lengths: what was filled in stays the same length. @param {string} unit */
+  async speak(unit) {
+    const d = this.draft;
+    this.keep();
+    for (const name of /** @type {const} */ (["spacing", "shallower", "deeper"])) {
+      const { mm, refused } = this.mm(d[name]);
+      if (!refused) d[name] = filled(mm, unit === "IN");
+    }
+    d.lengthUnit = unit;
+    saveDraft(this.key, d);
+    try {
+      this.styles = await styles(unit);
+    } catch { /* its words stay in the other unit until the network is back */ }
+    this.draw();
+  }
+
+  /** A length as it is filled in; a bare number is in the planter's unit. @param {string} text */
+  mm(text) {
+    return readLength(text, { bare: this.inches ? "in" : "mm" });
   }
 
   /** @param {number} n */
@@ -133,7 +166,7 @@ class PlanterForm extends View {
       saveDraft(this.key, d);
       this.draw();
     });
-    const figures = style ? schemaForm(style.figuresSchema, m.figures) : null;
+    const figures = style ? schemaForm(style.figuresSchema, m.figures, this.inches) : null;
     this.reads.push(() => { if (figures) m.figures = figures.read(this.faults); });
     return h("fieldset", { class: "panel" }, h("legend", null, t("planter.mechanism", { n: i + 1 })),
       field(t("planter.style"), chosen), figures?.element, this.rowsOf(m, style),
@@ -166,7 +199,7 @@ class PlanterForm extends View {
       announce(t("planter.rowsSet"));
     });
     const same = mine.length > 0 && mine.every((r) => JSON.stringify(r.setting) === JSON.stringify(mine[0].setting)) ? mine[0].setting : undefined;
-    const setting = style ? schemaForm(style.settingSchema, same) : null;
+    const setting = style ? schemaForm(style.settingSchema, same, this.inches) : null;
     const all = button(t("planter.setAll"), () => {
       /** @type {string[]} */
       const faults = [];
@@ -205,13 +238,13 @@ class PlanterForm extends View {
 
   season() {
     const d = this.draft;
-    const shallower = h("input", { type: "text", autocomplete: "off", value: d.shallower, placeholder: t("form.example", { value: `3/4 ${t("in")}` }) });
-    const deeper = h("input", { type: "text", autocomplete: "off", value: d.deeper, placeholder: t("form.example", { value: `1 ${t("in")}` }) });
+    const shallower = h("input", { type: "text", autocomplete: "off", value: d.shallower, placeholder: t("form.example", { value: this.inches ? `3/4 ${t("in")}` : "20 mm" }) });
+    const deeper = h("input", { type: "text", autocomplete: "off", value: d.deeper, placeholder: t("form.example", { value: this.inches ? `1 ${t("in")}` : "25 mm" }) });
     this.reads.push(() => {
       d.shallower = shallower.value.trim();
       d.deeper = deeper.value.trim();
       for (const v of [d.shallower, d.deeper].filter(Boolean)) {
-        const { mm, refused } = inInches(v);
+        const { mm, refused } = this.mm(v);
         if (!(mm >= 0)) this.faults.push(`${t("planter.season")}: ${unread(v, refused) || t("form.number")}`);
       }
     });
@@ -230,7 +263,7 @@ class PlanterForm extends View {
     const summary = h("summary");
     const inside = h("div", { class: "schema" });
     const style = () => this.styles.get(this.draft.mechanisms.find((m) => m.id === r.mechanism)?.style ?? "");
-    const say = () => put(summary, h("b", null, t("row", { n: r.row })), h("span", null, style()?.title ?? "?"), h("span", null, settingWords(style(), r.setting)));
+    const say = () => put(summary, h("b", null, t("row", { n: r.row })), h("span", null, style()?.title ?? "?"), h("span", null, settingWords(style(), r.setting, this.inches)));
     const details = h("details", null, summary, inside);
     details.addEventListener("toggle", () => { if (details.open) this.editRow(r, inside, style, say); });
     say();
@@ -245,7 +278,7 @@ class PlanterForm extends View {
     const mechanism = select(many, r.mechanism, (id) => { r.mechanism = id; delete r.setting; again(); });
     const now = style();
     const unknown = tick(t("setting.unknownLong"), !r.setting, (on) => { if (on) { delete r.setting; again(); } });
-    const form = now ? schemaForm(now.settingSchema, r.setting, () => {
+    const form = now ? schemaForm(now.settingSchema, r.setting, this.inches, () => {
       /** @type {string[]} */
       const faults = [];
       const value = form?.read(faults);
@@ -276,10 +309,10 @@ class PlanterForm extends View {
       return;
     }
     try {
-      const body = planterOf(this.draft, this.planter);
+      const body = planterOf(this.draft, this.planter, (text) => this.mm(text).mm);
       const id = this.draft.requestId;
       const saved = this.planter
-        ? await ask("PATCH", `${this.planter.name}?requestId=${uuid()}&updateMask=displayName,owner,rowSpacingMm,mechanisms,rows,sections,reach,referenceRows`, body)
+        ? await ask("PATCH", `${this.planter.name}?requestId=${uuid()}&updateMask=displayName,owner,rowSpacingMm,mechanisms,rows,sections,reach,referenceRows,lengthUnit,areaUnit`, body)
         : await ask("POST", `planters?requestId=${id}`, body);
       saveDraft(this.key, null);
       go(saved.name);
@@ -293,29 +326,33 @@ class PlanterForm extends View {
 
 /** @returns {Draft} */
 function emptyDraft() {
-  return { displayName: "", owner: "", spacing: "", count: 8, sections: [], mechanisms: [], rows: [], shallower: "", deeper: "", referenceRows: [], requestId: uuid() };
+  return { displayName: "", owner: "", spacing: "", count: 8, sections: [], mechanisms: [], rows: [], shallower: "", deeper: "", referenceRows: [],
+    lengthUnit: scaleOf().inches ? "IN" : "MM", areaUnit: navigator.language === "en-US" ? "ACRE" : "HECTARE", requestId: uuid() };
 }
 
 /** @param {Planter} p @returns {Draft} */
 function draftOf(p) {
-  const mm = (/** @type {number|undefined} */ v) => (v ? `${decimal(v)} mm` : "");
+  const { inches } = scaleOf(p), mm = (/** @type {number|undefined} */ v) => (v ? filled(v, inches) : "");
   return {
     displayName: p.displayName, owner: p.owner ?? "", spacing: mm(p.rowSpacingMm), count: p.rows.length, sections: structuredClone(p.sections ?? []),
     mechanisms: structuredClone(p.mechanisms), rows: p.rows.map(({ row, mechanism, setting, rank }) => ({ row, mechanism, ...(setting ? { setting } : {}), ...(rank ? { rank } : {}) })),
-    shallower: mm(p.reach?.shallowerMm), deeper: mm(p.reach?.deeperMm), referenceRows: [...(p.referenceRows ?? [])], requestId: uuid(),
+    shallower: mm(p.reach?.shallowerMm), deeper: mm(p.reach?.deeperMm), referenceRows: [...(p.referenceRows ?? [])],
+    lengthUnit: inches ? "IN" : "MM", areaUnit: p.areaUnit === "ACRE" ? "ACRE" : "HECTARE", requestId: uuid(),
   };
 }
 
-/** A length whose bare number is inches. @param {string} text */
-const inInches = (text) => readLength(text, { bare: "in" });
+/** A length as it stands in the form. @param {number} mm @param {boolean} inches */
+function filled(mm, inches) {
+  return `${nominal(mm, inches)} ${inches ? t("in") : "mm"}`;
+}
 
-/** @param {Draft} d @param {Planter|undefined} was */
-function planterOf(d, was) {
-  const reach = { ...(d.shallower ? { shallowerMm: inInches(d.shallower).mm } : {}), ...(d.deeper ? { deeperMm: inInches(d.deeper).mm } : {}) };
+/** @param {Draft} d @param {Planter|undefined} was @param {(text: string) => number} mm */
+function planterOf(d, was, mm) {
+  const reach = { ...(d.shallower ? { shallowerMm: mm(d.shallower) } : {}), ...(d.deeper ? { deeperMm: mm(d.deeper) } : {}) };
   return {
     ...(was ? { name: was.name, etag: was.etag } : {}),
-    displayName: d.displayName, owner: d.owner, ...(d.spacing ? { rowSpacingMm: inInches(d.spacing).mm } : {}),
-    mechanisms: d.mechanisms, rows: d.rows, sections: d.sections, reach, referenceRows: d.referenceRows,
+    displayName: d.displayName, owner: d.owner, ...(d.spacing ? { rowSpacingMm: mm(d.spacing) } : {}),
+    mechanisms: d.mechanisms, rows: d.rows, sections: d.sections, reach, referenceRows: d.referenceRows, lengthUnit: d.lengthUnit, areaUnit: d.areaUnit,
   };
 }
 

@@ -5,7 +5,7 @@ import { get, post, styles, uuid } from "../api.js";
 import { explain, title, wordsOf } from "../frame.js";
 import { go } from "../router.js";
 import { choice, choose } from "../store.js";
-import { bothLengths, hectaresOf } from "../units.js";
+import { areaOf, bothLengths, length, scaleOf } from "../units.js";
 
 /** @import {Fixture, Style} from "../api.js" */
 /** @import {Job, Planter} from "../shapes.js" */
@@ -15,7 +15,8 @@ class PlanterView extends View {
     const name = `planters/${this.params[0]}`;
     put(this, h("p", { class: "soft" }, t("loading")));
     try {
-      const [planter, jobs, fixtures, all] = await Promise.all([get(name), get(name + "/jobs"), get("fixtures?pageSize=200"), styles()]);
+      const first = get(name);
+      const [planter, jobs, fixtures, all] = await Promise.all([first, get(name + "/jobs"), get("fixtures?pageSize=200"), first.then((p) => styles(p.lengthUnit))]);
       title(planter.displayName);
       const open = jobs.jobs.filter((/** @type {Job} */ j) => j.stage === "OPEN"), past = jobs.jobs.filter((/** @type {Job} */ j) => j.stage !== "OPEN");
       put(this, this.about(planter, all), jobList(t("home.open"), open), newJob(planter, fixtures.fixtures), jobList(t("planter.jobs"), past),
@@ -55,26 +56,26 @@ function newJob(planter, fixtures) {
   const fixture = select(fixtures.map((f) => [f.name, f.displayName]), choice("fixture"), () => {});
   const order = h("input", { type: "text", maxlength: 100, autocomplete: "off" });
   const person = h("input", { type: "text", maxlength: 100, autocomplete: "name", value: choice("person"), required: true });
-  const hectares = h("input", { type: "text", autocomplete: "off" });
-  const inches = { inches: true, ruling: 32 };
-  const tolerance = select(tolerances.map((mm) => [String(mm), t("job.within", { length: bothLengths(mm, inches) })]), String(25.4 / 8), () => {});
+  const area = h("input", { type: "text", autocomplete: "off" });
+  const acres = planter.areaUnit === "ACRE", inches = scaleOf(planter).inches;
+  const tolerance = select(tolerances.map((mm) => [String(mm), t("job.within", { length: bothLengths(mm, { inches, ruling: 32 }) })]), String(25.4 / 8), () => {});
   const form = h("form", { class: "panel" },
     h("h2", null, t("job.new")),
     fixtures.length ? field(t("job.fixture"), fixture) : h("p", null, t("job.noFixture"), " ", link(t("fixtures.new"), `#/${planter.name}/fixtures`)),
     field(t("person"), person, { hint: t("person.hint") }),
     field(t("job.order"), order, { hint: t("optional") }),
-    field(t("job.hectares"), hectares, { hint: t("job.hectares.hint") }),
-    field(t("job.tolerance"), tolerance, { hint: t("job.tolerance.hint") }),
+    field(t(acres ? "job.acres" : "job.hectares"), area, { hint: t(acres ? "job.acres.hint" : "job.hectares.hint") }),
+    field(t("job.tolerance"), tolerance, { hint: t("job.tolerance.hint", { length: length(25.4 / 8, { inches, ruling: 8 }) }) }),
     h("button", { class: "go" }, t("job.start")));
   const id = uuid(); // pressed twice, opened once
   form.addEventListener("submit", async (e) => {
     e.preventDefault();
-    const planted = hectares.value.trim() ? hectaresOf(hectares.value) : null;
-    if (planted !== null && !Number.isFinite(planted)) return explain(new Error(`${t("job.hectares")}: ${t("form.number")}`));
+    const planted = area.value.trim() ? areaOf(area.value, planter.areaUnit || "HECTARE") : null;
+    if (planted !== null && !Number.isFinite(planted.area)) return explain(new Error(`${t(acres ? "job.acres" : "job.hectares")}: ${t("form.number")}`));
     choose("person", person.value.trim());
     choose("fixture", fixture.value);
     try {
-      const body = { fixture: fixture.value, workOrder: order.value.trim(), aim: { toleranceMm: Number(tolerance.value) }, ...(planted === null ? {} : { hectares: planted }) };
+      const body = { fixture: fixture.value, workOrder: order.value.trim(), aim: { toleranceMm: Number(tolerance.value) }, ...(planted === null ? {} : { plantedArea: planted.area, areaUnit: planted.unit }) };
       const job = await post(`${planter.name}/jobs?requestId=${id}&person=${encodeURIComponent(person.value.trim())}`, body);
       go(job.name);
     } catch (error) {

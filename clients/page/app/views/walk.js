@@ -28,6 +28,7 @@ class Walk extends JobPage {
   /** Where this visit's readings stand in the log, by entry. @type {Map<string, number>} */ revisions = new Map();
   #going = 0;
   /** Whether the last reading is entered and the walk has not gone on yet. */ #waiting = false;
+  /** Whether inches are typed here, where that is not as the job is read. @type {boolean|undefined} */ inches;
   pad = new Pad();
   place = {
     trouble: h("div"), strip: h("div"), row: h("div", { class: "rowline" }),
@@ -54,6 +55,7 @@ class Walk extends JobPage {
     const half = draft(this.half);
     this.row = half?.row ?? 0;
     this.pad.text = half?.text ?? "";
+    this.inches = half?.inches;
     this.pad.rule(this.ruled);
     if (!this.row) this.forward();
     put(this, this.place.trouble, this.place.strip, this.place.row, this.place.result, this.place.end, this.pad.element, this.place.tools);
@@ -68,7 +70,7 @@ class Walk extends JobPage {
   }
 
   get ruled() {
-    return { inches: this.job.scale.inches, ruling: this.job.ruling };
+    return { inches: this.inches ?? this.job.scale.inches, ruling: this.job.ruling };
   }
 
   get fromRight() {
@@ -87,7 +89,7 @@ class Walk extends JobPage {
   }
 
   remember() {
-    saveDraft(this.half, this.pad.text ? { row: this.row, text: this.pad.text } : null);
+    saveDraft(this.half, this.pad.text ? { row: this.row, text: this.pad.text, inches: this.inches } : null);
   }
 
   /** The rows in walking order. */
@@ -241,7 +243,7 @@ class Walk extends JobPage {
     const draw = () => {
       const inches = this.ruled.inches;
       put(this.place.tools,
-        button(t(inches ? "walk.useMm" : "walk.useIn"), () => { choose("unit", inches ? "MM" : "IN"); this.pad.text = ""; this.pad.rule(this.ruled); draw(); this.draw(); }, { class: "quiet" }),
+        button(t(inches ? "walk.useMm" : "walk.useIn"), () => { this.inches = !inches; this.pad.text = ""; this.pad.rule(this.ruled); draw(); this.draw(); }, { class: "quiet" }),
         button(t(this.fromRight ? "walk.fromLeft" : "walk.fromRight"), () => { choose("fromRight", this.fromRight ? "" : "1"); this.row = 0; this.forward(); draw(); this.goTo(this.row); }, { class: "quiet" }),
         sectionsOf(this.job.planter).filter((s) => s.title).map((s) => button(s.title, () => this.goTo(this.fromRight ? s.lastRow : s.firstRow), { class: "quiet" })),
         link(t("walk.job"), `#/${this.job.name}`));

@@ -630,7 +630,9 @@ type AnalyzeSeedsRequest struct {
 	// Wanted planting depth, mm, 1 to 300; left out: not known.
 	TargetMm *float64 `protobuf:"fixed64,3,opt,name=target_mm,json=targetMm,proto3,oneof" json:"target_mm,omitempty"`
 	// What it is judged by; may be left out whole.
-	Aim           *DigAim `protobuf:"bytes,4,opt,name=aim,proto3" json:"aim,omitempty"`
+	Aim *DigAim `protobuf:"bytes,4,opt,name=aim,proto3" json:"aim,omitempty"`
+	// The unit that the words of the answer say lengths in; left out: that of `pasted`, else mm.
+	LengthUnit    LengthUnit `protobuf:"varint,5,opt,name=length_unit,json=lengthUnit,proto3,enum=rowdatum.v1.LengthUnit" json:"length_unit,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -693,6 +695,13 @@ func (x *AnalyzeSeedsRequest) GetAim() *DigAim {
 	return nil
 }
 
+func (x *AnalyzeSeedsRequest) GetLengthUnit() LengthUnit {
+	if x != nil {
+		return x.LengthUnit
+	}
+	return LengthUnit_LENGTH_UNIT_UNSPECIFIED
+}
+
 // What dug seeds say.
 type DigAnalysis struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
@@ -730,7 +739,9 @@ type DigAnalysis struct {
 	// rows have two seeds.
 	ScatterF *float64 `protobuf:"fixed64,16,opt,name=scatter_f,json=scatterF,proto3,oneof" json:"scatter_f,omitempty"`
 	// Chance of such an F did they all scatter alike, 0 to 1; absent with it.
-	ScatterP      *float64 `protobuf:"fixed64,17,opt,name=scatter_p,json=scatterP,proto3,oneof" json:"scatter_p,omitempty"`
+	ScatterP *float64 `protobuf:"fixed64,17,opt,name=scatter_p,json=scatterP,proto3,oneof" json:"scatter_p,omitempty"`
+	// The unit that its words say lengths in.
+	LengthUnit    LengthUnit `protobuf:"varint,18,opt,name=length_unit,json=lengthUnit,proto3,enum=rowdatum.v1.LengthUnit" json:"length_unit,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -882,6 +893,13 @@ func (x *DigAnalysis) GetScatterP() float64 {
 		return *x.ScatterP
 	}
 	return 0
+}
+
+func (x *DigAnalysis) GetLengthUnit() LengthUnit {
+	if x != nil {
+		return x.LengthUnit
+	}
+	return LengthUnit_LENGTH_UNIT_UNSPECIFIED
 }
 
 // What the seeds of one row say.
@@ -1246,7 +1264,7 @@ var File_rowdatum_v1_dig_proto protoreflect.FileDescriptor
 
 const file_rowdatum_v1_dig_proto_rawDesc = "" +
 	"\n" +
-	"\x15rowdatum/v1/dig.proto\x12\vrowdatum.v1\x1a\x1cgoogle/api/annotations.proto\x1a\x1fgoogle/api/field_behavior.proto\x1a\x19google/api/resource.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x15rowdatum/v1/job.proto\x1a\x16rowdatum/v1/plan.proto\"\xcc\x03\n" +
+	"\x15rowdatum/v1/dig.proto\x12\vrowdatum.v1\x1a\x1cgoogle/api/annotations.proto\x1a\x1fgoogle/api/field_behavior.proto\x1a\x19google/api/resource.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x16rowdatum/v1/plan.proto\x1a\x16rowdatum/v1/unit.proto\"\xcc\x03\n" +
 	"\x03Dig\x12\x17\n" +
 	"\x04name\x18\x01 \x01(\tB\x03\xe0A\x03R\x04name\x12\x19\n" +
 	"\x05title\x18\x02 \x01(\tB\x03\xe0A\x05R\x05title\x12\x1b\n" +
@@ -1297,14 +1315,16 @@ const file_rowdatum_v1_dig_proto_rawDesc = "" +
 	"\x12_daily_degree_days\"S\n" +
 	"\x11AnalyzeDigRequest\x12\x17\n" +
 	"\x04name\x18\x01 \x01(\tB\x03\xe0A\x02R\x04name\x12%\n" +
-	"\x03aim\x18\x02 \x01(\v2\x13.rowdatum.v1.DigAimR\x03aim\"\xc9\x01\n" +
+	"\x03aim\x18\x02 \x01(\v2\x13.rowdatum.v1.DigAimR\x03aim\"\x83\x02\n" +
 	"\x13AnalyzeSeedsRequest\x12)\n" +
 	"\x04rows\x18\x01 \x03(\v2\x15.rowdatum.v1.RowSeedsR\x04rows\x120\n" +
 	"\x06pasted\x18\x02 \x01(\v2\x18.rowdatum.v1.PastedSeedsR\x06pasted\x12 \n" +
 	"\ttarget_mm\x18\x03 \x01(\x01H\x00R\btargetMm\x88\x01\x01\x12%\n" +
-	"\x03aim\x18\x04 \x01(\v2\x13.rowdatum.v1.DigAimR\x03aimB\f\n" +
+	"\x03aim\x18\x04 \x01(\v2\x13.rowdatum.v1.DigAimR\x03aim\x128\n" +
+	"\vlength_unit\x18\x05 \x01(\x0e2\x17.rowdatum.v1.LengthUnitR\n" +
+	"lengthUnitB\f\n" +
 	"\n" +
-	"_target_mm\"\xfd\x04\n" +
+	"_target_mm\"\xb7\x05\n" +
 	"\vDigAnalysis\x12\x16\n" +
 	"\x06method\x18\x01 \x01(\tR\x06method\x12\x14\n" +
 	"\x05seeds\x18\x02 \x01(\x05R\x05seeds\x12\x17\n" +
@@ -1324,7 +1344,9 @@ const file_rowdatum_v1_dig_proto_rawDesc = "" +
 	"\temergence\x18\x0e \x01(\v2\x16.rowdatum.v1.EmergenceR\temergence\x12\x1a\n" +
 	"\bcautions\x18\x0f \x03(\tR\bcautions\x12 \n" +
 	"\tscatter_f\x18\x10 \x01(\x01H\x03R\bscatterF\x88\x01\x01\x12 \n" +
-	"\tscatter_p\x18\x11 \x01(\x01H\x04R\bscatterP\x88\x01\x01B\r\n" +
+	"\tscatter_p\x18\x11 \x01(\x01H\x04R\bscatterP\x88\x01\x01\x128\n" +
+	"\vlength_unit\x18\x12 \x01(\x0e2\x17.rowdatum.v1.LengthUnitR\n" +
+	"lengthUnitB\r\n" +
 	"\v_cv_percentB\x0f\n" +
 	"\r_share_withinB\x04\n" +
 	"\x02_fB\f\n" +
@@ -1430,26 +1452,28 @@ var file_rowdatum_v1_dig_proto_depIdxs = []int32{
 	1,  // 8: rowdatum.v1.AnalyzeSeedsRequest.rows:type_name -> rowdatum.v1.RowSeeds
 	2,  // 9: rowdatum.v1.AnalyzeSeedsRequest.pasted:type_name -> rowdatum.v1.PastedSeeds
 	7,  // 10: rowdatum.v1.AnalyzeSeedsRequest.aim:type_name -> rowdatum.v1.DigAim
-	11, // 11: rowdatum.v1.DigAnalysis.rows:type_name -> rowdatum.v1.DigRow
-	16, // 12: rowdatum.v1.DigAnalysis.plan:type_name -> rowdatum.v1.Plan
-	12, // 13: rowdatum.v1.DigAnalysis.emergence:type_name -> rowdatum.v1.Emergence
-	17, // 14: rowdatum.v1.DigRow.verdict:type_name -> rowdatum.v1.Verdict
-	13, // 15: rowdatum.v1.Emergence.sources:type_name -> rowdatum.v1.Source
-	3,  // 16: rowdatum.v1.DigService.CreateDig:input_type -> rowdatum.v1.CreateDigRequest
-	4,  // 17: rowdatum.v1.DigService.GetDig:input_type -> rowdatum.v1.GetDigRequest
-	5,  // 18: rowdatum.v1.DigService.ListDigs:input_type -> rowdatum.v1.ListDigsRequest
-	8,  // 19: rowdatum.v1.DigService.AnalyzeDig:input_type -> rowdatum.v1.AnalyzeDigRequest
-	9,  // 20: rowdatum.v1.DigService.AnalyzeSeeds:input_type -> rowdatum.v1.AnalyzeSeedsRequest
-	0,  // 21: rowdatum.v1.DigService.CreateDig:output_type -> rowdatum.v1.Dig
-	0,  // 22: rowdatum.v1.DigService.GetDig:output_type -> rowdatum.v1.Dig
-	6,  // 23: rowdatum.v1.DigService.ListDigs:output_type -> rowdatum.v1.ListDigsResponse
-	10, // 24: rowdatum.v1.DigService.AnalyzeDig:output_type -> rowdatum.v1.DigAnalysis
-	10, // 25: rowdatum.v1.DigService.AnalyzeSeeds:output_type -> rowdatum.v1.DigAnalysis
-	21, // [21:26] is the sub-list for method output_type
-	16, // [16:21] is the sub-list for method input_type
-	16, // [16:16] is the sub-list for extension type_name
-	16, // [16:16] is the sub-list for extension extendee
-	0,  // [0:16] is the sub-list for field type_name
+	15, // 11: rowdatum.v1.AnalyzeSeedsRequest.length_unit:type_name -> rowdatum.v1.LengthUnit
+	11, // 12: rowdatum.v1.DigAnalysis.rows:type_name -> rowdatum.v1.DigRow
+	16, // 13: rowdatum.v1.DigAnalysis.plan:type_name -> rowdatum.v1.Plan
+	12, // 14: rowdatum.v1.DigAnalysis.emergence:type_name -> rowdatum.v1.Emergence
+	15, // 15: rowdatum.v1.DigAnalysis.length_unit:type_name -> rowdatum.v1.LengthUnit
+	17, // 16: rowdatum.v1.DigRow.verdict:type_name -> rowdatum.v1.Verdict
+	13, // 17: rowdatum.v1.Emergence.sources:type_name -> rowdatum.v1.Source
+	3,  // 18: rowdatum.v1.DigService.CreateDig:input_type -> rowdatum.v1.CreateDigRequest
+	4,  // 19: rowdatum.v1.DigService.GetDig:input_type -> rowdatum.v1.GetDigRequest
+	5,  // 20: rowdatum.v1.DigService.ListDigs:input_type -> rowdatum.v1.ListDigsRequest
+	8,  // 21: rowdatum.v1.DigService.AnalyzeDig:input_type -> rowdatum.v1.AnalyzeDigRequest
+	9,  // 22: rowdatum.v1.DigService.AnalyzeSeeds:input_type -> rowdatum.v1.AnalyzeSeedsRequest
+	0,  // 23: rowdatum.v1.DigService.CreateDig:output_type -> rowdatum.v1.Dig
+	0,  // 24: rowdatum.v1.DigService.GetDig:output_type -> rowdatum.v1.Dig
+	6,  // 25: rowdatum.v1.DigService.ListDigs:output_type -> rowdatum.v1.ListDigsResponse
+	10, // 26: rowdatum.v1.DigService.AnalyzeDig:output_type -> rowdatum.v1.DigAnalysis
+	10, // 27: rowdatum.v1.DigService.AnalyzeSeeds:output_type -> rowdatum.v1.DigAnalysis
+	23, // [23:28] is the sub-list for method output_type
+	18, // [18:23] is the sub-list for method input_type
+	18, // [18:18] is the sub-list for extension type_name
+	18, // [18:18] is the sub-list for extension extendee
+	0,  // [0:18] is the sub-list for field type_name
 }
 
 func init() { file_rowdatum_v1_dig_proto_init() }
@@ -1457,8 +1481,8 @@ func file_rowdatum_v1_dig_proto_init() {
 	if File_rowdatum_v1_dig_proto != nil {
 		return
 	}
-	file_rowdatum_v1_job_proto_init()
 	file_rowdatum_v1_plan_proto_init()
+	file_rowdatum_v1_unit_proto_init()
 	file_rowdatum_v1_dig_proto_msgTypes[0].OneofWrappers = []any{}
 	file_rowdatum_v1_dig_proto_msgTypes[7].OneofWrappers = []any{}
 	file_rowdatum_v1_dig_proto_msgTypes[9].OneofWrappers = []any{}

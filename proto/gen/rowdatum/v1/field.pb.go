@@ -87,7 +87,9 @@ type ComputeFieldMoveRequest struct {
 	// The mechanisms that the rows have, at least one.
 	Mechanisms []*Mechanism `protobuf:"bytes,2,rep,name=mechanisms,proto3" json:"mechanisms,omitempty"`
 	// The rows, 1 to 120, in any order, each number once.
-	Rows          []*FieldRow `protobuf:"bytes,3,rep,name=rows,proto3" json:"rows,omitempty"`
+	Rows []*FieldRow `protobuf:"bytes,3,rep,name=rows,proto3" json:"rows,omitempty"`
+	// The unit that the words of the answer say lengths in; left out: mm.
+	LengthUnit    LengthUnit `protobuf:"varint,4,opt,name=length_unit,json=lengthUnit,proto3,enum=rowdatum.v1.LengthUnit" json:"length_unit,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -141,6 +143,13 @@ func (x *ComputeFieldMoveRequest) GetRows() []*FieldRow {
 		return x.Rows
 	}
 	return nil
+}
+
+func (x *ComputeFieldMoveRequest) GetLengthUnit() LengthUnit {
+	if x != nil {
+		return x.LengthUnit
+	}
+	return LengthUnit_LENGTH_UNIT_UNSPECIFIED
 }
 
 // One row of a planter in the field.
@@ -252,7 +261,9 @@ type FieldMove struct {
 	// Every row, by rising number.
 	Rows []*FieldRowMove `protobuf:"bytes,6,rep,name=rows,proto3" json:"rows,omitempty"`
 	// What to mind: rows that run out of travel, rows that are only trimmed, what is an estimate, and safety.
-	Cautions      []string `protobuf:"bytes,7,rep,name=cautions,proto3" json:"cautions,omitempty"`
+	Cautions []string `protobuf:"bytes,7,rep,name=cautions,proto3" json:"cautions,omitempty"`
+	// The unit that its words say lengths in.
+	LengthUnit    LengthUnit `protobuf:"varint,9,opt,name=length_unit,json=lengthUnit,proto3,enum=rowdatum.v1.LengthUnit" json:"length_unit,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -341,6 +352,13 @@ func (x *FieldMove) GetCautions() []string {
 		return x.Cautions
 	}
 	return nil
+}
+
+func (x *FieldMove) GetLengthUnit() LengthUnit {
+	if x != nil {
+		return x.LengthUnit
+	}
+	return LengthUnit_LENGTH_UNIT_UNSPECIFIED
 }
 
 // What to do to every row of one mechanism.
@@ -584,7 +602,9 @@ type IndexCard struct {
 	// Marks of the mechanisms that keep them.
 	Marks []*MechanismMarks `protobuf:"bytes,9,rep,name=marks,proto3" json:"marks,omitempty"`
 	// Field moves for common changes of planting depth, by rising change.
-	FieldMoves    []*FieldMove `protobuf:"bytes,10,rep,name=field_moves,json=fieldMoves,proto3" json:"field_moves,omitempty"`
+	FieldMoves []*FieldMove `protobuf:"bytes,10,rep,name=field_moves,json=fieldMoves,proto3" json:"field_moves,omitempty"`
+	// The unit that the planter's people read lengths in.
+	LengthUnit    LengthUnit `protobuf:"varint,11,opt,name=length_unit,json=lengthUnit,proto3,enum=rowdatum.v1.LengthUnit" json:"length_unit,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -687,6 +707,13 @@ func (x *IndexCard) GetFieldMoves() []*FieldMove {
 		return x.FieldMoves
 	}
 	return nil
+}
+
+func (x *IndexCard) GetLengthUnit() LengthUnit {
+	if x != nil {
+		return x.LengthUnit
+	}
+	return LengthUnit_LENGTH_UNIT_UNSPECIFIED
 }
 
 // One row on an index card.
@@ -793,17 +820,19 @@ var File_rowdatum_v1_field_proto protoreflect.FileDescriptor
 
 const file_rowdatum_v1_field_proto_rawDesc = "" +
 	"\n" +
-	"\x17rowdatum/v1/field.proto\x12\vrowdatum.v1\x1a\x1cgoogle/api/annotations.proto\x1a\x1fgoogle/api/field_behavior.proto\x1a\x1cgoogle/protobuf/struct.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x1browdatum/v1/mechanism.proto\x1a\x16rowdatum/v1/plan.proto\"`\n" +
+	"\x17rowdatum/v1/field.proto\x12\vrowdatum.v1\x1a\x1cgoogle/api/annotations.proto\x1a\x1fgoogle/api/field_behavior.proto\x1a\x1cgoogle/protobuf/struct.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x1browdatum/v1/mechanism.proto\x1a\x16rowdatum/v1/plan.proto\x1a\x16rowdatum/v1/unit.proto\"`\n" +
 	"\x13GetFieldMoveRequest\x12\x17\n" +
 	"\x04name\x18\x01 \x01(\tB\x03\xe0A\x02R\x04name\x12#\n" +
 	"\bdelta_mm\x18\x02 \x01(\x01B\x03\xe0A\x02H\x00R\adeltaMm\x88\x01\x01B\v\n" +
-	"\t_delta_mm\"\xb8\x01\n" +
+	"\t_delta_mm\"\xf2\x01\n" +
 	"\x17ComputeFieldMoveRequest\x12#\n" +
 	"\bdelta_mm\x18\x01 \x01(\x01B\x03\xe0A\x02H\x00R\adeltaMm\x88\x01\x01\x12;\n" +
 	"\n" +
 	"mechanisms\x18\x02 \x03(\v2\x16.rowdatum.v1.MechanismB\x03\xe0A\x02R\n" +
 	"mechanisms\x12.\n" +
-	"\x04rows\x18\x03 \x03(\v2\x15.rowdatum.v1.FieldRowB\x03\xe0A\x02R\x04rowsB\v\n" +
+	"\x04rows\x18\x03 \x03(\v2\x15.rowdatum.v1.FieldRowB\x03\xe0A\x02R\x04rows\x128\n" +
+	"\vlength_unit\x18\x04 \x01(\x0e2\x17.rowdatum.v1.LengthUnitR\n" +
+	"lengthUnitB\v\n" +
 	"\t_delta_mm\"\xf6\x01\n" +
 	"\bFieldRow\x12\x15\n" +
 	"\x03row\x18\x01 \x01(\x05B\x03\xe0A\x02R\x03row\x12!\n" +
@@ -814,7 +843,7 @@ const file_rowdatum_v1_field_proto_rawDesc = "" +
 	"\bscale_sd\x18\x06 \x01(\x01H\x02R\ascaleSd\x88\x01\x01B\v\n" +
 	"\t_depth_mmB\b\n" +
 	"\x06_scaleB\v\n" +
-	"\t_scale_sd\"\xbb\x02\n" +
+	"\t_scale_sd\"\xf5\x02\n" +
 	"\tFieldMove\x12\x19\n" +
 	"\bdelta_mm\x18\x01 \x01(\x01R\adeltaMm\x12$\n" +
 	"\x0emean_change_mm\x18\x02 \x01(\x01R\fmeanChangeMm\x12(\n" +
@@ -825,7 +854,9 @@ const file_rowdatum_v1_field_proto_rawDesc = "" +
 	"mechanisms\x18\x05 \x03(\v2\x16.rowdatum.v1.GroupMoveR\n" +
 	"mechanisms\x12-\n" +
 	"\x04rows\x18\x06 \x03(\v2\x19.rowdatum.v1.FieldRowMoveR\x04rows\x12\x1a\n" +
-	"\bcautions\x18\a \x03(\tR\bcautions\"g\n" +
+	"\bcautions\x18\a \x03(\tR\bcautions\x128\n" +
+	"\vlength_unit\x18\t \x01(\x0e2\x17.rowdatum.v1.LengthUnitR\n" +
+	"lengthUnit\"g\n" +
 	"\tGroupMove\x12\x1c\n" +
 	"\tmechanism\x18\x01 \x01(\tR\tmechanism\x12\x14\n" +
 	"\x05count\x18\x02 \x01(\x01R\x05count\x12\x12\n" +
@@ -840,7 +871,7 @@ const file_rowdatum_v1_field_proto_rawDesc = "" +
 	"\rout_of_travel\x18\x05 \x01(\bR\voutOfTravel\x12!\n" +
 	"\ftrimmed_only\x18\x06 \x01(\bR\vtrimmedOnly\".\n" +
 	"\x13GetIndexCardRequest\x12\x17\n" +
-	"\x04name\x18\x01 \x01(\tB\x03\xe0A\x02R\x04name\"\xa3\x03\n" +
+	"\x04name\x18\x01 \x01(\tB\x03\xe0A\x02R\x04name\"\xdd\x03\n" +
 	"\tIndexCard\x12\x18\n" +
 	"\aplanter\x18\x01 \x01(\tR\aplanter\x12!\n" +
 	"\fdisplay_name\x18\x02 \x01(\tR\vdisplayName\x12\x10\n" +
@@ -853,7 +884,9 @@ const file_rowdatum_v1_field_proto_rawDesc = "" +
 	"\x05marks\x18\t \x03(\v2\x1b.rowdatum.v1.MechanismMarksR\x05marks\x127\n" +
 	"\vfield_moves\x18\n" +
 	" \x03(\v2\x16.rowdatum.v1.FieldMoveR\n" +
-	"fieldMovesB\v\n" +
+	"fieldMoves\x128\n" +
+	"\vlength_unit\x18\v \x01(\x0e2\x17.rowdatum.v1.LengthUnitR\n" +
+	"lengthUnitB\v\n" +
 	"\t_datum_mmB\f\n" +
 	"\n" +
 	"_spread_mm\"\xac\x02\n" +
@@ -897,35 +930,39 @@ var file_rowdatum_v1_field_proto_goTypes = []any{
 	(*IndexCard)(nil),               // 7: rowdatum.v1.IndexCard
 	(*IndexCardRow)(nil),            // 8: rowdatum.v1.IndexCardRow
 	(*Mechanism)(nil),               // 9: rowdatum.v1.Mechanism
-	(*structpb.Struct)(nil),         // 10: google.protobuf.Struct
-	(*timestamppb.Timestamp)(nil),   // 11: google.protobuf.Timestamp
-	(*MechanismMarks)(nil),          // 12: rowdatum.v1.MechanismMarks
-	(Verdict)(0),                    // 13: rowdatum.v1.Verdict
+	(LengthUnit)(0),                 // 10: rowdatum.v1.LengthUnit
+	(*structpb.Struct)(nil),         // 11: google.protobuf.Struct
+	(*timestamppb.Timestamp)(nil),   // 12: google.protobuf.Timestamp
+	(*MechanismMarks)(nil),          // 13: rowdatum.v1.MechanismMarks
+	(Verdict)(0),                    // 14: rowdatum.v1.Verdict
 }
 var file_rowdatum_v1_field_proto_depIdxs = []int32{
 	9,  // 0: rowdatum.v1.ComputeFieldMoveRequest.mechanisms:type_name -> rowdatum.v1.Mechanism
 	2,  // 1: rowdatum.v1.ComputeFieldMoveRequest.rows:type_name -> rowdatum.v1.FieldRow
-	10, // 2: rowdatum.v1.FieldRow.setting:type_name -> google.protobuf.Struct
-	4,  // 3: rowdatum.v1.FieldMove.mechanisms:type_name -> rowdatum.v1.GroupMove
-	5,  // 4: rowdatum.v1.FieldMove.rows:type_name -> rowdatum.v1.FieldRowMove
-	10, // 5: rowdatum.v1.FieldRowMove.setting_after:type_name -> google.protobuf.Struct
-	11, // 6: rowdatum.v1.IndexCard.sign_time:type_name -> google.protobuf.Timestamp
-	8,  // 7: rowdatum.v1.IndexCard.rows:type_name -> rowdatum.v1.IndexCardRow
-	12, // 8: rowdatum.v1.IndexCard.marks:type_name -> rowdatum.v1.MechanismMarks
-	3,  // 9: rowdatum.v1.IndexCard.field_moves:type_name -> rowdatum.v1.FieldMove
-	13, // 10: rowdatum.v1.IndexCardRow.verdict:type_name -> rowdatum.v1.Verdict
-	10, // 11: rowdatum.v1.IndexCardRow.setting:type_name -> google.protobuf.Struct
-	0,  // 12: rowdatum.v1.FieldService.GetFieldMove:input_type -> rowdatum.v1.GetFieldMoveRequest
-	1,  // 13: rowdatum.v1.FieldService.ComputeFieldMove:input_type -> rowdatum.v1.ComputeFieldMoveRequest
-	6,  // 14: rowdatum.v1.FieldService.GetIndexCard:input_type -> rowdatum.v1.GetIndexCardRequest
-	3,  // 15: rowdatum.v1.FieldService.GetFieldMove:output_type -> rowdatum.v1.FieldMove
-	3,  // 16: rowdatum.v1.FieldService.ComputeFieldMove:output_type -> rowdatum.v1.FieldMove
-	7,  // 17: rowdatum.v1.FieldService.GetIndexCard:output_type -> rowdatum.v1.IndexCard
-	15, // [15:18] is the sub-list for method output_type
-	12, // [12:15] is the sub-list for method input_type
-	12, // [12:12] is the sub-list for extension type_name
-	12, // [12:12] is the sub-list for extension extendee
-	0,  // [0:12] is the sub-list for field type_name
+	10, // 2: rowdatum.v1.ComputeFieldMoveRequest.length_unit:type_name -> rowdatum.v1.LengthUnit
+	11, // 3: rowdatum.v1.FieldRow.setting:type_name -> google.protobuf.Struct
+	4,  // 4: rowdatum.v1.FieldMove.mechanisms:type_name -> rowdatum.v1.GroupMove
+	5,  // 5: rowdatum.v1.FieldMove.rows:type_name -> rowdatum.v1.FieldRowMove
+	10, // 6: rowdatum.v1.FieldMove.length_unit:type_name -> rowdatum.v1.LengthUnit
+	11, // 7: rowdatum.v1.FieldRowMove.setting_after:type_name -> google.protobuf.Struct
+	12, // 8: rowdatum.v1.IndexCard.sign_time:type_name -> google.protobuf.Timestamp
+	8,  // 9: rowdatum.v1.IndexCard.rows:type_name -> rowdatum.v1.IndexCardRow
+	13, // 10: rowdatum.v1.IndexCard.marks:type_name -> rowdatum.v1.MechanismMarks
+	3,  // 11: rowdatum.v1.IndexCard.field_moves:type_name -> rowdatum.v1.FieldMove
+	10, // 12: rowdatum.v1.IndexCard.length_unit:type_name -> rowdatum.v1.LengthUnit
+	14, // 13: rowdatum.v1.IndexCardRow.verdict:type_name -> rowdatum.v1.Verdict
+	11, // 14: rowdatum.v1.IndexCardRow.setting:type_name -> google.protobuf.Struct
+	0,  // 15: rowdatum.v1.FieldService.GetFieldMove:input_type -> rowdatum.v1.GetFieldMoveRequest
+	1,  // 16: rowdatum.v1.FieldService.ComputeFieldMove:input_type -> rowdatum.v1.ComputeFieldMoveRequest
+	6,  // 17: rowdatum.v1.FieldService.GetIndexCard:input_type -> rowdatum.v1.GetIndexCardRequest
+	3,  // 18: rowdatum.v1.FieldService.GetFieldMove:output_type -> rowdatum.v1.FieldMove
+	3,  // 19: rowdatum.v1.FieldService.ComputeFieldMove:output_type -> rowdatum.v1.FieldMove
+	7,  // 20: rowdatum.v1.FieldService.GetIndexCard:output_type -> rowdatum.v1.IndexCard
+	18, // [18:21] is the sub-list for method output_type
+	15, // [15:18] is the sub-list for method input_type
+	15, // [15:15] is the sub-list for extension type_name
+	15, // [15:15] is the sub-list for extension extendee
+	0,  // [0:15] is the sub-list for field type_name
 }
 
 func init() { file_rowdatum_v1_field_proto_init() }
@@ -935,6 +972,7 @@ func file_rowdatum_v1_field_proto_init() {
 	}
 	file_rowdatum_v1_mechanism_proto_init()
 	file_rowdatum_v1_plan_proto_init()
+	file_rowdatum_v1_unit_proto_init()
 	file_rowdatum_v1_field_proto_msgTypes[0].OneofWrappers = []any{}
 	file_rowdatum_v1_field_proto_msgTypes[1].OneofWrappers = []any{}
 	file_rowdatum_v1_field_proto_msgTypes[2].OneofWrappers = []any{}

@@ -659,7 +659,10 @@ type StudyFixtureRequest struct {
 	// With `apply`: the fixture's etag.
 	Etag string `protobuf:"bytes,6,opt,name=etag,proto3" json:"etag,omitempty"`
 	// With `apply`: makes the call safe to send twice: a UUID.
-	RequestId     string `protobuf:"bytes,7,opt,name=request_id,json=requestId,proto3" json:"request_id,omitempty"`
+	RequestId string `protobuf:"bytes,7,opt,name=request_id,json=requestId,proto3" json:"request_id,omitempty"`
+	// The unit that the words of the answer say lengths in; left out: inches where the fixture is ruled in a power of two
+	// of an inch, else mm.
+	LengthUnit    LengthUnit `protobuf:"varint,8,opt,name=length_unit,json=lengthUnit,proto3,enum=rowdatum.v1.LengthUnit" json:"length_unit,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -741,6 +744,13 @@ func (x *StudyFixtureRequest) GetRequestId() string {
 		return x.RequestId
 	}
 	return ""
+}
+
+func (x *StudyFixtureRequest) GetLengthUnit() LengthUnit {
+	if x != nil {
+		return x.LengthUnit
+	}
+	return LengthUnit_LENGTH_UNIT_UNSPECIFIED
 }
 
 // One reading of a study.
@@ -832,7 +842,9 @@ type FixtureStudy struct {
 	// The fixture, where `apply` changed it.
 	Fixture *Fixture `protobuf:"bytes,10,opt,name=fixture,proto3" json:"fixture,omitempty"`
 	// What to mind.
-	Cautions      []string `protobuf:"bytes,11,rep,name=cautions,proto3" json:"cautions,omitempty"`
+	Cautions []string `protobuf:"bytes,11,rep,name=cautions,proto3" json:"cautions,omitempty"`
+	// The unit that its words say lengths in.
+	LengthUnit    LengthUnit `protobuf:"varint,12,opt,name=length_unit,json=lengthUnit,proto3,enum=rowdatum.v1.LengthUnit" json:"length_unit,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -944,6 +956,13 @@ func (x *FixtureStudy) GetCautions() []string {
 	return nil
 }
 
+func (x *FixtureStudy) GetLengthUnit() LengthUnit {
+	if x != nil {
+		return x.LengthUnit
+	}
+	return LengthUnit_LENGTH_UNIT_UNSPECIFIED
+}
+
 // What a number of readings can prove.
 type ProvableTolerance struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
@@ -1012,7 +1031,7 @@ var File_rowdatum_v1_fixture_proto protoreflect.FileDescriptor
 
 const file_rowdatum_v1_fixture_proto_rawDesc = "" +
 	"\n" +
-	"\x19rowdatum/v1/fixture.proto\x12\vrowdatum.v1\x1a\x1cgoogle/api/annotations.proto\x1a\x1fgoogle/api/field_behavior.proto\x1a\x19google/api/resource.proto\x1a\x1bgoogle/protobuf/empty.proto\x1a google/protobuf/field_mask.proto\x1a\x1fgoogle/protobuf/timestamp.proto\"\xbe\x01\n" +
+	"\x19rowdatum/v1/fixture.proto\x12\vrowdatum.v1\x1a\x1cgoogle/api/annotations.proto\x1a\x1fgoogle/api/field_behavior.proto\x1a\x19google/api/resource.proto\x1a\x1bgoogle/protobuf/empty.proto\x1a google/protobuf/field_mask.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x16rowdatum/v1/unit.proto\"\xbe\x01\n" +
 	"\x0eFixtureFigures\x12(\n" +
 	"\rresolution_mm\x18\x01 \x01(\x01H\x00R\fresolutionMm\x88\x01\x01\x12.\n" +
 	"\x10repeatability_mm\x18\x02 \x01(\x01H\x01R\x0frepeatabilityMm\x88\x01\x01\x12\x1e\n" +
@@ -1075,7 +1094,7 @@ const file_rowdatum_v1_fixture_proto_rawDesc = "" +
 	"\x04name\x18\x01 \x01(\tB\x03\xe0A\x02R\x04name\x12\x12\n" +
 	"\x04etag\x18\x02 \x01(\tR\x04etag\x12\x1d\n" +
 	"\n" +
-	"request_id\x18\x03 \x01(\tR\trequestId\"\xa0\x02\n" +
+	"request_id\x18\x03 \x01(\tR\trequestId\"\xda\x02\n" +
 	"\x13StudyFixtureRequest\x12\x17\n" +
 	"\x04name\x18\x01 \x01(\tB\x03\xe0A\x02R\x04name\x12:\n" +
 	"\breadings\x18\x02 \x03(\v2\x19.rowdatum.v1.StudyReadingB\x03\xe0A\x02R\breadings\x12&\n" +
@@ -1086,14 +1105,16 @@ const file_rowdatum_v1_fixture_proto_rawDesc = "" +
 	"\x05apply\x18\x05 \x01(\bR\x05apply\x12\x12\n" +
 	"\x04etag\x18\x06 \x01(\tR\x04etag\x12\x1d\n" +
 	"\n" +
-	"request_id\x18\a \x01(\tR\trequestIdB\x0f\n" +
+	"request_id\x18\a \x01(\tR\trequestId\x128\n" +
+	"\vlength_unit\x18\b \x01(\x0e2\x17.rowdatum.v1.LengthUnitR\n" +
+	"lengthUnitB\x0f\n" +
 	"\r_tolerance_mmB\r\n" +
 	"\v_confidence\"o\n" +
 	"\fStudyReading\x12\x15\n" +
 	"\x03row\x18\x01 \x01(\x05B\x03\xe0A\x02R\x03row\x12\x16\n" +
 	"\x06person\x18\x02 \x01(\tR\x06person\x12#\n" +
 	"\bvalue_mm\x18\x03 \x01(\x01B\x03\xe0A\x02H\x00R\avalueMm\x88\x01\x01B\v\n" +
-	"\t_value_mm\"\xbb\x03\n" +
+	"\t_value_mm\"\xf5\x03\n" +
 	"\fFixtureStudy\x12\x16\n" +
 	"\x06method\x18\x01 \x01(\tR\x06method\x12)\n" +
 	"\x10repeatability_mm\x18\x02 \x01(\x01R\x0frepeatabilityMm\x12,\n" +
@@ -1108,7 +1129,9 @@ const file_rowdatum_v1_fixture_proto_rawDesc = "" +
 	"\averdict\x18\t \x01(\tR\averdict\x12.\n" +
 	"\afixture\x18\n" +
 	" \x01(\v2\x14.rowdatum.v1.FixtureR\afixture\x12\x1a\n" +
-	"\bcautions\x18\v \x03(\tR\bcautions\"\x99\x01\n" +
+	"\bcautions\x18\v \x03(\tR\bcautions\x128\n" +
+	"\vlength_unit\x18\f \x01(\x0e2\x17.rowdatum.v1.LengthUnitR\n" +
+	"lengthUnit\"\x99\x01\n" +
 	"\x11ProvableTolerance\x12\x1a\n" +
 	"\breadings\x18\x01 \x01(\x05R\breadings\x12!\n" +
 	"\ftolerance_mm\x18\x02 \x01(\x01R\vtoleranceMm\x12/\n" +
@@ -1153,7 +1176,8 @@ var file_rowdatum_v1_fixture_proto_goTypes = []any{
 	(*ProvableTolerance)(nil),     // 12: rowdatum.v1.ProvableTolerance
 	(*timestamppb.Timestamp)(nil), // 13: google.protobuf.Timestamp
 	(*fieldmaskpb.FieldMask)(nil), // 14: google.protobuf.FieldMask
-	(*emptypb.Empty)(nil),         // 15: google.protobuf.Empty
+	(LengthUnit)(0),               // 15: rowdatum.v1.LengthUnit
+	(*emptypb.Empty)(nil),         // 16: google.protobuf.Empty
 }
 var file_rowdatum_v1_fixture_proto_depIdxs = []int32{
 	0,  // 0: rowdatum.v1.Fixture.kind:type_name -> rowdatum.v1.Fixture.Kind
@@ -1164,25 +1188,27 @@ var file_rowdatum_v1_fixture_proto_depIdxs = []int32{
 	2,  // 5: rowdatum.v1.UpdateFixtureRequest.fixture:type_name -> rowdatum.v1.Fixture
 	14, // 6: rowdatum.v1.UpdateFixtureRequest.update_mask:type_name -> google.protobuf.FieldMask
 	10, // 7: rowdatum.v1.StudyFixtureRequest.readings:type_name -> rowdatum.v1.StudyReading
-	12, // 8: rowdatum.v1.FixtureStudy.provable:type_name -> rowdatum.v1.ProvableTolerance
-	2,  // 9: rowdatum.v1.FixtureStudy.fixture:type_name -> rowdatum.v1.Fixture
-	3,  // 10: rowdatum.v1.FixtureService.CreateFixture:input_type -> rowdatum.v1.CreateFixtureRequest
-	4,  // 11: rowdatum.v1.FixtureService.GetFixture:input_type -> rowdatum.v1.GetFixtureRequest
-	5,  // 12: rowdatum.v1.FixtureService.ListFixtures:input_type -> rowdatum.v1.ListFixturesRequest
-	7,  // 13: rowdatum.v1.FixtureService.UpdateFixture:input_type -> rowdatum.v1.UpdateFixtureRequest
-	8,  // 14: rowdatum.v1.FixtureService.DeleteFixture:input_type -> rowdatum.v1.DeleteFixtureRequest
-	9,  // 15: rowdatum.v1.FixtureService.StudyFixture:input_type -> rowdatum.v1.StudyFixtureRequest
-	2,  // 16: rowdatum.v1.FixtureService.CreateFixture:output_type -> rowdatum.v1.Fixture
-	2,  // 17: rowdatum.v1.FixtureService.GetFixture:output_type -> rowdatum.v1.Fixture
-	6,  // 18: rowdatum.v1.FixtureService.ListFixtures:output_type -> rowdatum.v1.ListFixturesResponse
-	2,  // 19: rowdatum.v1.FixtureService.UpdateFixture:output_type -> rowdatum.v1.Fixture
-	15, // 20: rowdatum.v1.FixtureService.DeleteFixture:output_type -> google.protobuf.Empty
-	11, // 21: rowdatum.v1.FixtureService.StudyFixture:output_type -> rowdatum.v1.FixtureStudy
-	16, // [16:22] is the sub-list for method output_type
-	10, // [10:16] is the sub-list for method input_type
-	10, // [10:10] is the sub-list for extension type_name
-	10, // [10:10] is the sub-list for extension extendee
-	0,  // [0:10] is the sub-list for field type_name
+	15, // 8: rowdatum.v1.StudyFixtureRequest.length_unit:type_name -> rowdatum.v1.LengthUnit
+	12, // 9: rowdatum.v1.FixtureStudy.provable:type_name -> rowdatum.v1.ProvableTolerance
+	2,  // 10: rowdatum.v1.FixtureStudy.fixture:type_name -> rowdatum.v1.Fixture
+	15, // 11: rowdatum.v1.FixtureStudy.length_unit:type_name -> rowdatum.v1.LengthUnit
+	3,  // 12: rowdatum.v1.FixtureService.CreateFixture:input_type -> rowdatum.v1.CreateFixtureRequest
+	4,  // 13: rowdatum.v1.FixtureService.GetFixture:input_type -> rowdatum.v1.GetFixtureRequest
+	5,  // 14: rowdatum.v1.FixtureService.ListFixtures:input_type -> rowdatum.v1.ListFixturesRequest
+	7,  // 15: rowdatum.v1.FixtureService.UpdateFixture:input_type -> rowdatum.v1.UpdateFixtureRequest
+	8,  // 16: rowdatum.v1.FixtureService.DeleteFixture:input_type -> rowdatum.v1.DeleteFixtureRequest
+	9,  // 17: rowdatum.v1.FixtureService.StudyFixture:input_type -> rowdatum.v1.StudyFixtureRequest
+	2,  // 18: rowdatum.v1.FixtureService.CreateFixture:output_type -> rowdatum.v1.Fixture
+	2,  // 19: rowdatum.v1.FixtureService.GetFixture:output_type -> rowdatum.v1.Fixture
+	6,  // 20: rowdatum.v1.FixtureService.ListFixtures:output_type -> rowdatum.v1.ListFixturesResponse
+	2,  // 21: rowdatum.v1.FixtureService.UpdateFixture:output_type -> rowdatum.v1.Fixture
+	16, // 22: rowdatum.v1.FixtureService.DeleteFixture:output_type -> google.protobuf.Empty
+	11, // 23: rowdatum.v1.FixtureService.StudyFixture:output_type -> rowdatum.v1.FixtureStudy
+	18, // [18:24] is the sub-list for method output_type
+	12, // [12:18] is the sub-list for method input_type
+	12, // [12:12] is the sub-list for extension type_name
+	12, // [12:12] is the sub-list for extension extendee
+	0,  // [0:12] is the sub-list for field type_name
 }
 
 func init() { file_rowdatum_v1_fixture_proto_init() }
@@ -1190,6 +1216,7 @@ func file_rowdatum_v1_fixture_proto_init() {
 	if File_rowdatum_v1_fixture_proto != nil {
 		return
 	}
+	file_rowdatum_v1_unit_proto_init()
 	file_rowdatum_v1_fixture_proto_msgTypes[0].OneofWrappers = []any{}
 	file_rowdatum_v1_fixture_proto_msgTypes[1].OneofWrappers = []any{}
 	file_rowdatum_v1_fixture_proto_msgTypes[8].OneofWrappers = []any{}

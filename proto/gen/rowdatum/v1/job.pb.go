@@ -98,59 +98,6 @@ func (NextStep) EnumDescriptor() ([]byte, []int) {
 	return file_rowdatum_v1_job_proto_rawDescGZIP(), []int{0}
 }
 
-// The unit that a length was typed in.
-type LengthUnit int32
-
-const (
-	// Not used.
-	LengthUnit_LENGTH_UNIT_UNSPECIFIED LengthUnit = 0
-	// Millimetres.
-	LengthUnit_MM LengthUnit = 1
-	// Inches.
-	LengthUnit_IN LengthUnit = 2
-)
-
-// Enum value maps for LengthUnit.
-var (
-	LengthUnit_name = map[int32]string{
-		0: "LENGTH_UNIT_UNSPECIFIED",
-		1: "MM",
-		2: "IN",
-	}
-	LengthUnit_value = map[string]int32{
-		"LENGTH_UNIT_UNSPECIFIED": 0,
-		"MM":                      1,
-		"IN":                      2,
-	}
-)
-
-func (x LengthUnit) Enum() *LengthUnit {
-	p := new(LengthUnit)
-	*p = x
-	return p
-}
-
-func (x LengthUnit) String() string {
-	return protoimpl.X.EnumStringOf(x.Descriptor(), protoreflect.EnumNumber(x))
-}
-
-func (LengthUnit) Descriptor() protoreflect.EnumDescriptor {
-	return file_rowdatum_v1_job_proto_enumTypes[1].Descriptor()
-}
-
-func (LengthUnit) Type() protoreflect.EnumType {
-	return &file_rowdatum_v1_job_proto_enumTypes[1]
-}
-
-func (x LengthUnit) Number() protoreflect.EnumNumber {
-	return protoreflect.EnumNumber(x)
-}
-
-// Deprecated: Use LengthUnit.Descriptor instead.
-func (LengthUnit) EnumDescriptor() ([]byte, []int) {
-	return file_rowdatum_v1_job_proto_rawDescGZIP(), []int{1}
-}
-
 // The side of a row unit.
 type Side int32
 
@@ -188,11 +135,11 @@ func (x Side) String() string {
 }
 
 func (Side) Descriptor() protoreflect.EnumDescriptor {
-	return file_rowdatum_v1_job_proto_enumTypes[2].Descriptor()
+	return file_rowdatum_v1_job_proto_enumTypes[1].Descriptor()
 }
 
 func (Side) Type() protoreflect.EnumType {
-	return &file_rowdatum_v1_job_proto_enumTypes[2]
+	return &file_rowdatum_v1_job_proto_enumTypes[1]
 }
 
 func (x Side) Number() protoreflect.EnumNumber {
@@ -201,7 +148,7 @@ func (x Side) Number() protoreflect.EnumNumber {
 
 // Deprecated: Use Side.Descriptor instead.
 func (Side) EnumDescriptor() ([]byte, []int) {
-	return file_rowdatum_v1_job_proto_rawDescGZIP(), []int{2}
+	return file_rowdatum_v1_job_proto_rawDescGZIP(), []int{1}
 }
 
 // What a sheet is written as.
@@ -249,11 +196,11 @@ func (x GetJobSheetRequest_Format) String() string {
 }
 
 func (GetJobSheetRequest_Format) Descriptor() protoreflect.EnumDescriptor {
-	return file_rowdatum_v1_job_proto_enumTypes[3].Descriptor()
+	return file_rowdatum_v1_job_proto_enumTypes[2].Descriptor()
 }
 
 func (GetJobSheetRequest_Format) Type() protoreflect.EnumType {
-	return &file_rowdatum_v1_job_proto_enumTypes[3]
+	return &file_rowdatum_v1_job_proto_enumTypes[2]
 }
 
 func (x GetJobSheetRequest_Format) Number() protoreflect.EnumNumber {
@@ -302,11 +249,11 @@ func (x GetJobSheetRequest_Paper) String() string {
 }
 
 func (GetJobSheetRequest_Paper) Descriptor() protoreflect.EnumDescriptor {
-	return file_rowdatum_v1_job_proto_enumTypes[4].Descriptor()
+	return file_rowdatum_v1_job_proto_enumTypes[3].Descriptor()
 }
 
 func (GetJobSheetRequest_Paper) Type() protoreflect.EnumType {
-	return &file_rowdatum_v1_job_proto_enumTypes[4]
+	return &file_rowdatum_v1_job_proto_enumTypes[3]
 }
 
 func (x GetJobSheetRequest_Paper) Number() protoreflect.EnumNumber {
@@ -364,11 +311,11 @@ func (x Job_Stage) String() string {
 }
 
 func (Job_Stage) Descriptor() protoreflect.EnumDescriptor {
-	return file_rowdatum_v1_job_proto_enumTypes[5].Descriptor()
+	return file_rowdatum_v1_job_proto_enumTypes[4].Descriptor()
 }
 
 func (Job_Stage) Type() protoreflect.EnumType {
-	return &file_rowdatum_v1_job_proto_enumTypes[5]
+	return &file_rowdatum_v1_job_proto_enumTypes[4]
 }
 
 func (x Job_Stage) Number() protoreflect.EnumNumber {
@@ -419,11 +366,11 @@ func (x Job_Verify) String() string {
 }
 
 func (Job_Verify) Descriptor() protoreflect.EnumDescriptor {
-	return file_rowdatum_v1_job_proto_enumTypes[6].Descriptor()
+	return file_rowdatum_v1_job_proto_enumTypes[5].Descriptor()
 }
 
 func (Job_Verify) Type() protoreflect.EnumType {
-	return &file_rowdatum_v1_job_proto_enumTypes[6]
+	return &file_rowdatum_v1_job_proto_enumTypes[5]
 }
 
 func (x Job_Verify) Number() protoreflect.EnumNumber {
@@ -539,7 +486,16 @@ type Job struct {
 	State *JobState `protobuf:"bytes,13,opt,name=state,proto3" json:"state,omitempty"`
 	// Hectares that the planter has planted in all by this visit, 0 to 1,000,000: what wear is told against;
 	// left out: not known.
-	Hectares      *float64 `protobuf:"fixed64,14,opt,name=hectares,proto3,oneof" json:"hectares,omitempty"`
+	Hectares *float64 `protobuf:"fixed64,14,opt,name=hectares,proto3,oneof" json:"hectares,omitempty"`
+	// The unit that its words say lengths in, always set in answers. Left out on opening: the planter's; where it has
+	// none, inches where the fixture is ruled in a power of two of an inch, else the unit that the last reading was
+	// typed in.
+	LengthUnit LengthUnit `protobuf:"varint,15,opt,name=length_unit,json=lengthUnit,proto3,enum=rowdatum.v1.LengthUnit" json:"length_unit,omitempty"`
+	// The unit that its words say areas in, always set in answers. Left out on opening: the planter's, else hectares.
+	AreaUnit AreaUnit `protobuf:"varint,16,opt,name=area_unit,json=areaUnit,proto3,enum=rowdatum.v1.AreaUnit" json:"area_unit,omitempty"`
+	// The area that the planter has planted in all by this visit as it was typed, in `area_unit`: given in place of
+	// `hectares`, which then follows from it.
+	PlantedArea   *float64 `protobuf:"fixed64,17,opt,name=planted_area,json=plantedArea,proto3,oneof" json:"planted_area,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -668,6 +624,27 @@ func (x *Job) GetState() *JobState {
 func (x *Job) GetHectares() float64 {
 	if x != nil && x.Hectares != nil {
 		return *x.Hectares
+	}
+	return 0
+}
+
+func (x *Job) GetLengthUnit() LengthUnit {
+	if x != nil {
+		return x.LengthUnit
+	}
+	return LengthUnit_LENGTH_UNIT_UNSPECIFIED
+}
+
+func (x *Job) GetAreaUnit() AreaUnit {
+	if x != nil {
+		return x.AreaUnit
+	}
+	return AreaUnit_AREA_UNIT_UNSPECIFIED
+}
+
+func (x *Job) GetPlantedArea() float64 {
+	if x != nil && x.PlantedArea != nil {
+		return *x.PlantedArea
 	}
 	return 0
 }
@@ -3621,7 +3598,7 @@ var File_rowdatum_v1_job_proto protoreflect.FileDescriptor
 
 const file_rowdatum_v1_job_proto_rawDesc = "" +
 	"\n" +
-	"\x15rowdatum/v1/job.proto\x12\vrowdatum.v1\x1a\x1cgoogle/api/annotations.proto\x1a\x1fgoogle/api/field_behavior.proto\x1a\x19google/api/httpbody.proto\x1a\x19google/api/resource.proto\x1a\x1cgoogle/protobuf/struct.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x19rowdatum/v1/fixture.proto\x1a\x16rowdatum/v1/plan.proto\x1a\x19rowdatum/v1/planter.proto\"\xc2\x02\n" +
+	"\x15rowdatum/v1/job.proto\x12\vrowdatum.v1\x1a\x1cgoogle/api/annotations.proto\x1a\x1fgoogle/api/field_behavior.proto\x1a\x19google/api/httpbody.proto\x1a\x19google/api/resource.proto\x1a\x1cgoogle/protobuf/struct.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x19rowdatum/v1/fixture.proto\x1a\x16rowdatum/v1/plan.proto\x1a\x19rowdatum/v1/planter.proto\x1a\x16rowdatum/v1/unit.proto\"\xc2\x02\n" +
 	"\x12GetJobSheetRequest\x12\x17\n" +
 	"\x04name\x18\x01 \x01(\tB\x03\xe0A\x02R\x04name\x12>\n" +
 	"\x06format\x18\x02 \x01(\x0e2&.rowdatum.v1.GetJobSheetRequest.FormatR\x06format\x12;\n" +
@@ -3637,7 +3614,7 @@ const file_rowdatum_v1_job_proto_rawDesc = "" +
 	"\x11PAPER_UNSPECIFIED\x10\x00\x12\x06\n" +
 	"\x02A4\x10\x01\x12\n" +
 	"\n" +
-	"\x06LETTER\x10\x02\"\xa2\a\n" +
+	"\x06LETTER\x10\x02\"\xd8\b\n" +
 	"\x03Job\x12\x17\n" +
 	"\x04name\x18\x01 \x01(\tB\x03\xe0A\x03R\x04name\x12\x1d\n" +
 	"\afixture\x18\x02 \x01(\tB\x03\xe0A\x05R\afixture\x12\"\n" +
@@ -3656,7 +3633,11 @@ const file_rowdatum_v1_job_proto_rawDesc = "" +
 	"\vupdate_time\x18\f \x01(\v2\x1a.google.protobuf.TimestampB\x03\xe0A\x03R\n" +
 	"updateTime\x120\n" +
 	"\x05state\x18\r \x01(\v2\x15.rowdatum.v1.JobStateB\x03\xe0A\x03R\x05state\x12$\n" +
-	"\bhectares\x18\x0e \x01(\x01B\x03\xe0A\x05H\x00R\bhectares\x88\x01\x01\x1a>\n" +
+	"\bhectares\x18\x0e \x01(\x01B\x03\xe0A\x05H\x00R\bhectares\x88\x01\x01\x12=\n" +
+	"\vlength_unit\x18\x0f \x01(\x0e2\x17.rowdatum.v1.LengthUnitB\x03\xe0A\x05R\n" +
+	"lengthUnit\x127\n" +
+	"\tarea_unit\x18\x10 \x01(\x0e2\x15.rowdatum.v1.AreaUnitB\x03\xe0A\x05R\bareaUnit\x12+\n" +
+	"\fplanted_area\x18\x11 \x01(\x01B\x03\xe0A\x05H\x01R\vplantedArea\x88\x01\x01\x1a>\n" +
 	"\x10ExternalIdsEntry\x12\x10\n" +
 	"\x03key\x18\x01 \x01(\tR\x03key\x12\x14\n" +
 	"\x05value\x18\x02 \x01(\tR\x05value:\x028\x01\"U\n" +
@@ -3673,7 +3654,8 @@ const file_rowdatum_v1_job_proto_rawDesc = "" +
 	"\x05MOVED\x10\x01\x12\x0f\n" +
 	"\vWHEN_NEEDED\x10\x02:;\xeaA8\n" +
 	"\frowdatum/Job\x12\x1dplanters/{planter}/jobs/{job}*\x04jobs2\x03jobB\v\n" +
-	"\t_hectares\"\xbc\x05\n" +
+	"\t_hectaresB\x0f\n" +
+	"\r_planted_area\"\xbc\x05\n" +
 	"\bJobState\x12)\n" +
 	"\x04rows\x18\x01 \x03(\v2\x15.rowdatum.v1.RowStateR\x04rows\x12\x1e\n" +
 	"\bdatum_mm\x18\x02 \x01(\x01H\x00R\adatumMm\x88\x01\x01\x12!\n" +
@@ -3954,12 +3936,7 @@ const file_rowdatum_v1_job_proto_rawDesc = "" +
 	"\x04DONE\x10\x05\x12\n" +
 	"\n" +
 	"\x06EXCEPT\x10\x06\x12\b\n" +
-	"\x04PLAN\x10\a*9\n" +
-	"\n" +
-	"LengthUnit\x12\x1b\n" +
-	"\x17LENGTH_UNIT_UNSPECIFIED\x10\x00\x12\x06\n" +
-	"\x02MM\x10\x01\x12\x06\n" +
-	"\x02IN\x10\x02*1\n" +
+	"\x04PLAN\x10\a*1\n" +
 	"\x04Side\x12\x14\n" +
 	"\x10SIDE_UNSPECIFIED\x10\x00\x12\b\n" +
 	"\x04LEFT\x10\x01\x12\t\n" +
@@ -3995,170 +3972,173 @@ func file_rowdatum_v1_job_proto_rawDescGZIP() []byte {
 	return file_rowdatum_v1_job_proto_rawDescData
 }
 
-var file_rowdatum_v1_job_proto_enumTypes = make([]protoimpl.EnumInfo, 7)
+var file_rowdatum_v1_job_proto_enumTypes = make([]protoimpl.EnumInfo, 6)
 var file_rowdatum_v1_job_proto_msgTypes = make([]protoimpl.MessageInfo, 38)
 var file_rowdatum_v1_job_proto_goTypes = []any{
 	(NextStep)(0),                  // 0: rowdatum.v1.NextStep
-	(LengthUnit)(0),                // 1: rowdatum.v1.LengthUnit
-	(Side)(0),                      // 2: rowdatum.v1.Side
-	(GetJobSheetRequest_Format)(0), // 3: rowdatum.v1.GetJobSheetRequest.Format
-	(GetJobSheetRequest_Paper)(0),  // 4: rowdatum.v1.GetJobSheetRequest.Paper
-	(Job_Stage)(0),                 // 5: rowdatum.v1.Job.Stage
-	(Job_Verify)(0),                // 6: rowdatum.v1.Job.Verify
-	(*GetJobSheetRequest)(nil),     // 7: rowdatum.v1.GetJobSheetRequest
-	(*Job)(nil),                    // 8: rowdatum.v1.Job
-	(*JobState)(nil),               // 9: rowdatum.v1.JobState
-	(*RowState)(nil),               // 10: rowdatum.v1.RowState
-	(*CautionState)(nil),           // 11: rowdatum.v1.CautionState
-	(*Signature)(nil),              // 12: rowdatum.v1.Signature
-	(*Exception)(nil),              // 13: rowdatum.v1.Exception
-	(*JobEvent)(nil),               // 14: rowdatum.v1.JobEvent
-	(*Opened)(nil),                 // 15: rowdatum.v1.Opened
-	(*Reading)(nil),                // 16: rowdatum.v1.Reading
-	(*MoveDone)(nil),               // 17: rowdatum.v1.MoveDone
-	(*PartChange)(nil),             // 18: rowdatum.v1.PartChange
-	(*Inspection)(nil),             // 19: rowdatum.v1.Inspection
-	(*Note)(nil),                   // 20: rowdatum.v1.Note
-	(*Strike)(nil),                 // 21: rowdatum.v1.Strike
-	(*CautionTick)(nil),            // 22: rowdatum.v1.CautionTick
-	(*PlanIssued)(nil),             // 23: rowdatum.v1.PlanIssued
-	(*Voided)(nil),                 // 24: rowdatum.v1.Voided
-	(*CreateJobRequest)(nil),       // 25: rowdatum.v1.CreateJobRequest
-	(*GetJobRequest)(nil),          // 26: rowdatum.v1.GetJobRequest
-	(*ListJobsRequest)(nil),        // 27: rowdatum.v1.ListJobsRequest
-	(*ListJobsResponse)(nil),       // 28: rowdatum.v1.ListJobsResponse
-	(*ListJobEventsRequest)(nil),   // 29: rowdatum.v1.ListJobEventsRequest
-	(*ListJobEventsResponse)(nil),  // 30: rowdatum.v1.ListJobEventsResponse
-	(*AppendResponse)(nil),         // 31: rowdatum.v1.AppendResponse
-	(*AddReadingsRequest)(nil),     // 32: rowdatum.v1.AddReadingsRequest
-	(*AddMovesRequest)(nil),        // 33: rowdatum.v1.AddMovesRequest
-	(*ChangePartsRequest)(nil),     // 34: rowdatum.v1.ChangePartsRequest
-	(*AddInspectionsRequest)(nil),  // 35: rowdatum.v1.AddInspectionsRequest
-	(*AddNotesRequest)(nil),        // 36: rowdatum.v1.AddNotesRequest
-	(*StrikeEventsRequest)(nil),    // 37: rowdatum.v1.StrikeEventsRequest
-	(*TickCautionsRequest)(nil),    // 38: rowdatum.v1.TickCautionsRequest
-	(*PlanJobRequest)(nil),         // 39: rowdatum.v1.PlanJobRequest
-	(*SignJobRequest)(nil),         // 40: rowdatum.v1.SignJobRequest
-	(*VoidJobRequest)(nil),         // 41: rowdatum.v1.VoidJobRequest
-	(*WatchJobRequest)(nil),        // 42: rowdatum.v1.WatchJobRequest
-	(*WatchJobResponse)(nil),       // 43: rowdatum.v1.WatchJobResponse
-	nil,                            // 44: rowdatum.v1.Job.ExternalIdsEntry
-	(*Aim)(nil),                    // 45: rowdatum.v1.Aim
-	(*Reach)(nil),                  // 46: rowdatum.v1.Reach
-	(*timestamppb.Timestamp)(nil),  // 47: google.protobuf.Timestamp
-	(*Plan)(nil),                   // 48: rowdatum.v1.Plan
-	(*MechanismMarks)(nil),         // 49: rowdatum.v1.MechanismMarks
-	(*structpb.Struct)(nil),        // 50: google.protobuf.Struct
-	(Verdict)(0),                   // 51: rowdatum.v1.Verdict
-	(*Move)(nil),                   // 52: rowdatum.v1.Move
-	(*Planter)(nil),                // 53: rowdatum.v1.Planter
-	(*Fixture)(nil),                // 54: rowdatum.v1.Fixture
-	(*httpbody.HttpBody)(nil),      // 55: google.api.HttpBody
+	(Side)(0),                      // 1: rowdatum.v1.Side
+	(GetJobSheetRequest_Format)(0), // 2: rowdatum.v1.GetJobSheetRequest.Format
+	(GetJobSheetRequest_Paper)(0),  // 3: rowdatum.v1.GetJobSheetRequest.Paper
+	(Job_Stage)(0),                 // 4: rowdatum.v1.Job.Stage
+	(Job_Verify)(0),                // 5: rowdatum.v1.Job.Verify
+	(*GetJobSheetRequest)(nil),     // 6: rowdatum.v1.GetJobSheetRequest
+	(*Job)(nil),                    // 7: rowdatum.v1.Job
+	(*JobState)(nil),               // 8: rowdatum.v1.JobState
+	(*RowState)(nil),               // 9: rowdatum.v1.RowState
+	(*CautionState)(nil),           // 10: rowdatum.v1.CautionState
+	(*Signature)(nil),              // 11: rowdatum.v1.Signature
+	(*Exception)(nil),              // 12: rowdatum.v1.Exception
+	(*JobEvent)(nil),               // 13: rowdatum.v1.JobEvent
+	(*Opened)(nil),                 // 14: rowdatum.v1.Opened
+	(*Reading)(nil),                // 15: rowdatum.v1.Reading
+	(*MoveDone)(nil),               // 16: rowdatum.v1.MoveDone
+	(*PartChange)(nil),             // 17: rowdatum.v1.PartChange
+	(*Inspection)(nil),             // 18: rowdatum.v1.Inspection
+	(*Note)(nil),                   // 19: rowdatum.v1.Note
+	(*Strike)(nil),                 // 20: rowdatum.v1.Strike
+	(*CautionTick)(nil),            // 21: rowdatum.v1.CautionTick
+	(*PlanIssued)(nil),             // 22: rowdatum.v1.PlanIssued
+	(*Voided)(nil),                 // 23: rowdatum.v1.Voided
+	(*CreateJobRequest)(nil),       // 24: rowdatum.v1.CreateJobRequest
+	(*GetJobRequest)(nil),          // 25: rowdatum.v1.GetJobRequest
+	(*ListJobsRequest)(nil),        // 26: rowdatum.v1.ListJobsRequest
+	(*ListJobsResponse)(nil),       // 27: rowdatum.v1.ListJobsResponse
+	(*ListJobEventsRequest)(nil),   // 28: rowdatum.v1.ListJobEventsRequest
+	(*ListJobEventsResponse)(nil),  // 29: rowdatum.v1.ListJobEventsResponse
+	(*AppendResponse)(nil),         // 30: rowdatum.v1.AppendResponse
+	(*AddReadingsRequest)(nil),     // 31: rowdatum.v1.AddReadingsRequest
+	(*AddMovesRequest)(nil),        // 32: rowdatum.v1.AddMovesRequest
+	(*ChangePartsRequest)(nil),     // 33: rowdatum.v1.ChangePartsRequest
+	(*AddInspectionsRequest)(nil),  // 34: rowdatum.v1.AddInspectionsRequest
+	(*AddNotesRequest)(nil),        // 35: rowdatum.v1.AddNotesRequest
+	(*StrikeEventsRequest)(nil),    // 36: rowdatum.v1.StrikeEventsRequest
+	(*TickCautionsRequest)(nil),    // 37: rowdatum.v1.TickCautionsRequest
+	(*PlanJobRequest)(nil),         // 38: rowdatum.v1.PlanJobRequest
+	(*SignJobRequest)(nil),         // 39: rowdatum.v1.SignJobRequest
+	(*VoidJobRequest)(nil),         // 40: rowdatum.v1.VoidJobRequest
+	(*WatchJobRequest)(nil),        // 41: rowdatum.v1.WatchJobRequest
+	(*WatchJobResponse)(nil),       // 42: rowdatum.v1.WatchJobResponse
+	nil,                            // 43: rowdatum.v1.Job.ExternalIdsEntry
+	(*Aim)(nil),                    // 44: rowdatum.v1.Aim
+	(*Reach)(nil),                  // 45: rowdatum.v1.Reach
+	(*timestamppb.Timestamp)(nil),  // 46: google.protobuf.Timestamp
+	(LengthUnit)(0),                // 47: rowdatum.v1.LengthUnit
+	(AreaUnit)(0),                  // 48: rowdatum.v1.AreaUnit
+	(*Plan)(nil),                   // 49: rowdatum.v1.Plan
+	(*MechanismMarks)(nil),         // 50: rowdatum.v1.MechanismMarks
+	(*structpb.Struct)(nil),        // 51: google.protobuf.Struct
+	(Verdict)(0),                   // 52: rowdatum.v1.Verdict
+	(*Move)(nil),                   // 53: rowdatum.v1.Move
+	(*Planter)(nil),                // 54: rowdatum.v1.Planter
+	(*Fixture)(nil),                // 55: rowdatum.v1.Fixture
+	(*httpbody.HttpBody)(nil),      // 56: google.api.HttpBody
 }
 var file_rowdatum_v1_job_proto_depIdxs = []int32{
-	3,  // 0: rowdatum.v1.GetJobSheetRequest.format:type_name -> rowdatum.v1.GetJobSheetRequest.Format
-	4,  // 1: rowdatum.v1.GetJobSheetRequest.paper:type_name -> rowdatum.v1.GetJobSheetRequest.Paper
-	44, // 2: rowdatum.v1.Job.external_ids:type_name -> rowdatum.v1.Job.ExternalIdsEntry
-	45, // 3: rowdatum.v1.Job.aim:type_name -> rowdatum.v1.Aim
-	46, // 4: rowdatum.v1.Job.reach:type_name -> rowdatum.v1.Reach
-	6,  // 5: rowdatum.v1.Job.verify:type_name -> rowdatum.v1.Job.Verify
-	5,  // 6: rowdatum.v1.Job.stage:type_name -> rowdatum.v1.Job.Stage
-	47, // 7: rowdatum.v1.Job.create_time:type_name -> google.protobuf.Timestamp
-	47, // 8: rowdatum.v1.Job.update_time:type_name -> google.protobuf.Timestamp
-	9,  // 9: rowdatum.v1.Job.state:type_name -> rowdatum.v1.JobState
-	10, // 10: rowdatum.v1.JobState.rows:type_name -> rowdatum.v1.RowState
-	48, // 11: rowdatum.v1.JobState.plan:type_name -> rowdatum.v1.Plan
-	11, // 12: rowdatum.v1.JobState.cautions:type_name -> rowdatum.v1.CautionState
-	49, // 13: rowdatum.v1.JobState.marks:type_name -> rowdatum.v1.MechanismMarks
-	12, // 14: rowdatum.v1.JobState.signature:type_name -> rowdatum.v1.Signature
-	19, // 15: rowdatum.v1.JobState.inspections:type_name -> rowdatum.v1.Inspection
-	50, // 16: rowdatum.v1.RowState.setting:type_name -> google.protobuf.Struct
-	51, // 17: rowdatum.v1.RowState.verdict:type_name -> rowdatum.v1.Verdict
-	0,  // 18: rowdatum.v1.RowState.next:type_name -> rowdatum.v1.NextStep
-	52, // 19: rowdatum.v1.RowState.move:type_name -> rowdatum.v1.Move
-	47, // 20: rowdatum.v1.CautionState.tick_time:type_name -> google.protobuf.Timestamp
-	47, // 21: rowdatum.v1.Signature.sign_time:type_name -> google.protobuf.Timestamp
-	13, // 22: rowdatum.v1.Signature.exceptions:type_name -> rowdatum.v1.Exception
-	47, // 23: rowdatum.v1.JobEvent.create_time:type_name -> google.protobuf.Timestamp
-	47, // 24: rowdatum.v1.JobEvent.event_time:type_name -> google.protobuf.Timestamp
-	15, // 25: rowdatum.v1.JobEvent.opened:type_name -> rowdatum.v1.Opened
-	16, // 26: rowdatum.v1.JobEvent.reading:type_name -> rowdatum.v1.Reading
-	17, // 27: rowdatum.v1.JobEvent.move:type_name -> rowdatum.v1.MoveDone
-	18, // 28: rowdatum.v1.JobEvent.part_change:type_name -> rowdatum.v1.PartChange
-	19, // 29: rowdatum.v1.JobEvent.inspection:type_name -> rowdatum.v1.Inspection
-	20, // 30: rowdatum.v1.JobEvent.note:type_name -> rowdatum.v1.Note
-	21, // 31: rowdatum.v1.JobEvent.strike:type_name -> rowdatum.v1.Strike
-	22, // 32: rowdatum.v1.JobEvent.caution_tick:type_name -> rowdatum.v1.CautionTick
-	23, // 33: rowdatum.v1.JobEvent.plan_issued:type_name -> rowdatum.v1.PlanIssued
-	12, // 34: rowdatum.v1.JobEvent.signature:type_name -> rowdatum.v1.Signature
-	24, // 35: rowdatum.v1.JobEvent.voided:type_name -> rowdatum.v1.Voided
-	53, // 36: rowdatum.v1.Opened.planter:type_name -> rowdatum.v1.Planter
-	54, // 37: rowdatum.v1.Opened.fixture:type_name -> rowdatum.v1.Fixture
-	1,  // 38: rowdatum.v1.Reading.unit:type_name -> rowdatum.v1.LengthUnit
-	2,  // 39: rowdatum.v1.Reading.side:type_name -> rowdatum.v1.Side
-	50, // 40: rowdatum.v1.MoveDone.setting_before:type_name -> google.protobuf.Struct
-	50, // 41: rowdatum.v1.MoveDone.setting_after:type_name -> google.protobuf.Struct
-	48, // 42: rowdatum.v1.PlanIssued.plan:type_name -> rowdatum.v1.Plan
-	8,  // 43: rowdatum.v1.CreateJobRequest.job:type_name -> rowdatum.v1.Job
-	8,  // 44: rowdatum.v1.ListJobsResponse.jobs:type_name -> rowdatum.v1.Job
-	14, // 45: rowdatum.v1.ListJobEventsResponse.events:type_name -> rowdatum.v1.JobEvent
-	14, // 46: rowdatum.v1.AppendResponse.events:type_name -> rowdatum.v1.JobEvent
-	8,  // 47: rowdatum.v1.AppendResponse.job:type_name -> rowdatum.v1.Job
-	16, // 48: rowdatum.v1.AddReadingsRequest.readings:type_name -> rowdatum.v1.Reading
-	47, // 49: rowdatum.v1.AddReadingsRequest.event_time:type_name -> google.protobuf.Timestamp
-	17, // 50: rowdatum.v1.AddMovesRequest.moves:type_name -> rowdatum.v1.MoveDone
-	47, // 51: rowdatum.v1.AddMovesRequest.event_time:type_name -> google.protobuf.Timestamp
-	18, // 52: rowdatum.v1.ChangePartsRequest.part_changes:type_name -> rowdatum.v1.PartChange
-	47, // 53: rowdatum.v1.ChangePartsRequest.event_time:type_name -> google.protobuf.Timestamp
-	19, // 54: rowdatum.v1.AddInspectionsRequest.inspections:type_name -> rowdatum.v1.Inspection
-	47, // 55: rowdatum.v1.AddInspectionsRequest.event_time:type_name -> google.protobuf.Timestamp
-	20, // 56: rowdatum.v1.AddNotesRequest.notes:type_name -> rowdatum.v1.Note
-	47, // 57: rowdatum.v1.AddNotesRequest.event_time:type_name -> google.protobuf.Timestamp
-	21, // 58: rowdatum.v1.StrikeEventsRequest.strikes:type_name -> rowdatum.v1.Strike
-	47, // 59: rowdatum.v1.StrikeEventsRequest.event_time:type_name -> google.protobuf.Timestamp
-	22, // 60: rowdatum.v1.TickCautionsRequest.ticks:type_name -> rowdatum.v1.CautionTick
-	47, // 61: rowdatum.v1.TickCautionsRequest.event_time:type_name -> google.protobuf.Timestamp
-	45, // 62: rowdatum.v1.PlanJobRequest.aim:type_name -> rowdatum.v1.Aim
-	13, // 63: rowdatum.v1.SignJobRequest.exceptions:type_name -> rowdatum.v1.Exception
-	14, // 64: rowdatum.v1.WatchJobResponse.events:type_name -> rowdatum.v1.JobEvent
-	8,  // 65: rowdatum.v1.WatchJobResponse.job:type_name -> rowdatum.v1.Job
-	25, // 66: rowdatum.v1.JobService.CreateJob:input_type -> rowdatum.v1.CreateJobRequest
-	26, // 67: rowdatum.v1.JobService.GetJob:input_type -> rowdatum.v1.GetJobRequest
-	27, // 68: rowdatum.v1.JobService.ListJobs:input_type -> rowdatum.v1.ListJobsRequest
-	29, // 69: rowdatum.v1.JobService.ListJobEvents:input_type -> rowdatum.v1.ListJobEventsRequest
-	32, // 70: rowdatum.v1.JobService.AddReadings:input_type -> rowdatum.v1.AddReadingsRequest
-	33, // 71: rowdatum.v1.JobService.AddMoves:input_type -> rowdatum.v1.AddMovesRequest
-	34, // 72: rowdatum.v1.JobService.ChangeParts:input_type -> rowdatum.v1.ChangePartsRequest
-	35, // 73: rowdatum.v1.JobService.AddInspections:input_type -> rowdatum.v1.AddInspectionsRequest
-	36, // 74: rowdatum.v1.JobService.AddNotes:input_type -> rowdatum.v1.AddNotesRequest
-	37, // 75: rowdatum.v1.JobService.StrikeEvents:input_type -> rowdatum.v1.StrikeEventsRequest
-	38, // 76: rowdatum.v1.JobService.TickCautions:input_type -> rowdatum.v1.TickCautionsRequest
-	39, // 77: rowdatum.v1.JobService.PlanJob:input_type -> rowdatum.v1.PlanJobRequest
-	40, // 78: rowdatum.v1.JobService.SignJob:input_type -> rowdatum.v1.SignJobRequest
-	41, // 79: rowdatum.v1.JobService.VoidJob:input_type -> rowdatum.v1.VoidJobRequest
-	7,  // 80: rowdatum.v1.JobService.GetJobSheet:input_type -> rowdatum.v1.GetJobSheetRequest
-	42, // 81: rowdatum.v1.JobService.WatchJob:input_type -> rowdatum.v1.WatchJobRequest
-	8,  // 82: rowdatum.v1.JobService.CreateJob:output_type -> rowdatum.v1.Job
-	8,  // 83: rowdatum.v1.JobService.GetJob:output_type -> rowdatum.v1.Job
-	28, // 84: rowdatum.v1.JobService.ListJobs:output_type -> rowdatum.v1.ListJobsResponse
-	30, // 85: rowdatum.v1.JobService.ListJobEvents:output_type -> rowdatum.v1.ListJobEventsResponse
-	31, // 86: rowdatum.v1.JobService.AddReadings:output_type -> rowdatum.v1.AppendResponse
-	31, // 87: rowdatum.v1.JobService.AddMoves:output_type -> rowdatum.v1.AppendResponse
-	31, // 88: rowdatum.v1.JobService.ChangeParts:output_type -> rowdatum.v1.AppendResponse
-	31, // 89: rowdatum.v1.JobService.AddInspections:output_type -> rowdatum.v1.AppendResponse
-	31, // 90: rowdatum.v1.JobService.AddNotes:output_type -> rowdatum.v1.AppendResponse
-	31, // 91: rowdatum.v1.JobService.StrikeEvents:output_type -> rowdatum.v1.AppendResponse
-	31, // 92: rowdatum.v1.JobService.TickCautions:output_type -> rowdatum.v1.AppendResponse
-	31, // 93: rowdatum.v1.JobService.PlanJob:output_type -> rowdatum.v1.AppendResponse
-	31, // 94: rowdatum.v1.JobService.SignJob:output_type -> rowdatum.v1.AppendResponse
-	31, // 95: rowdatum.v1.JobService.VoidJob:output_type -> rowdatum.v1.AppendResponse
-	55, // 96: rowdatum.v1.JobService.GetJobSheet:output_type -> google.api.HttpBody
-	43, // 97: rowdatum.v1.JobService.WatchJob:output_type -> rowdatum.v1.WatchJobResponse
-	82, // [82:98] is the sub-list for method output_type
-	66, // [66:82] is the sub-list for method input_type
-	66, // [66:66] is the sub-list for extension type_name
-	66, // [66:66] is the sub-list for extension extendee
-	0,  // [0:66] is the sub-list for field type_name
+	2,  // 0: rowdatum.v1.GetJobSheetRequest.format:type_name -> rowdatum.v1.GetJobSheetRequest.Format
+	3,  // 1: rowdatum.v1.GetJobSheetRequest.paper:type_name -> rowdatum.v1.GetJobSheetRequest.Paper
+	43, // 2: rowdatum.v1.Job.external_ids:type_name -> rowdatum.v1.Job.ExternalIdsEntry
+	44, // 3: rowdatum.v1.Job.aim:type_name -> rowdatum.v1.Aim
+	45, // 4: rowdatum.v1.Job.reach:type_name -> rowdatum.v1.Reach
+	5,  // 5: rowdatum.v1.Job.verify:type_name -> rowdatum.v1.Job.Verify
+	4,  // 6: rowdatum.v1.Job.stage:type_name -> rowdatum.v1.Job.Stage
+	46, // 7: rowdatum.v1.Job.create_time:type_name -> google.protobuf.Timestamp
+	46, // 8: rowdatum.v1.Job.update_time:type_name -> google.protobuf.Timestamp
+	8,  // 9: rowdatum.v1.Job.state:type_name -> rowdatum.v1.JobState
+	47, // 10: rowdatum.v1.Job.length_unit:type_name -> rowdatum.v1.LengthUnit
+	48, // 11: rowdatum.v1.Job.area_unit:type_name -> rowdatum.v1.AreaUnit
+	9,  // 12: rowdatum.v1.JobState.rows:type_name -> rowdatum.v1.RowState
+	49, // 13: rowdatum.v1.JobState.plan:type_name -> rowdatum.v1.Plan
+	10, // 14: rowdatum.v1.JobState.cautions:type_name -> rowdatum.v1.CautionState
+	50, // 15: rowdatum.v1.JobState.marks:type_name -> rowdatum.v1.MechanismMarks
+	11, // 16: rowdatum.v1.JobState.signature:type_name -> rowdatum.v1.Signature
+	18, // 17: rowdatum.v1.JobState.inspections:type_name -> rowdatum.v1.Inspection
+	51, // 18: rowdatum.v1.RowState.setting:type_name -> google.protobuf.Struct
+	52, // 19: rowdatum.v1.RowState.verdict:type_name -> rowdatum.v1.Verdict
+	0,  // 20: rowdatum.v1.RowState.next:type_name -> rowdatum.v1.NextStep
+	53, // 21: rowdatum.v1.RowState.move:type_name -> rowdatum.v1.Move
+	46, // 22: rowdatum.v1.CautionState.tick_time:type_name -> google.protobuf.Timestamp
+	46, // 23: rowdatum.v1.Signature.sign_time:type_name -> google.protobuf.Timestamp
+	12, // 24: rowdatum.v1.Signature.exceptions:type_name -> rowdatum.v1.Exception
+	46, // 25: rowdatum.v1.JobEvent.create_time:type_name -> google.protobuf.Timestamp
+	46, // 26: rowdatum.v1.JobEvent.event_time:type_name -> google.protobuf.Timestamp
+	14, // 27: rowdatum.v1.JobEvent.opened:type_name -> rowdatum.v1.Opened
+	15, // 28: rowdatum.v1.JobEvent.reading:type_name -> rowdatum.v1.Reading
+	16, // 29: rowdatum.v1.JobEvent.move:type_name -> rowdatum.v1.MoveDone
+	17, // 30: rowdatum.v1.JobEvent.part_change:type_name -> rowdatum.v1.PartChange
+	18, // 31: rowdatum.v1.JobEvent.inspection:type_name -> rowdatum.v1.Inspection
+	19, // 32: rowdatum.v1.JobEvent.note:type_name -> rowdatum.v1.Note
+	20, // 33: rowdatum.v1.JobEvent.strike:type_name -> rowdatum.v1.Strike
+	21, // 34: rowdatum.v1.JobEvent.caution_tick:type_name -> rowdatum.v1.CautionTick
+	22, // 35: rowdatum.v1.JobEvent.plan_issued:type_name -> rowdatum.v1.PlanIssued
+	11, // 36: rowdatum.v1.JobEvent.signature:type_name -> rowdatum.v1.Signature
+	23, // 37: rowdatum.v1.JobEvent.voided:type_name -> rowdatum.v1.Voided
+	54, // 38: rowdatum.v1.Opened.planter:type_name -> rowdatum.v1.Planter
+	55, // 39: rowdatum.v1.Opened.fixture:type_name -> rowdatum.v1.Fixture
+	47, // 40: rowdatum.v1.Reading.unit:type_name -> rowdatum.v1.LengthUnit
+	1,  // 41: rowdatum.v1.Reading.side:type_name -> rowdatum.v1.Side
+	51, // 42: rowdatum.v1.MoveDone.setting_before:type_name -> google.protobuf.Struct
+	51, // 43: rowdatum.v1.MoveDone.setting_after:type_name -> google.protobuf.Struct
+	49, // 44: rowdatum.v1.PlanIssued.plan:type_name -> rowdatum.v1.Plan
+	7,  // 45: rowdatum.v1.CreateJobRequest.job:type_name -> rowdatum.v1.Job
+	7,  // 46: rowdatum.v1.ListJobsResponse.jobs:type_name -> rowdatum.v1.Job
+	13, // 47: rowdatum.v1.ListJobEventsResponse.events:type_name -> rowdatum.v1.JobEvent
+	13, // 48: rowdatum.v1.AppendResponse.events:type_name -> rowdatum.v1.JobEvent
+	7,  // 49: rowdatum.v1.AppendResponse.job:type_name -> rowdatum.v1.Job
+	15, // 50: rowdatum.v1.AddReadingsRequest.readings:type_name -> rowdatum.v1.Reading
+	46, // 51: rowdatum.v1.AddReadingsRequest.event_time:type_name -> google.protobuf.Timestamp
+	16, // 52: rowdatum.v1.AddMovesRequest.moves:type_name -> rowdatum.v1.MoveDone
+	46, // 53: rowdatum.v1.AddMovesRequest.event_time:type_name -> google.protobuf.Timestamp
+	17, // 54: rowdatum.v1.ChangePartsRequest.part_changes:type_name -> rowdatum.v1.PartChange
+	46, // 55: rowdatum.v1.ChangePartsRequest.event_time:type_name -> google.protobuf.Timestamp
+	18, // 56: rowdatum.v1.AddInspectionsRequest.inspections:type_name -> rowdatum.v1.Inspection
+	46, // 57: rowdatum.v1.AddInspectionsRequest.event_time:type_name -> google.protobuf.Timestamp
+	19, // 58: rowdatum.v1.AddNotesRequest.notes:type_name -> rowdatum.v1.Note
+	46, // 59: rowdatum.v1.AddNotesRequest.event_time:type_name -> google.protobuf.Timestamp
+	20, // 60: rowdatum.v1.StrikeEventsRequest.strikes:type_name -> rowdatum.v1.Strike
+	46, // 61: rowdatum.v1.StrikeEventsRequest.event_time:type_name -> google.protobuf.Timestamp
+	21, // 62: rowdatum.v1.TickCautionsRequest.ticks:type_name -> rowdatum.v1.CautionTick
+	46, // 63: rowdatum.v1.TickCautionsRequest.event_time:type_name -> google.protobuf.Timestamp
+	44, // 64: rowdatum.v1.PlanJobRequest.aim:type_name -> rowdatum.v1.Aim
+	12, // 65: rowdatum.v1.SignJobRequest.exceptions:type_name -> rowdatum.v1.Exception
+	13, // 66: rowdatum.v1.WatchJobResponse.events:type_name -> rowdatum.v1.JobEvent
+	7,  // 67: rowdatum.v1.WatchJobResponse.job:type_name -> rowdatum.v1.Job
+	24, // 68: rowdatum.v1.JobService.CreateJob:input_type -> rowdatum.v1.CreateJobRequest
+	25, // 69: rowdatum.v1.JobService.GetJob:input_type -> rowdatum.v1.GetJobRequest
+	26, // 70: rowdatum.v1.JobService.ListJobs:input_type -> rowdatum.v1.ListJobsRequest
+	28, // 71: rowdatum.v1.JobService.ListJobEvents:input_type -> rowdatum.v1.ListJobEventsRequest
+	31, // 72: rowdatum.v1.JobService.AddReadings:input_type -> rowdatum.v1.AddReadingsRequest
+	32, // 73: rowdatum.v1.JobService.AddMoves:input_type -> rowdatum.v1.AddMovesRequest
+	33, // 74: rowdatum.v1.JobService.ChangeParts:input_type -> rowdatum.v1.ChangePartsRequest
+	34, // 75: rowdatum.v1.JobService.AddInspections:input_type -> rowdatum.v1.AddInspectionsRequest
+	35, // 76: rowdatum.v1.JobService.AddNotes:input_type -> rowdatum.v1.AddNotesRequest
+	36, // 77: rowdatum.v1.JobService.StrikeEvents:input_type -> rowdatum.v1.StrikeEventsRequest
+	37, // 78: rowdatum.v1.JobService.TickCautions:input_type -> rowdatum.v1.TickCautionsRequest
+	38, // 79: rowdatum.v1.JobService.PlanJob:input_type -> rowdatum.v1.PlanJobRequest
+	39, // 80: rowdatum.v1.JobService.SignJob:input_type -> rowdatum.v1.SignJobRequest
+	40, // 81: rowdatum.v1.JobService.VoidJob:input_type -> rowdatum.v1.VoidJobRequest
+	6,  // 82: rowdatum.v1.JobService.GetJobSheet:input_type -> rowdatum.v1.GetJobSheetRequest
+	41, // 83: rowdatum.v1.JobService.WatchJob:input_type -> rowdatum.v1.WatchJobRequest
+	7,  // 84: rowdatum.v1.JobService.CreateJob:output_type -> rowdatum.v1.Job
+	7,  // 85: rowdatum.v1.JobService.GetJob:output_type -> rowdatum.v1.Job
+	27, // 86: rowdatum.v1.JobService.ListJobs:output_type -> rowdatum.v1.ListJobsResponse
+	29, // 87: rowdatum.v1.JobService.ListJobEvents:output_type -> rowdatum.v1.ListJobEventsResponse
+	30, // 88: rowdatum.v1.JobService.AddReadings:output_type -> rowdatum.v1.AppendResponse
+	30, // 89: rowdatum.v1.JobService.AddMoves:output_type -> rowdatum.v1.AppendResponse
+	30, // 90: rowdatum.v1.JobService.ChangeParts:output_type -> rowdatum.v1.AppendResponse
+	30, // 91: rowdatum.v1.JobService.AddInspections:output_type -> rowdatum.v1.AppendResponse
+	30, // 92: rowdatum.v1.JobService.AddNotes:output_type -> rowdatum.v1.AppendResponse
+	30, // 93: rowdatum.v1.JobService.StrikeEvents:output_type -> rowdatum.v1.AppendResponse
+	30, // 94: rowdatum.v1.JobService.TickCautions:output_type -> rowdatum.v1.AppendResponse
+	30, // 95: rowdatum.v1.JobService.PlanJob:output_type -> rowdatum.v1.AppendResponse
+	30, // 96: rowdatum.v1.JobService.SignJob:output_type -> rowdatum.v1.AppendResponse
+	30, // 97: rowdatum.v1.JobService.VoidJob:output_type -> rowdatum.v1.AppendResponse
+	56, // 98: rowdatum.v1.JobService.GetJobSheet:output_type -> google.api.HttpBody
+	42, // 99: rowdatum.v1.JobService.WatchJob:output_type -> rowdatum.v1.WatchJobResponse
+	84, // [84:100] is the sub-list for method output_type
+	68, // [68:84] is the sub-list for method input_type
+	68, // [68:68] is the sub-list for extension type_name
+	68, // [68:68] is the sub-list for extension extendee
+	0,  // [0:68] is the sub-list for field type_name
 }
 
 func init() { file_rowdatum_v1_job_proto_init() }
@@ -4169,6 +4149,7 @@ func file_rowdatum_v1_job_proto_init() {
 	file_rowdatum_v1_fixture_proto_init()
 	file_rowdatum_v1_plan_proto_init()
 	file_rowdatum_v1_planter_proto_init()
+	file_rowdatum_v1_unit_proto_init()
 	file_rowdatum_v1_job_proto_msgTypes[1].OneofWrappers = []any{}
 	file_rowdatum_v1_job_proto_msgTypes[2].OneofWrappers = []any{}
 	file_rowdatum_v1_job_proto_msgTypes[3].OneofWrappers = []any{}
@@ -4193,7 +4174,7 @@ func file_rowdatum_v1_job_proto_init() {
 		File: protoimpl.DescBuilder{
 			GoPackagePath: reflect.TypeOf(x{}).PkgPath(),
 			RawDescriptor: unsafe.Slice(unsafe.StringData(file_rowdatum_v1_job_proto_rawDesc), len(file_rowdatum_v1_job_proto_rawDesc)),
-			NumEnums:      7,
+			NumEnums:      6,
 			NumMessages:   38,
 			NumExtensions: 0,
 			NumServices:   1,

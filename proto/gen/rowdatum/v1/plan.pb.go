@@ -160,6 +160,8 @@ type ComputePlanRequest struct {
 	Rows []*RowReadings `protobuf:"bytes,5,rep,name=rows,proto3" json:"rows,omitempty"`
 	// Numbers of the reference rows for marks, at most one a mechanism; the others are chosen.
 	ReferenceRows []int32 `protobuf:"varint,6,rep,packed,name=reference_rows,json=referenceRows,proto3" json:"reference_rows,omitempty"`
+	// The unit that the words of the answer say lengths in; left out: mm.
+	LengthUnit    LengthUnit `protobuf:"varint,7,opt,name=length_unit,json=lengthUnit,proto3,enum=rowdatum.v1.LengthUnit" json:"length_unit,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -234,6 +236,13 @@ func (x *ComputePlanRequest) GetReferenceRows() []int32 {
 		return x.ReferenceRows
 	}
 	return nil
+}
+
+func (x *ComputePlanRequest) GetLengthUnit() LengthUnit {
+	if x != nil {
+		return x.LengthUnit
+	}
+	return LengthUnit_LENGTH_UNIT_UNSPECIFIED
 }
 
 // What a plan is to reach. Figures left out take the common-practice defaults (no published source).
@@ -1083,7 +1092,7 @@ var File_rowdatum_v1_plan_proto protoreflect.FileDescriptor
 
 const file_rowdatum_v1_plan_proto_rawDesc = "" +
 	"\n" +
-	"\x16rowdatum/v1/plan.proto\x12\vrowdatum.v1\x1a\x1cgoogle/api/annotations.proto\x1a\x1fgoogle/api/field_behavior.proto\x1a\x1cgoogle/protobuf/struct.proto\x1a\x19rowdatum/v1/fixture.proto\x1a\x1browdatum/v1/mechanism.proto\"\xb0\x02\n" +
+	"\x16rowdatum/v1/plan.proto\x12\vrowdatum.v1\x1a\x1cgoogle/api/annotations.proto\x1a\x1fgoogle/api/field_behavior.proto\x1a\x1cgoogle/protobuf/struct.proto\x1a\x19rowdatum/v1/fixture.proto\x1a\x1browdatum/v1/mechanism.proto\x1a\x16rowdatum/v1/unit.proto\"\xea\x02\n" +
 	"\x12ComputePlanRequest\x125\n" +
 	"\afixture\x18\x01 \x01(\v2\x1b.rowdatum.v1.FixtureFiguresR\afixture\x12\"\n" +
 	"\x03aim\x18\x02 \x01(\v2\x10.rowdatum.v1.AimR\x03aim\x12(\n" +
@@ -1092,7 +1101,9 @@ const file_rowdatum_v1_plan_proto_rawDesc = "" +
 	"mechanisms\x18\x04 \x03(\v2\x16.rowdatum.v1.MechanismB\x03\xe0A\x02R\n" +
 	"mechanisms\x121\n" +
 	"\x04rows\x18\x05 \x03(\v2\x18.rowdatum.v1.RowReadingsB\x03\xe0A\x02R\x04rows\x12%\n" +
-	"\x0ereference_rows\x18\x06 \x03(\x05R\rreferenceRows\"\xc8\x03\n" +
+	"\x0ereference_rows\x18\x06 \x03(\x05R\rreferenceRows\x128\n" +
+	"\vlength_unit\x18\a \x01(\x0e2\x17.rowdatum.v1.LengthUnitR\n" +
+	"lengthUnit\"\xc8\x03\n" +
 	"\x03Aim\x12)\n" +
 	"\x04kind\x18\x01 \x01(\x0e2\x15.rowdatum.v1.Aim.KindR\x04kind\x12&\n" +
 	"\ftolerance_mm\x18\x02 \x01(\x01H\x00R\vtoleranceMm\x88\x01\x01\x12#\n" +
@@ -1224,7 +1235,8 @@ var file_rowdatum_v1_plan_proto_goTypes = []any{
 	(*MarkTableEntry)(nil),     // 12: rowdatum.v1.MarkTableEntry
 	(*FixtureFigures)(nil),     // 13: rowdatum.v1.FixtureFigures
 	(*Mechanism)(nil),          // 14: rowdatum.v1.Mechanism
-	(*structpb.Struct)(nil),    // 15: google.protobuf.Struct
+	(LengthUnit)(0),            // 15: rowdatum.v1.LengthUnit
+	(*structpb.Struct)(nil),    // 16: google.protobuf.Struct
 }
 var file_rowdatum_v1_plan_proto_depIdxs = []int32{
 	13, // 0: rowdatum.v1.ComputePlanRequest.fixture:type_name -> rowdatum.v1.FixtureFigures
@@ -1232,24 +1244,25 @@ var file_rowdatum_v1_plan_proto_depIdxs = []int32{
 	4,  // 2: rowdatum.v1.ComputePlanRequest.reach:type_name -> rowdatum.v1.Reach
 	14, // 3: rowdatum.v1.ComputePlanRequest.mechanisms:type_name -> rowdatum.v1.Mechanism
 	5,  // 4: rowdatum.v1.ComputePlanRequest.rows:type_name -> rowdatum.v1.RowReadings
-	1,  // 5: rowdatum.v1.Aim.kind:type_name -> rowdatum.v1.Aim.Kind
-	15, // 6: rowdatum.v1.RowReadings.setting:type_name -> google.protobuf.Struct
-	7,  // 7: rowdatum.v1.Plan.rows:type_name -> rowdatum.v1.RowPlan
-	9,  // 8: rowdatum.v1.Plan.tradeoff:type_name -> rowdatum.v1.TradeoffPoint
-	10, // 9: rowdatum.v1.Plan.marks:type_name -> rowdatum.v1.MechanismMarks
-	0,  // 10: rowdatum.v1.RowPlan.verdict:type_name -> rowdatum.v1.Verdict
-	8,  // 11: rowdatum.v1.RowPlan.move:type_name -> rowdatum.v1.Move
-	15, // 12: rowdatum.v1.Move.setting_after:type_name -> google.protobuf.Struct
-	11, // 13: rowdatum.v1.MechanismMarks.rows:type_name -> rowdatum.v1.RowMark
-	12, // 14: rowdatum.v1.RowMark.table:type_name -> rowdatum.v1.MarkTableEntry
-	15, // 15: rowdatum.v1.MarkTableEntry.setting:type_name -> google.protobuf.Struct
-	2,  // 16: rowdatum.v1.PlanService.ComputePlan:input_type -> rowdatum.v1.ComputePlanRequest
-	6,  // 17: rowdatum.v1.PlanService.ComputePlan:output_type -> rowdatum.v1.Plan
-	17, // [17:18] is the sub-list for method output_type
-	16, // [16:17] is the sub-list for method input_type
-	16, // [16:16] is the sub-list for extension type_name
-	16, // [16:16] is the sub-list for extension extendee
-	0,  // [0:16] is the sub-list for field type_name
+	15, // 5: rowdatum.v1.ComputePlanRequest.length_unit:type_name -> rowdatum.v1.LengthUnit
+	1,  // 6: rowdatum.v1.Aim.kind:type_name -> rowdatum.v1.Aim.Kind
+	16, // 7: rowdatum.v1.RowReadings.setting:type_name -> google.protobuf.Struct
+	7,  // 8: rowdatum.v1.Plan.rows:type_name -> rowdatum.v1.RowPlan
+	9,  // 9: rowdatum.v1.Plan.tradeoff:type_name -> rowdatum.v1.TradeoffPoint
+	10, // 10: rowdatum.v1.Plan.marks:type_name -> rowdatum.v1.MechanismMarks
+	0,  // 11: rowdatum.v1.RowPlan.verdict:type_name -> rowdatum.v1.Verdict
+	8,  // 12: rowdatum.v1.RowPlan.move:type_name -> rowdatum.v1.Move
+	16, // 13: rowdatum.v1.Move.setting_after:type_name -> google.protobuf.Struct
+	11, // 14: rowdatum.v1.MechanismMarks.rows:type_name -> rowdatum.v1.RowMark
+	12, // 15: rowdatum.v1.RowMark.table:type_name -> rowdatum.v1.MarkTableEntry
+	16, // 16: rowdatum.v1.MarkTableEntry.setting:type_name -> google.protobuf.Struct
+	2,  // 17: rowdatum.v1.PlanService.ComputePlan:input_type -> rowdatum.v1.ComputePlanRequest
+	6,  // 18: rowdatum.v1.PlanService.ComputePlan:output_type -> rowdatum.v1.Plan
+	18, // [18:19] is the sub-list for method output_type
+	17, // [17:18] is the sub-list for method input_type
+	17, // [17:17] is the sub-list for extension type_name
+	17, // [17:17] is the sub-list for extension extendee
+	0,  // [0:17] is the sub-list for field type_name
 }
 
 func init() { file_rowdatum_v1_plan_proto_init() }
@@ -1259,6 +1272,7 @@ func file_rowdatum_v1_plan_proto_init() {
 	}
 	file_rowdatum_v1_fixture_proto_init()
 	file_rowdatum_v1_mechanism_proto_init()
+	file_rowdatum_v1_unit_proto_init()
 	file_rowdatum_v1_plan_proto_msgTypes[1].OneofWrappers = []any{}
 	file_rowdatum_v1_plan_proto_msgTypes[2].OneofWrappers = []any{}
 	file_rowdatum_v1_plan_proto_msgTypes[3].OneofWrappers = []any{}

@@ -107,7 +107,13 @@ type Planter struct {
 	// When it was created.
 	CreateTime *timestamppb.Timestamp `protobuf:"bytes,12,opt,name=create_time,json=createTime,proto3" json:"create_time,omitempty"`
 	// When it was last changed.
-	UpdateTime    *timestamppb.Timestamp `protobuf:"bytes,13,opt,name=update_time,json=updateTime,proto3" json:"update_time,omitempty"`
+	UpdateTime *timestamppb.Timestamp `protobuf:"bytes,13,opt,name=update_time,json=updateTime,proto3" json:"update_time,omitempty"`
+	// The unit that its words say lengths in, and that new jobs take; left out: that of the job that was signed
+	// last, which is its fixture's and what was typed; mm before the first.
+	LengthUnit LengthUnit `protobuf:"varint,14,opt,name=length_unit,json=lengthUnit,proto3,enum=rowdatum.v1.LengthUnit" json:"length_unit,omitempty"`
+	// The unit that its words say areas in, and that new jobs take; left out: that of the visit that was signed last,
+	// hectares before the first.
+	AreaUnit      AreaUnit `protobuf:"varint,15,opt,name=area_unit,json=areaUnit,proto3,enum=rowdatum.v1.AreaUnit" json:"area_unit,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -231,6 +237,20 @@ func (x *Planter) GetUpdateTime() *timestamppb.Timestamp {
 		return x.UpdateTime
 	}
 	return nil
+}
+
+func (x *Planter) GetLengthUnit() LengthUnit {
+	if x != nil {
+		return x.LengthUnit
+	}
+	return LengthUnit_LENGTH_UNIT_UNSPECIFIED
+}
+
+func (x *Planter) GetAreaUnit() AreaUnit {
+	if x != nil {
+		return x.AreaUnit
+	}
+	return AreaUnit_AREA_UNIT_UNSPECIFIED
 }
 
 // One row of a planter.
@@ -758,7 +778,7 @@ var File_rowdatum_v1_planter_proto protoreflect.FileDescriptor
 
 const file_rowdatum_v1_planter_proto_rawDesc = "" +
 	"\n" +
-	"\x19rowdatum/v1/planter.proto\x12\vrowdatum.v1\x1a\x1cgoogle/api/annotations.proto\x1a\x1fgoogle/api/field_behavior.proto\x1a\x19google/api/resource.proto\x1a\x1bgoogle/protobuf/empty.proto\x1a google/protobuf/field_mask.proto\x1a\x1cgoogle/protobuf/struct.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x1browdatum/v1/mechanism.proto\x1a\x16rowdatum/v1/plan.proto\"\xf0\x05\n" +
+	"\x19rowdatum/v1/planter.proto\x12\vrowdatum.v1\x1a\x1cgoogle/api/annotations.proto\x1a\x1fgoogle/api/field_behavior.proto\x1a\x19google/api/resource.proto\x1a\x1bgoogle/protobuf/empty.proto\x1a google/protobuf/field_mask.proto\x1a\x1cgoogle/protobuf/struct.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x1browdatum/v1/mechanism.proto\x1a\x16rowdatum/v1/plan.proto\x1a\x16rowdatum/v1/unit.proto\"\xde\x06\n" +
 	"\aPlanter\x12\x17\n" +
 	"\x04name\x18\x01 \x01(\tB\x03\xe0A\x03R\x04name\x12&\n" +
 	"\fdisplay_name\x18\x02 \x01(\tB\x03\xe0A\x02R\vdisplayName\x12\x14\n" +
@@ -777,7 +797,10 @@ const file_rowdatum_v1_planter_proto_rawDesc = "" +
 	"\vcreate_time\x18\f \x01(\v2\x1a.google.protobuf.TimestampB\x03\xe0A\x03R\n" +
 	"createTime\x12@\n" +
 	"\vupdate_time\x18\r \x01(\v2\x1a.google.protobuf.TimestampB\x03\xe0A\x03R\n" +
-	"updateTime\x1a>\n" +
+	"updateTime\x128\n" +
+	"\vlength_unit\x18\x0e \x01(\x0e2\x17.rowdatum.v1.LengthUnitR\n" +
+	"lengthUnit\x122\n" +
+	"\tarea_unit\x18\x0f \x01(\x0e2\x15.rowdatum.v1.AreaUnitR\bareaUnit\x1a>\n" +
 	"\x10ExternalIdsEntry\x12\x10\n" +
 	"\x03key\x18\x01 \x01(\tR\x03key\x12\x14\n" +
 	"\x05value\x18\x02 \x01(\tR\x05value:\x028\x01:<\xeaA9\n" +
@@ -868,9 +891,11 @@ var file_rowdatum_v1_planter_proto_goTypes = []any{
 	(*Mechanism)(nil),             // 11: rowdatum.v1.Mechanism
 	(*Reach)(nil),                 // 12: rowdatum.v1.Reach
 	(*timestamppb.Timestamp)(nil), // 13: google.protobuf.Timestamp
-	(*structpb.Struct)(nil),       // 14: google.protobuf.Struct
-	(*fieldmaskpb.FieldMask)(nil), // 15: google.protobuf.FieldMask
-	(*emptypb.Empty)(nil),         // 16: google.protobuf.Empty
+	(LengthUnit)(0),               // 14: rowdatum.v1.LengthUnit
+	(AreaUnit)(0),                 // 15: rowdatum.v1.AreaUnit
+	(*structpb.Struct)(nil),       // 16: google.protobuf.Struct
+	(*fieldmaskpb.FieldMask)(nil), // 17: google.protobuf.FieldMask
+	(*emptypb.Empty)(nil),         // 18: google.protobuf.Empty
 }
 var file_rowdatum_v1_planter_proto_depIdxs = []int32{
 	11, // 0: rowdatum.v1.Planter.mechanisms:type_name -> rowdatum.v1.Mechanism
@@ -880,27 +905,29 @@ var file_rowdatum_v1_planter_proto_depIdxs = []int32{
 	12, // 4: rowdatum.v1.Planter.reach:type_name -> rowdatum.v1.Reach
 	13, // 5: rowdatum.v1.Planter.create_time:type_name -> google.protobuf.Timestamp
 	13, // 6: rowdatum.v1.Planter.update_time:type_name -> google.protobuf.Timestamp
-	14, // 7: rowdatum.v1.PlanterRow.setting:type_name -> google.protobuf.Struct
-	0,  // 8: rowdatum.v1.PlanterRow.rank:type_name -> rowdatum.v1.Rank
-	1,  // 9: rowdatum.v1.CreatePlanterRequest.planter:type_name -> rowdatum.v1.Planter
-	1,  // 10: rowdatum.v1.ListPlantersResponse.planters:type_name -> rowdatum.v1.Planter
-	1,  // 11: rowdatum.v1.UpdatePlanterRequest.planter:type_name -> rowdatum.v1.Planter
-	15, // 12: rowdatum.v1.UpdatePlanterRequest.update_mask:type_name -> google.protobuf.FieldMask
-	4,  // 13: rowdatum.v1.PlanterService.CreatePlanter:input_type -> rowdatum.v1.CreatePlanterRequest
-	5,  // 14: rowdatum.v1.PlanterService.GetPlanter:input_type -> rowdatum.v1.GetPlanterRequest
-	6,  // 15: rowdatum.v1.PlanterService.ListPlanters:input_type -> rowdatum.v1.ListPlantersRequest
-	8,  // 16: rowdatum.v1.PlanterService.UpdatePlanter:input_type -> rowdatum.v1.UpdatePlanterRequest
-	9,  // 17: rowdatum.v1.PlanterService.DeletePlanter:input_type -> rowdatum.v1.DeletePlanterRequest
-	1,  // 18: rowdatum.v1.PlanterService.CreatePlanter:output_type -> rowdatum.v1.Planter
-	1,  // 19: rowdatum.v1.PlanterService.GetPlanter:output_type -> rowdatum.v1.Planter
-	7,  // 20: rowdatum.v1.PlanterService.ListPlanters:output_type -> rowdatum.v1.ListPlantersResponse
-	1,  // 21: rowdatum.v1.PlanterService.UpdatePlanter:output_type -> rowdatum.v1.Planter
-	16, // 22: rowdatum.v1.PlanterService.DeletePlanter:output_type -> google.protobuf.Empty
-	18, // [18:23] is the sub-list for method output_type
-	13, // [13:18] is the sub-list for method input_type
-	13, // [13:13] is the sub-list for extension type_name
-	13, // [13:13] is the sub-list for extension extendee
-	0,  // [0:13] is the sub-list for field type_name
+	14, // 7: rowdatum.v1.Planter.length_unit:type_name -> rowdatum.v1.LengthUnit
+	15, // 8: rowdatum.v1.Planter.area_unit:type_name -> rowdatum.v1.AreaUnit
+	16, // 9: rowdatum.v1.PlanterRow.setting:type_name -> google.protobuf.Struct
+	0,  // 10: rowdatum.v1.PlanterRow.rank:type_name -> rowdatum.v1.Rank
+	1,  // 11: rowdatum.v1.CreatePlanterRequest.planter:type_name -> rowdatum.v1.Planter
+	1,  // 12: rowdatum.v1.ListPlantersResponse.planters:type_name -> rowdatum.v1.Planter
+	1,  // 13: rowdatum.v1.UpdatePlanterRequest.planter:type_name -> rowdatum.v1.Planter
+	17, // 14: rowdatum.v1.UpdatePlanterRequest.update_mask:type_name -> google.protobuf.FieldMask
+	4,  // 15: rowdatum.v1.PlanterService.CreatePlanter:input_type -> rowdatum.v1.CreatePlanterRequest
+	5,  // 16: rowdatum.v1.PlanterService.GetPlanter:input_type -> rowdatum.v1.GetPlanterRequest
+	6,  // 17: rowdatum.v1.PlanterService.ListPlanters:input_type -> rowdatum.v1.ListPlantersRequest
+	8,  // 18: rowdatum.v1.PlanterService.UpdatePlanter:input_type -> rowdatum.v1.UpdatePlanterRequest
+	9,  // 19: rowdatum.v1.PlanterService.DeletePlanter:input_type -> rowdatum.v1.DeletePlanterRequest
+	1,  // 20: rowdatum.v1.PlanterService.CreatePlanter:output_type -> rowdatum.v1.Planter
+	1,  // 21: rowdatum.v1.PlanterService.GetPlanter:output_type -> rowdatum.v1.Planter
+	7,  // 22: rowdatum.v1.PlanterService.ListPlanters:output_type -> rowdatum.v1.ListPlantersResponse
+	1,  // 23: rowdatum.v1.PlanterService.UpdatePlanter:output_type -> rowdatum.v1.Planter
+	18, // 24: rowdatum.v1.PlanterService.DeletePlanter:output_type -> google.protobuf.Empty
+	20, // [20:25] is the sub-list for method output_type
+	15, // [15:20] is the sub-list for method input_type
+	15, // [15:15] is the sub-list for extension type_name
+	15, // [15:15] is the sub-list for extension extendee
+	0,  // [0:15] is the sub-list for field type_name
 }
 
 func init() { file_rowdatum_v1_planter_proto_init() }
@@ -910,6 +937,7 @@ func file_rowdatum_v1_planter_proto_init() {
 	}
 	file_rowdatum_v1_mechanism_proto_init()
 	file_rowdatum_v1_plan_proto_init()
+	file_rowdatum_v1_unit_proto_init()
 	file_rowdatum_v1_planter_proto_msgTypes[0].OneofWrappers = []any{}
 	file_rowdatum_v1_planter_proto_msgTypes[1].OneofWrappers = []any{}
 	type x struct{}

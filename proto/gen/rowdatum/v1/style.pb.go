@@ -532,7 +532,9 @@ func (x *InspectionPoint) GetGuidance() string {
 type GetStyleRequest struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
 	// `styles/{style}`.
-	Name          string `protobuf:"bytes,1,opt,name=name,proto3" json:"name,omitempty"`
+	Name string `protobuf:"bytes,1,opt,name=name,proto3" json:"name,omitempty"`
+	// The unit that its words say lengths in; left out: mm. Figures, limits and schemas stay in mm.
+	LengthUnit    LengthUnit `protobuf:"varint,2,opt,name=length_unit,json=lengthUnit,proto3,enum=rowdatum.v1.LengthUnit" json:"length_unit,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -574,13 +576,22 @@ func (x *GetStyleRequest) GetName() string {
 	return ""
 }
 
+func (x *GetStyleRequest) GetLengthUnit() LengthUnit {
+	if x != nil {
+		return x.LengthUnit
+	}
+	return LengthUnit_LENGTH_UNIT_UNSPECIFIED
+}
+
 // Asks for the installed styles.
 type ListStylesRequest struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
 	// How many at most; 0 is 100, more than 1,000 is 1,000, negative is an error.
 	PageSize int32 `protobuf:"varint,1,opt,name=page_size,json=pageSize,proto3" json:"page_size,omitempty"`
 	// `next_page_token` of the page before; empty for the first page.
-	PageToken     string `protobuf:"bytes,2,opt,name=page_token,json=pageToken,proto3" json:"page_token,omitempty"`
+	PageToken string `protobuf:"bytes,2,opt,name=page_token,json=pageToken,proto3" json:"page_token,omitempty"`
+	// The unit that its words say lengths in; left out: mm. Figures, limits and schemas stay in mm.
+	LengthUnit    LengthUnit `protobuf:"varint,3,opt,name=length_unit,json=lengthUnit,proto3,enum=rowdatum.v1.LengthUnit" json:"length_unit,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -627,6 +638,13 @@ func (x *ListStylesRequest) GetPageToken() string {
 		return x.PageToken
 	}
 	return ""
+}
+
+func (x *ListStylesRequest) GetLengthUnit() LengthUnit {
+	if x != nil {
+		return x.LengthUnit
+	}
+	return LengthUnit_LENGTH_UNIT_UNSPECIFIED
 }
 
 // One page of styles.
@@ -688,7 +706,7 @@ var File_rowdatum_v1_style_proto protoreflect.FileDescriptor
 
 const file_rowdatum_v1_style_proto_rawDesc = "" +
 	"\n" +
-	"\x17rowdatum/v1/style.proto\x12\vrowdatum.v1\x1a\x1cgoogle/api/annotations.proto\x1a\x17google/api/client.proto\x1a\x1fgoogle/api/field_behavior.proto\x1a\x19google/api/resource.proto\x1a\x1cgoogle/protobuf/struct.proto\"\xc2\x06\n" +
+	"\x17rowdatum/v1/style.proto\x12\vrowdatum.v1\x1a\x1cgoogle/api/annotations.proto\x1a\x17google/api/client.proto\x1a\x1fgoogle/api/field_behavior.proto\x1a\x19google/api/resource.proto\x1a\x1cgoogle/protobuf/struct.proto\x1a\x16rowdatum/v1/unit.proto\"\xc2\x06\n" +
 	"\x05Style\x12\x17\n" +
 	"\x04name\x18\x01 \x01(\tB\x03\xe0A\x03R\x04name\x12\x19\n" +
 	"\x05title\x18\x02 \x01(\tB\x03\xe0A\x03R\x05title\x12\x1d\n" +
@@ -723,14 +741,18 @@ const file_rowdatum_v1_style_proto_rawDesc = "" +
 	"\n" +
 	"worse_when\x18\x05 \x01(\x0e2\x16.rowdatum.v1.WorseWhenR\tworseWhen\x12\x1a\n" +
 	"\bguidance\x18\x06 \x01(\tR\bguidanceB\b\n" +
-	"\x06_limit\"=\n" +
+	"\x06_limit\"w\n" +
 	"\x0fGetStyleRequest\x12*\n" +
 	"\x04name\x18\x01 \x01(\tB\x16\xe0A\x02\xfaA\x10\n" +
-	"\x0erowdatum/StyleR\x04name\"Y\n" +
+	"\x0erowdatum/StyleR\x04name\x128\n" +
+	"\vlength_unit\x18\x02 \x01(\x0e2\x17.rowdatum.v1.LengthUnitR\n" +
+	"lengthUnit\"\x98\x01\n" +
 	"\x11ListStylesRequest\x12 \n" +
 	"\tpage_size\x18\x01 \x01(\x05B\x03\xe0A\x01R\bpageSize\x12\"\n" +
 	"\n" +
-	"page_token\x18\x02 \x01(\tB\x03\xe0A\x01R\tpageToken\"h\n" +
+	"page_token\x18\x02 \x01(\tB\x03\xe0A\x01R\tpageToken\x12=\n" +
+	"\vlength_unit\x18\x03 \x01(\x0e2\x17.rowdatum.v1.LengthUnitB\x03\xe0A\x01R\n" +
+	"lengthUnit\"h\n" +
 	"\x12ListStylesResponse\x12*\n" +
 	"\x06styles\x18\x01 \x03(\v2\x12.rowdatum.v1.StyleR\x06styles\x12&\n" +
 	"\x0fnext_page_token\x18\x02 \x01(\tR\rnextPageToken*?\n" +
@@ -783,6 +805,7 @@ var file_rowdatum_v1_style_proto_goTypes = []any{
 	(*ListStylesRequest)(nil),  // 7: rowdatum.v1.ListStylesRequest
 	(*ListStylesResponse)(nil), // 8: rowdatum.v1.ListStylesResponse
 	(*structpb.Struct)(nil),    // 9: google.protobuf.Struct
+	(LengthUnit)(0),            // 10: rowdatum.v1.LengthUnit
 }
 var file_rowdatum_v1_style_proto_depIdxs = []int32{
 	4,  // 0: rowdatum.v1.Style.count_unit:type_name -> rowdatum.v1.CountUnit
@@ -792,16 +815,18 @@ var file_rowdatum_v1_style_proto_depIdxs = []int32{
 	5,  // 4: rowdatum.v1.Style.inspection_points:type_name -> rowdatum.v1.InspectionPoint
 	1,  // 5: rowdatum.v1.Style.state:type_name -> rowdatum.v1.StyleState
 	2,  // 6: rowdatum.v1.InspectionPoint.worse_when:type_name -> rowdatum.v1.WorseWhen
-	3,  // 7: rowdatum.v1.ListStylesResponse.styles:type_name -> rowdatum.v1.Style
-	6,  // 8: rowdatum.v1.StyleService.GetStyle:input_type -> rowdatum.v1.GetStyleRequest
-	7,  // 9: rowdatum.v1.StyleService.ListStyles:input_type -> rowdatum.v1.ListStylesRequest
-	3,  // 10: rowdatum.v1.StyleService.GetStyle:output_type -> rowdatum.v1.Style
-	8,  // 11: rowdatum.v1.StyleService.ListStyles:output_type -> rowdatum.v1.ListStylesResponse
-	10, // [10:12] is the sub-list for method output_type
-	8,  // [8:10] is the sub-list for method input_type
-	8,  // [8:8] is the sub-list for extension type_name
-	8,  // [8:8] is the sub-list for extension extendee
-	0,  // [0:8] is the sub-list for field type_name
+	10, // 7: rowdatum.v1.GetStyleRequest.length_unit:type_name -> rowdatum.v1.LengthUnit
+	10, // 8: rowdatum.v1.ListStylesRequest.length_unit:type_name -> rowdatum.v1.LengthUnit
+	3,  // 9: rowdatum.v1.ListStylesResponse.styles:type_name -> rowdatum.v1.Style
+	6,  // 10: rowdatum.v1.StyleService.GetStyle:input_type -> rowdatum.v1.GetStyleRequest
+	7,  // 11: rowdatum.v1.StyleService.ListStyles:input_type -> rowdatum.v1.ListStylesRequest
+	3,  // 12: rowdatum.v1.StyleService.GetStyle:output_type -> rowdatum.v1.Style
+	8,  // 13: rowdatum.v1.StyleService.ListStyles:output_type -> rowdatum.v1.ListStylesResponse
+	12, // [12:14] is the sub-list for method output_type
+	10, // [10:12] is the sub-list for method input_type
+	10, // [10:10] is the sub-list for extension type_name
+	10, // [10:10] is the sub-list for extension extendee
+	0,  // [0:10] is the sub-list for field type_name
 }
 
 func init() { file_rowdatum_v1_style_proto_init() }
@@ -809,6 +834,7 @@ func file_rowdatum_v1_style_proto_init() {
 	if File_rowdatum_v1_style_proto != nil {
 		return
 	}
+	file_rowdatum_v1_unit_proto_init()
 	file_rowdatum_v1_style_proto_msgTypes[2].OneofWrappers = []any{}
 	type x struct{}
 	out := protoimpl.TypeBuilder{

@@ -93,7 +93,11 @@ type Wear struct {
 	// How it was computed, in words.
 	Method string `protobuf:"bytes,5,opt,name=method,proto3" json:"method,omitempty"`
 	// What to mind.
-	Cautions      []string `protobuf:"bytes,6,rep,name=cautions,proto3" json:"cautions,omitempty"`
+	Cautions []string `protobuf:"bytes,6,rep,name=cautions,proto3" json:"cautions,omitempty"`
+	// The unit that its words say lengths in.
+	LengthUnit LengthUnit `protobuf:"varint,7,opt,name=length_unit,json=lengthUnit,proto3,enum=rowdatum.v1.LengthUnit" json:"length_unit,omitempty"`
+	// The unit that its words say areas in.
+	AreaUnit      AreaUnit `protobuf:"varint,8,opt,name=area_unit,json=areaUnit,proto3,enum=rowdatum.v1.AreaUnit" json:"area_unit,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -170,6 +174,20 @@ func (x *Wear) GetCautions() []string {
 	return nil
 }
 
+func (x *Wear) GetLengthUnit() LengthUnit {
+	if x != nil {
+		return x.LengthUnit
+	}
+	return LengthUnit_LENGTH_UNIT_UNSPECIFIED
+}
+
+func (x *Wear) GetAreaUnit() AreaUnit {
+	if x != nil {
+		return x.AreaUnit
+	}
+	return AreaUnit_AREA_UNIT_UNSPECIFIED
+}
+
 // One visit: a signed job whose hectares are known.
 type WearVisit struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
@@ -178,7 +196,9 @@ type WearVisit struct {
 	// When it was signed.
 	SignTime *timestamppb.Timestamp `protobuf:"bytes,2,opt,name=sign_time,json=signTime,proto3" json:"sign_time,omitempty"`
 	// Hectares that the planter had planted by then, in all.
-	Hectares      float64 `protobuf:"fixed64,3,opt,name=hectares,proto3" json:"hectares,omitempty"`
+	Hectares float64 `protobuf:"fixed64,3,opt,name=hectares,proto3" json:"hectares,omitempty"`
+	// The same area in `area_unit`: as it was typed, where it was typed in that unit.
+	PlantedArea   float64 `protobuf:"fixed64,4,opt,name=planted_area,json=plantedArea,proto3" json:"planted_area,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -230,6 +250,13 @@ func (x *WearVisit) GetSignTime() *timestamppb.Timestamp {
 func (x *WearVisit) GetHectares() float64 {
 	if x != nil {
 		return x.Hectares
+	}
+	return 0
+}
+
+func (x *WearVisit) GetPlantedArea() float64 {
+	if x != nil {
+		return x.PlantedArea
 	}
 	return 0
 }
@@ -577,24 +604,28 @@ var File_rowdatum_v1_wear_proto protoreflect.FileDescriptor
 
 const file_rowdatum_v1_wear_proto_rawDesc = "" +
 	"\n" +
-	"\x16rowdatum/v1/wear.proto\x12\vrowdatum.v1\x1a\x1cgoogle/api/annotations.proto\x1a\x1fgoogle/api/field_behavior.proto\x1a\x1fgoogle/protobuf/timestamp.proto\"]\n" +
+	"\x16rowdatum/v1/wear.proto\x12\vrowdatum.v1\x1a\x1cgoogle/api/annotations.proto\x1a\x1fgoogle/api/field_behavior.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x16rowdatum/v1/unit.proto\"]\n" +
 	"\x0eGetWearRequest\x12\x17\n" +
 	"\x04name\x18\x01 \x01(\tB\x03\xe0A\x02R\x04name\x12#\n" +
 	"\n" +
 	"confidence\x18\x02 \x01(\x01H\x00R\n" +
 	"confidence\x88\x01\x01B\r\n" +
-	"\v_confidence\"\xec\x01\n" +
+	"\v_confidence\"\xda\x02\n" +
 	"\x04Wear\x12.\n" +
 	"\x06visits\x18\x01 \x03(\v2\x16.rowdatum.v1.WearVisitR\x06visits\x12(\n" +
 	"\x04rows\x18\x02 \x03(\v2\x14.rowdatum.v1.RowWearR\x04rows\x12+\n" +
 	"\x05parts\x18\x03 \x03(\v2\x15.rowdatum.v1.PartWearR\x05parts\x12)\n" +
 	"\x04edge\x18\x04 \x01(\v2\x15.rowdatum.v1.EdgeWearR\x04edge\x12\x16\n" +
 	"\x06method\x18\x05 \x01(\tR\x06method\x12\x1a\n" +
-	"\bcautions\x18\x06 \x03(\tR\bcautions\"r\n" +
+	"\bcautions\x18\x06 \x03(\tR\bcautions\x128\n" +
+	"\vlength_unit\x18\a \x01(\x0e2\x17.rowdatum.v1.LengthUnitR\n" +
+	"lengthUnit\x122\n" +
+	"\tarea_unit\x18\b \x01(\x0e2\x15.rowdatum.v1.AreaUnitR\bareaUnit\"\x95\x01\n" +
 	"\tWearVisit\x12\x10\n" +
 	"\x03job\x18\x01 \x01(\tR\x03job\x127\n" +
 	"\tsign_time\x18\x02 \x01(\v2\x1a.google.protobuf.TimestampR\bsignTime\x12\x1a\n" +
-	"\bhectares\x18\x03 \x01(\x01R\bhectares\"\xeb\x01\n" +
+	"\bhectares\x18\x03 \x01(\x01R\bhectares\x12!\n" +
+	"\fplanted_area\x18\x04 \x01(\x01R\vplantedArea\"\xeb\x01\n" +
 	"\bEdgeWear\x12\x12\n" +
 	"\x04rows\x18\x01 \x03(\x05R\x04rows\x129\n" +
 	"\x19difference_mm_per_hectare\x18\x02 \x01(\x01R\x16differenceMmPerHectare\x12B\n" +
@@ -655,21 +686,25 @@ var file_rowdatum_v1_wear_proto_goTypes = []any{
 	(*EdgeWear)(nil),              // 3: rowdatum.v1.EdgeWear
 	(*RowWear)(nil),               // 4: rowdatum.v1.RowWear
 	(*PartWear)(nil),              // 5: rowdatum.v1.PartWear
-	(*timestamppb.Timestamp)(nil), // 6: google.protobuf.Timestamp
+	(LengthUnit)(0),               // 6: rowdatum.v1.LengthUnit
+	(AreaUnit)(0),                 // 7: rowdatum.v1.AreaUnit
+	(*timestamppb.Timestamp)(nil), // 8: google.protobuf.Timestamp
 }
 var file_rowdatum_v1_wear_proto_depIdxs = []int32{
 	2, // 0: rowdatum.v1.Wear.visits:type_name -> rowdatum.v1.WearVisit
 	4, // 1: rowdatum.v1.Wear.rows:type_name -> rowdatum.v1.RowWear
 	5, // 2: rowdatum.v1.Wear.parts:type_name -> rowdatum.v1.PartWear
 	3, // 3: rowdatum.v1.Wear.edge:type_name -> rowdatum.v1.EdgeWear
-	6, // 4: rowdatum.v1.WearVisit.sign_time:type_name -> google.protobuf.Timestamp
-	0, // 5: rowdatum.v1.WearService.GetWear:input_type -> rowdatum.v1.GetWearRequest
-	1, // 6: rowdatum.v1.WearService.GetWear:output_type -> rowdatum.v1.Wear
-	6, // [6:7] is the sub-list for method output_type
-	5, // [5:6] is the sub-list for method input_type
-	5, // [5:5] is the sub-list for extension type_name
-	5, // [5:5] is the sub-list for extension extendee
-	0, // [0:5] is the sub-list for field type_name
+	6, // 4: rowdatum.v1.Wear.length_unit:type_name -> rowdatum.v1.LengthUnit
+	7, // 5: rowdatum.v1.Wear.area_unit:type_name -> rowdatum.v1.AreaUnit
+	8, // 6: rowdatum.v1.WearVisit.sign_time:type_name -> google.protobuf.Timestamp
+	0, // 7: rowdatum.v1.WearService.GetWear:input_type -> rowdatum.v1.GetWearRequest
+	1, // 8: rowdatum.v1.WearService.GetWear:output_type -> rowdatum.v1.Wear
+	8, // [8:9] is the sub-list for method output_type
+	7, // [7:8] is the sub-list for method input_type
+	7, // [7:7] is the sub-list for extension type_name
+	7, // [7:7] is the sub-list for extension extendee
+	0, // [0:7] is the sub-list for field type_name
 }
 
 func init() { file_rowdatum_v1_wear_proto_init() }
@@ -677,6 +712,7 @@ func file_rowdatum_v1_wear_proto_init() {
 	if File_rowdatum_v1_wear_proto != nil {
 		return
 	}
+	file_rowdatum_v1_unit_proto_init()
 	file_rowdatum_v1_wear_proto_msgTypes[0].OneofWrappers = []any{}
 	file_rowdatum_v1_wear_proto_msgTypes[4].OneofWrappers = []any{}
 	file_rowdatum_v1_wear_proto_msgTypes[5].OneofWrappers = []any{}

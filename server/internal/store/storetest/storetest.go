@@ -158,7 +158,7 @@ func opening() job.Event {
 
 func reading(revision int) job.Event {
 	return job.Event{Revision: revision, CreateTime: noon + leveling.Micros(revision), Person: "Bo Field",
-		Reading: &job.Reading{Row: 1 + revision%16, Value: 2 + float64(revision)/16, Unit: job.Inch}}
+		Reading: &job.Reading{Row: 1 + revision%16, Value: 2 + float64(revision)/16, Unit: leveling.Inch}}
 }
 
 // withJob puts planter p1 with an opened job.

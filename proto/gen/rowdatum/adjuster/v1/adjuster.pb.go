@@ -29,6 +29,59 @@ const (
 	_ = protoimpl.EnforceVersion(protoimpl.MaxVersion - 20)
 )
 
+// The unit that people read lengths in.
+type LengthUnit int32
+
+const (
+	// MM.
+	LengthUnit_LENGTH_UNIT_UNSPECIFIED LengthUnit = 0
+	// Millimetres.
+	LengthUnit_LENGTH_UNIT_MM LengthUnit = 1
+	// Inches.
+	LengthUnit_LENGTH_UNIT_IN LengthUnit = 2
+)
+
+// Enum value maps for LengthUnit.
+var (
+	LengthUnit_name = map[int32]string{
+		0: "LENGTH_UNIT_UNSPECIFIED",
+		1: "LENGTH_UNIT_MM",
+		2: "LENGTH_UNIT_IN",
+	}
+	LengthUnit_value = map[string]int32{
+		"LENGTH_UNIT_UNSPECIFIED": 0,
+		"LENGTH_UNIT_MM":          1,
+		"LENGTH_UNIT_IN":          2,
+	}
+)
+
+func (x LengthUnit) Enum() *LengthUnit {
+	p := new(LengthUnit)
+	*p = x
+	return p
+}
+
+func (x LengthUnit) String() string {
+	return protoimpl.X.EnumStringOf(x.Descriptor(), protoreflect.EnumNumber(x))
+}
+
+func (LengthUnit) Descriptor() protoreflect.EnumDescriptor {
+	return file_rowdatum_adjuster_v1_adjuster_proto_enumTypes[0].Descriptor()
+}
+
+func (LengthUnit) Type() protoreflect.EnumType {
+	return &file_rowdatum_adjuster_v1_adjuster_proto_enumTypes[0]
+}
+
+func (x LengthUnit) Number() protoreflect.EnumNumber {
+	return protoreflect.EnumNumber(x)
+}
+
+// Deprecated: Use LengthUnit.Descriptor instead.
+func (LengthUnit) EnumDescriptor() ([]byte, []int) {
+	return file_rowdatum_adjuster_v1_adjuster_proto_rawDescGZIP(), []int{0}
+}
+
 // The direction in which a move of a mechanism with lost motion must end.
 type Approach int32
 
@@ -66,11 +119,11 @@ func (x Approach) String() string {
 }
 
 func (Approach) Descriptor() protoreflect.EnumDescriptor {
-	return file_rowdatum_adjuster_v1_adjuster_proto_enumTypes[0].Descriptor()
+	return file_rowdatum_adjuster_v1_adjuster_proto_enumTypes[1].Descriptor()
 }
 
 func (Approach) Type() protoreflect.EnumType {
-	return &file_rowdatum_adjuster_v1_adjuster_proto_enumTypes[0]
+	return &file_rowdatum_adjuster_v1_adjuster_proto_enumTypes[1]
 }
 
 func (x Approach) Number() protoreflect.EnumNumber {
@@ -79,7 +132,7 @@ func (x Approach) Number() protoreflect.EnumNumber {
 
 // Deprecated: Use Approach.Descriptor instead.
 func (Approach) EnumDescriptor() ([]byte, []int) {
-	return file_rowdatum_adjuster_v1_adjuster_proto_rawDescGZIP(), []int{0}
+	return file_rowdatum_adjuster_v1_adjuster_proto_rawDescGZIP(), []int{1}
 }
 
 // On which side of its limit a part is worn out.
@@ -119,11 +172,11 @@ func (x WorseWhen) String() string {
 }
 
 func (WorseWhen) Descriptor() protoreflect.EnumDescriptor {
-	return file_rowdatum_adjuster_v1_adjuster_proto_enumTypes[1].Descriptor()
+	return file_rowdatum_adjuster_v1_adjuster_proto_enumTypes[2].Descriptor()
 }
 
 func (WorseWhen) Type() protoreflect.EnumType {
-	return &file_rowdatum_adjuster_v1_adjuster_proto_enumTypes[1]
+	return &file_rowdatum_adjuster_v1_adjuster_proto_enumTypes[2]
 }
 
 func (x WorseWhen) Number() protoreflect.EnumNumber {
@@ -132,7 +185,7 @@ func (x WorseWhen) Number() protoreflect.EnumNumber {
 
 // Deprecated: Use WorseWhen.Descriptor instead.
 func (WorseWhen) EnumDescriptor() ([]byte, []int) {
-	return file_rowdatum_adjuster_v1_adjuster_proto_rawDescGZIP(), []int{1}
+	return file_rowdatum_adjuster_v1_adjuster_proto_rawDescGZIP(), []int{2}
 }
 
 // Asks for the style in one language.
@@ -140,7 +193,11 @@ type DescribeRequest struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
 	// Wanted language as a BCP 47 tag ("en", "es"). Empty is English. An adjuster that does not speak
 	// it answers in English.
-	Language      string `protobuf:"bytes,1,opt,name=language,proto3" json:"language,omitempty"`
+	Language string `protobuf:"bytes,1,opt,name=language,proto3" json:"language,omitempty"`
+	// The unit that its words (titles, guidance, cautions, descriptions in schemas) say lengths in. Numbers of the
+	// answer, limits and the "x-unit" of schemas stay in mm: the reader's program says those. An adjuster that
+	// does not know the field speaks mm.
+	LengthUnit    LengthUnit `protobuf:"varint,2,opt,name=length_unit,json=lengthUnit,proto3,enum=rowdatum.adjuster.v1.LengthUnit" json:"length_unit,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -180,6 +237,13 @@ func (x *DescribeRequest) GetLanguage() string {
 		return x.Language
 	}
 	return ""
+}
+
+func (x *DescribeRequest) GetLengthUnit() LengthUnit {
+	if x != nil {
+		return x.LengthUnit
+	}
+	return LengthUnit_LENGTH_UNIT_UNSPECIFIED
 }
 
 // The style's own description.
@@ -978,7 +1042,9 @@ type SayRequest struct {
 	// The choices: at most 120, one a row.
 	Choices []*Choice `protobuf:"bytes,2,rep,name=choices,proto3" json:"choices,omitempty"`
 	// Wanted language as in DescribeRequest.
-	Language      string `protobuf:"bytes,3,opt,name=language,proto3" json:"language,omitempty"`
+	Language string `protobuf:"bytes,3,opt,name=language,proto3" json:"language,omitempty"`
+	// The unit that the words say lengths in, as in DescribeRequest.
+	LengthUnit    LengthUnit `protobuf:"varint,4,opt,name=length_unit,json=lengthUnit,proto3,enum=rowdatum.adjuster.v1.LengthUnit" json:"length_unit,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -1032,6 +1098,13 @@ func (x *SayRequest) GetLanguage() string {
 		return x.Language
 	}
 	return ""
+}
+
+func (x *SayRequest) GetLengthUnit() LengthUnit {
+	if x != nil {
+		return x.LengthUnit
+	}
+	return LengthUnit_LENGTH_UNIT_UNSPECIFIED
 }
 
 // What was chosen for one row.
@@ -1203,9 +1276,11 @@ var File_rowdatum_adjuster_v1_adjuster_proto protoreflect.FileDescriptor
 
 const file_rowdatum_adjuster_v1_adjuster_proto_rawDesc = "" +
 	"\n" +
-	"#rowdatum/adjuster/v1/adjuster.proto\x12\x14rowdatum.adjuster.v1\"-\n" +
+	"#rowdatum/adjuster/v1/adjuster.proto\x12\x14rowdatum.adjuster.v1\"p\n" +
 	"\x0fDescribeRequest\x12\x1a\n" +
-	"\blanguage\x18\x01 \x01(\tR\blanguage\"E\n" +
+	"\blanguage\x18\x01 \x01(\tR\blanguage\x12A\n" +
+	"\vlength_unit\x18\x02 \x01(\x0e2 .rowdatum.adjuster.v1.LengthUnitR\n" +
+	"lengthUnit\"E\n" +
 	"\x10DescribeResponse\x121\n" +
 	"\x05style\x18\x01 \x01(\v2\x1b.rowdatum.adjuster.v1.StyleR\x05style\"\xcc\x04\n" +
 	"\x05Style\x12\x0e\n" +
@@ -1273,14 +1348,16 @@ const file_rowdatum_adjuster_v1_adjuster_proto_rawDesc = "" +
 	"\b_seconds\";\n" +
 	"\tViolation\x12\x14\n" +
 	"\x05field\x18\x01 \x01(\tR\x05field\x12\x18\n" +
-	"\amessage\x18\x02 \x01(\tR\amessage\"\xa8\x01\n" +
+	"\amessage\x18\x02 \x01(\tR\amessage\"\xeb\x01\n" +
 	"\n" +
 	"SayRequest\x12F\n" +
 	"\n" +
 	"mechanisms\x18\x01 \x03(\v2&.rowdatum.adjuster.v1.MechanismFiguresR\n" +
 	"mechanisms\x126\n" +
 	"\achoices\x18\x02 \x03(\v2\x1c.rowdatum.adjuster.v1.ChoiceR\achoices\x12\x1a\n" +
-	"\blanguage\x18\x03 \x01(\tR\blanguage\"v\n" +
+	"\blanguage\x18\x03 \x01(\tR\blanguage\x12A\n" +
+	"\vlength_unit\x18\x04 \x01(\x0e2 .rowdatum.adjuster.v1.LengthUnitR\n" +
+	"lengthUnit\"v\n" +
 	"\x06Choice\x12\x1c\n" +
 	"\tmechanism\x18\x01 \x01(\x05R\tmechanism\x12\x18\n" +
 	"\asetting\x18\x02 \x01(\tR\asetting\x124\n" +
@@ -1290,6 +1367,11 @@ const file_rowdatum_adjuster_v1_adjuster_proto_rawDesc = "" +
 	"\x05Words\x12\x10\n" +
 	"\x03say\x18\x01 \x01(\tR\x03say\x12\x1a\n" +
 	"\bcautions\x18\x02 \x03(\tR\bcautions*Q\n" +
+	"\n" +
+	"LengthUnit\x12\x1b\n" +
+	"\x17LENGTH_UNIT_UNSPECIFIED\x10\x00\x12\x12\n" +
+	"\x0eLENGTH_UNIT_MM\x10\x01\x12\x12\n" +
+	"\x0eLENGTH_UNIT_IN\x10\x02*Q\n" +
 	"\bApproach\x12\x18\n" +
 	"\x14APPROACH_UNSPECIFIED\x10\x00\x12\x16\n" +
 	"\x12APPROACH_SHALLOWER\x10\x01\x12\x13\n" +
@@ -1315,54 +1397,57 @@ func file_rowdatum_adjuster_v1_adjuster_proto_rawDescGZIP() []byte {
 	return file_rowdatum_adjuster_v1_adjuster_proto_rawDescData
 }
 
-var file_rowdatum_adjuster_v1_adjuster_proto_enumTypes = make([]protoimpl.EnumInfo, 2)
+var file_rowdatum_adjuster_v1_adjuster_proto_enumTypes = make([]protoimpl.EnumInfo, 3)
 var file_rowdatum_adjuster_v1_adjuster_proto_msgTypes = make([]protoimpl.MessageInfo, 16)
 var file_rowdatum_adjuster_v1_adjuster_proto_goTypes = []any{
-	(Approach)(0),            // 0: rowdatum.adjuster.v1.Approach
-	(WorseWhen)(0),           // 1: rowdatum.adjuster.v1.WorseWhen
-	(*DescribeRequest)(nil),  // 2: rowdatum.adjuster.v1.DescribeRequest
-	(*DescribeResponse)(nil), // 3: rowdatum.adjuster.v1.DescribeResponse
-	(*Style)(nil),            // 4: rowdatum.adjuster.v1.Style
-	(*CountUnit)(nil),        // 5: rowdatum.adjuster.v1.CountUnit
-	(*InspectionPoint)(nil),  // 6: rowdatum.adjuster.v1.InspectionPoint
-	(*OptionsRequest)(nil),   // 7: rowdatum.adjuster.v1.OptionsRequest
-	(*MechanismFigures)(nil), // 8: rowdatum.adjuster.v1.MechanismFigures
-	(*RowSetting)(nil),       // 9: rowdatum.adjuster.v1.RowSetting
-	(*OptionsResponse)(nil),  // 10: rowdatum.adjuster.v1.OptionsResponse
-	(*RowOptions)(nil),       // 11: rowdatum.adjuster.v1.RowOptions
-	(*Option)(nil),           // 12: rowdatum.adjuster.v1.Option
-	(*Violation)(nil),        // 13: rowdatum.adjuster.v1.Violation
-	(*SayRequest)(nil),       // 14: rowdatum.adjuster.v1.SayRequest
-	(*Choice)(nil),           // 15: rowdatum.adjuster.v1.Choice
-	(*SayResponse)(nil),      // 16: rowdatum.adjuster.v1.SayResponse
-	(*Words)(nil),            // 17: rowdatum.adjuster.v1.Words
+	(LengthUnit)(0),          // 0: rowdatum.adjuster.v1.LengthUnit
+	(Approach)(0),            // 1: rowdatum.adjuster.v1.Approach
+	(WorseWhen)(0),           // 2: rowdatum.adjuster.v1.WorseWhen
+	(*DescribeRequest)(nil),  // 3: rowdatum.adjuster.v1.DescribeRequest
+	(*DescribeResponse)(nil), // 4: rowdatum.adjuster.v1.DescribeResponse
+	(*Style)(nil),            // 5: rowdatum.adjuster.v1.Style
+	(*CountUnit)(nil),        // 6: rowdatum.adjuster.v1.CountUnit
+	(*InspectionPoint)(nil),  // 7: rowdatum.adjuster.v1.InspectionPoint
+	(*OptionsRequest)(nil),   // 8: rowdatum.adjuster.v1.OptionsRequest
+	(*MechanismFigures)(nil), // 9: rowdatum.adjuster.v1.MechanismFigures
+	(*RowSetting)(nil),       // 10: rowdatum.adjuster.v1.RowSetting
+	(*OptionsResponse)(nil),  // 11: rowdatum.adjuster.v1.OptionsResponse
+	(*RowOptions)(nil),       // 12: rowdatum.adjuster.v1.RowOptions
+	(*Option)(nil),           // 13: rowdatum.adjuster.v1.Option
+	(*Violation)(nil),        // 14: rowdatum.adjuster.v1.Violation
+	(*SayRequest)(nil),       // 15: rowdatum.adjuster.v1.SayRequest
+	(*Choice)(nil),           // 16: rowdatum.adjuster.v1.Choice
+	(*SayResponse)(nil),      // 17: rowdatum.adjuster.v1.SayResponse
+	(*Words)(nil),            // 18: rowdatum.adjuster.v1.Words
 }
 var file_rowdatum_adjuster_v1_adjuster_proto_depIdxs = []int32{
-	4,  // 0: rowdatum.adjuster.v1.DescribeResponse.style:type_name -> rowdatum.adjuster.v1.Style
-	5,  // 1: rowdatum.adjuster.v1.Style.count_unit:type_name -> rowdatum.adjuster.v1.CountUnit
-	0,  // 2: rowdatum.adjuster.v1.Style.approach:type_name -> rowdatum.adjuster.v1.Approach
-	6,  // 3: rowdatum.adjuster.v1.Style.inspection_points:type_name -> rowdatum.adjuster.v1.InspectionPoint
-	1,  // 4: rowdatum.adjuster.v1.InspectionPoint.worse_when:type_name -> rowdatum.adjuster.v1.WorseWhen
-	8,  // 5: rowdatum.adjuster.v1.OptionsRequest.mechanisms:type_name -> rowdatum.adjuster.v1.MechanismFigures
-	9,  // 6: rowdatum.adjuster.v1.OptionsRequest.rows:type_name -> rowdatum.adjuster.v1.RowSetting
-	11, // 7: rowdatum.adjuster.v1.OptionsResponse.rows:type_name -> rowdatum.adjuster.v1.RowOptions
-	12, // 8: rowdatum.adjuster.v1.RowOptions.options:type_name -> rowdatum.adjuster.v1.Option
-	13, // 9: rowdatum.adjuster.v1.RowOptions.violations:type_name -> rowdatum.adjuster.v1.Violation
-	8,  // 10: rowdatum.adjuster.v1.SayRequest.mechanisms:type_name -> rowdatum.adjuster.v1.MechanismFigures
-	15, // 11: rowdatum.adjuster.v1.SayRequest.choices:type_name -> rowdatum.adjuster.v1.Choice
-	12, // 12: rowdatum.adjuster.v1.Choice.option:type_name -> rowdatum.adjuster.v1.Option
-	17, // 13: rowdatum.adjuster.v1.SayResponse.words:type_name -> rowdatum.adjuster.v1.Words
-	2,  // 14: rowdatum.adjuster.v1.Adjuster.Describe:input_type -> rowdatum.adjuster.v1.DescribeRequest
-	7,  // 15: rowdatum.adjuster.v1.Adjuster.Options:input_type -> rowdatum.adjuster.v1.OptionsRequest
-	14, // 16: rowdatum.adjuster.v1.Adjuster.Say:input_type -> rowdatum.adjuster.v1.SayRequest
-	3,  // 17: rowdatum.adjuster.v1.Adjuster.Describe:output_type -> rowdatum.adjuster.v1.DescribeResponse
-	10, // 18: rowdatum.adjuster.v1.Adjuster.Options:output_type -> rowdatum.adjuster.v1.OptionsResponse
-	16, // 19: rowdatum.adjuster.v1.Adjuster.Say:output_type -> rowdatum.adjuster.v1.SayResponse
-	17, // [17:20] is the sub-list for method output_type
-	14, // [14:17] is the sub-list for method input_type
-	14, // [14:14] is the sub-list for extension type_name
-	14, // [14:14] is the sub-list for extension extendee
-	0,  // [0:14] is the sub-list for field type_name
+	0,  // 0: rowdatum.adjuster.v1.DescribeRequest.length_unit:type_name -> rowdatum.adjuster.v1.LengthUnit
+	5,  // 1: rowdatum.adjuster.v1.DescribeResponse.style:type_name -> rowdatum.adjuster.v1.Style
+	6,  // 2: rowdatum.adjuster.v1.Style.count_unit:type_name -> rowdatum.adjuster.v1.CountUnit
+	1,  // 3: rowdatum.adjuster.v1.Style.approach:type_name -> rowdatum.adjuster.v1.Approach
+	7,  // 4: rowdatum.adjuster.v1.Style.inspection_points:type_name -> rowdatum.adjuster.v1.InspectionPoint
+	2,  // 5: rowdatum.adjuster.v1.InspectionPoint.worse_when:type_name -> rowdatum.adjuster.v1.WorseWhen
+	9,  // 6: rowdatum.adjuster.v1.OptionsRequest.mechanisms:type_name -> rowdatum.adjuster.v1.MechanismFigures
+	10, // 7: rowdatum.adjuster.v1.OptionsRequest.rows:type_name -> rowdatum.adjuster.v1.RowSetting
+	12, // 8: rowdatum.adjuster.v1.OptionsResponse.rows:type_name -> rowdatum.adjuster.v1.RowOptions
+	13, // 9: rowdatum.adjuster.v1.RowOptions.options:type_name -> rowdatum.adjuster.v1.Option
+	14, // 10: rowdatum.adjuster.v1.RowOptions.violations:type_name -> rowdatum.adjuster.v1.Violation
+	9,  // 11: rowdatum.adjuster.v1.SayRequest.mechanisms:type_name -> rowdatum.adjuster.v1.MechanismFigures
+	16, // 12: rowdatum.adjuster.v1.SayRequest.choices:type_name -> rowdatum.adjuster.v1.Choice
+	0,  // 13: rowdatum.adjuster.v1.SayRequest.length_unit:type_name -> rowdatum.adjuster.v1.LengthUnit
+	13, // 14: rowdatum.adjuster.v1.Choice.option:type_name -> rowdatum.adjuster.v1.Option
+	18, // 15: rowdatum.adjuster.v1.SayResponse.words:type_name -> rowdatum.adjuster.v1.Words
+	3,  // 16: rowdatum.adjuster.v1.Adjuster.Describe:input_type -> rowdatum.adjuster.v1.DescribeRequest
+	8,  // 17: rowdatum.adjuster.v1.Adjuster.Options:input_type -> rowdatum.adjuster.v1.OptionsRequest
+	15, // 18: rowdatum.adjuster.v1.Adjuster.Say:input_type -> rowdatum.adjuster.v1.SayRequest
+	4,  // 19: rowdatum.adjuster.v1.Adjuster.Describe:output_type -> rowdatum.adjuster.v1.DescribeResponse
+	11, // 20: rowdatum.adjuster.v1.Adjuster.Options:output_type -> rowdatum.adjuster.v1.OptionsResponse
+	17, // 21: rowdatum.adjuster.v1.Adjuster.Say:output_type -> rowdatum.adjuster.v1.SayResponse
+	19, // [19:22] is the sub-list for method output_type
+	16, // [16:19] is the sub-list for method input_type
+	16, // [16:16] is the sub-list for extension type_name
+	16, // [16:16] is the sub-list for extension extendee
+	0,  // [0:16] is the sub-list for field type_name
 }
 
 func init() { file_rowdatum_adjuster_v1_adjuster_proto_init() }
@@ -1377,7 +1462,7 @@ func file_rowdatum_adjuster_v1_adjuster_proto_init() {
 		File: protoimpl.DescBuilder{
 			GoPackagePath: reflect.TypeOf(x{}).PkgPath(),
 			RawDescriptor: unsafe.Slice(unsafe.StringData(file_rowdatum_adjuster_v1_adjuster_proto_rawDesc), len(file_rowdatum_adjuster_v1_adjuster_proto_rawDesc)),
-			NumEnums:      2,
+			NumEnums:      3,
 			NumMessages:   16,
 			NumExtensions: 0,
 			NumServices:   1,

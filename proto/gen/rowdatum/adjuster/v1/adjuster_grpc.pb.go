@@ -42,7 +42,8 @@ const (
 // Errors: figures or settings that are wrong are no gRPC errors; they are answered field by field in
 // RowOptions.violations. A gRPC error means the adjuster itself is broken.
 type AdjusterClient interface {
-	// What the style is: its words, schemas and constants. Asked once a language after each start.
+	// What the style is: its words, schemas and constants. Asked once a language and unit after each
+	// start.
 	Describe(ctx context.Context, in *DescribeRequest, opts ...grpc.CallOption) (*DescribeResponse, error)
 	// For every asked row, each setting it could be brought to. Numbers only. One call carries every
 	// row of the style.
@@ -99,7 +100,8 @@ func (c *adjusterClient) Say(ctx context.Context, in *SayRequest, opts ...grpc.C
 // Errors: figures or settings that are wrong are no gRPC errors; they are answered field by field in
 // RowOptions.violations. A gRPC error means the adjuster itself is broken.
 type AdjusterServer interface {
-	// What the style is: its words, schemas and constants. Asked once a language after each start.
+	// What the style is: its words, schemas and constants. Asked once a language and unit after each
+	// start.
 	Describe(context.Context, *DescribeRequest) (*DescribeResponse, error)
 	// For every asked row, each setting it could be brought to. Numbers only. One call carries every
 	// row of the style.
