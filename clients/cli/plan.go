@@ -21,9 +21,10 @@ import (
 
 // aimFlags override what a file says.
 type aimFlags struct {
-	Aim        aimFlag    `placeholder:"AIM" help:"Which plan: least-work, closest, match-row=4 or set-depth=2in; over what the file or the job says."`
-	Tolerance  lengthFlag `placeholder:"LENGTH" help:"Half of the allowed band, like 1/8in or 3mm; over what the file or the job says."`
-	Confidence numberFlag `placeholder:"SHARE" help:"How sure a verdict must be, 0.5 or more and below 1; over what the file or the job says."`
+	Aim          aimFlag    `placeholder:"AIM" help:"Which plan: least-work, closest, match-row=4 or set-depth=2in; over what the file or the job says."`
+	Tolerance    lengthFlag `placeholder:"LENGTH" help:"Half of the allowed band, like 1/8in or 3mm; over what the file or the job says."`
+	ConfidenceOf string     `enum:"row,planter," default:"" placeholder:"row|planter" help:"What the confidence is about: each row for itself, or all rows together; over what the file or the job says."`
+	Confidence   numberFlag `placeholder:"SHARE" help:"How sure a verdict must be, 0.5 or more and below 1; over what the file or the job says."`
 }
 
 // over is an aim with what the flags say in its place; nil where neither says anything.
@@ -47,6 +48,9 @@ func (f aimFlags) over(aim *rowdatumv1.Aim) *rowdatumv1.Aim {
 	}
 	if f.Confidence.x != nil {
 		request.Aim.Confidence = f.Confidence.x
+	}
+	if f.ConfidenceOf != "" {
+		request.Aim.ConfidenceOf = rowdatumv1.Aim_ConfidenceOf(rowdatumv1.Aim_ConfidenceOf_value[strings.ToUpper(f.ConfidenceOf)])
 	}
 	return request.Aim
 }
@@ -110,6 +114,9 @@ func (f aimFlags) fields() (values map[string]any, flag map[string]string) {
 	}
 	if f.Confidence.x != nil {
 		set("confidence", "--confidence", *f.Confidence.x)
+	}
+	if f.ConfidenceOf != "" {
+		set("confidenceOf", "--confidence-of", strings.ToUpper(f.ConfidenceOf))
 	}
 	return values, flag
 }

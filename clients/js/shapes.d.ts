@@ -12,7 +12,9 @@ export interface Aim {
   toleranceMm?: number;
   /** How sure a verdict must be, 0.5 or more and below 1; default 0.9. */
   confidence?: number;
-  /** What an unproven row is worth, seconds, 0 or more; default 900. */
+  /** What `confidence` is about; left out: ROW. */
+  confidenceOf: AimConfidenceOf;
+  /** What a row that cannot be proven is worth, seconds, 0 or more; default 900. */
   missSeconds?: number;
   /** MATCH_ROW only, required there: the number of the row to match, a row of the request. */
   row?: number;
@@ -21,7 +23,12 @@ export interface Aim {
   /** SET_DEPTH only: standard uncertainty of the fixture's zero against that datum, mm, 0 or more;
    * default 0. */
   zeroUncertaintyMm?: number;
+  /** What one more reading of a row takes, seconds, 0 or more; default 20. */
+  readSeconds?: number;
 }
+
+/** What `confidence` is about. */
+export type AimConfidenceOf = "CONFIDENCE_OF_UNSPECIFIED" | "ROW" | "PLANTER";
 
 /** Which plan is the best one. */
 export type AimKind = "KIND_UNSPECIFIED" | "LEAST_WORK" | "CLOSEST" | "MATCH_ROW" | "SET_DEPTH";
@@ -598,6 +605,15 @@ export interface JobState {
   signingNeeds: string[];
   /** Inspections in force, by row and point. */
   inspections: Inspection[];
+  /** Chance that all rows that are neither stuck nor excepted lie within tolerance of the datum at once, as
+   * they stand, 0 to 1, to 0.001; absent without a datum, and while fewer than two rows are known. */
+  planterChance?: number;
+  /** Largest minus smallest true depth of the rows that `spreadMm` is of; absent while fewer than two are known. */
+  trueSpreadMm?: TrueSpread;
+  /** `planterChance` of the rows as they were first found, by all that was read since. */
+  planterChanceFound?: number;
+  /** `trueSpreadMm` of the rows as they were first found, by all that was read since. */
+  trueSpreadFoundMm?: TrueSpread;
 }
 
 /** Which rows must be read again after they were moved. */
@@ -835,10 +851,23 @@ export interface Plan {
   touchedRows: number;
   /** How many rows are left to be read again. */
   rereadRows: number;
-  /** Time at the planter, seconds: every row moved or read again, at its style's `touchSeconds`. */
-  touchSeconds: number;
+  /** Time at the planter, seconds: every move at what its mechanism says it takes, one reading after it
+   * included, and every further reading at the aim's `readSeconds`. What rows that cannot be proven are
+   * worth is not in it. */
+  workSeconds: number;
   /** The smallest tolerance that these readings could prove on every row that is not stuck, mm. */
   provableToleranceMm: number;
+  /** Chance that all rows that are not stuck lie within tolerance of the datum at once, as found, 0 to 1,
+   * to 0.001; 1 where there are none. Of the rows it takes that they are of one population, so that it is
+   * not the product of their own chances. */
+  planterChance: number;
+  /** The same as planned, before a moved row is read again. */
+  planterChanceAfter: number;
+  /** Largest minus smallest true depth of the rows that are not stuck, as found: what `spreadBeforeMm`
+   * leaves to be known of it. */
+  trueSpreadMm?: TrueSpread;
+  /** The same as planned, before a moved row is read again. */
+  trueSpreadAfterMm?: TrueSpread;
   /** Every requested row, by rising number. */
   rows: RowPlan[];
   /** The smallest spread that can be reached by touching at most so many rows; a number of rows that can
@@ -854,7 +883,7 @@ export interface Plan {
 export interface PlanIssued {
   /** The plan. */
   plan?: Plan;
-  /** Whether its datum was free: not held by rows that were moved and are even. */
+  /** Whether its datum was free: not held by rows that were moved, or read again after a plan, and are even. */
   free: boolean;
 }
 
@@ -989,13 +1018,17 @@ export interface RowPlan {
   move?: Move;
   /** Depth expected with the chosen option, leave included, mm; absent for a stuck row. */
   predictedMm?: number;
-  /** Chance that the row will then be within tolerance of the datum, 0 to 1; absent for a stuck row. */
+  /** Chance that the row will then be within tolerance of the datum, 0 to 1, before it is read there;
+   * absent for a stuck row. */
   predictedChance?: number;
-  /** For a row to be read again: the fewest further readings, 1 to 20, that settle it at this datum if
-   * its mean stays; 0: not within 20, or not a row to be read again. */
+  /** For a row to be read again: the fewest further readings, 1 to 20, that prove it even at this datum if
+   * its mean stays; 0: not a row to be read again. */
   readingsToSettle: number;
   /** The reason in words: left, moved, read again or stuck because… */
   why: string;
+  /** Whether the row is expected to be proven even: as it stands, by the further readings asked for, or moved
+   * and read once in its new place. */
+  expectedEven: boolean;
 }
 
 /** The seeds of one row. */
@@ -1036,10 +1069,11 @@ export interface RowState {
   verdict: Verdict;
   /** Chance that the row is within tolerance of the datum. */
   chance?: number;
-  /** A mean of this stay, after one more reading, of this depth or deeper is even; absent without a datum,
-   * or where no depth can be proven even. */
+  /** A first reading of the row where it stands now, of this depth or deeper, makes it even; absent without a
+   * datum, where no depth can be proven even, and once the row was read where it stands: then a range could
+   * not be promised. */
   evenFromMm?: number;
-  /** A mean of this stay, after one more reading, of this depth or shallower is even. */
+  /** A first reading of the row where it stands now, of this depth or shallower, makes it even. */
   evenToMm?: number;
   /** What to do next. */
   next: NextStep;
@@ -1201,6 +1235,16 @@ export interface TradeoffPoint {
   touchedRows: number;
   /** The smallest spread that can then be reached, mm. */
   spreadMm: number;
+}
+
+/** How far the true depths of some rows are apart, mm, to 0.01: largest minus smallest. */
+export interface TrueSpread {
+  /** What is to be expected. */
+  mean: number;
+  /** From here to `to` it lies with a chance of 90 %. */
+  from: number;
+  /** Up to here. */
+  to: number;
 }
 
 /** What the readings can say about a row at the datum. */

@@ -91,6 +91,7 @@ func (d *visit) heading() {
 	if d.state.SpreadMm != nil {
 		d.wrapped("Spread          ", d.s.both(d.state.GetSpreadMm())+" now")
 	}
+	d.worth()
 	d.wrapped("Rows            ", Progress(d.Job))
 	tolerance := fmt.Sprintf("± %s wanted", d.s.exact(d.state.GetToleranceMm()))
 	if d.state.ProvableToleranceMm != nil {
@@ -352,14 +353,10 @@ func Even(v Visit, row *rowdatumv1.RowState) string {
 	if from > to {
 		return ""
 	}
-	what := "even"
-	if row.GetMeasured() && row.GetReadings() > 0 {
-		what = "even when the mean is"
-	}
 	if from == to {
-		return fmt.Sprintf("%s at a depth of %s %s", what, write(from), unit)
+		return fmt.Sprintf("even at a depth of %s %s", write(from), unit)
 	}
-	return fmt.Sprintf("%s from %s to %s %s deep", what, write(from), write(to), unit)
+	return fmt.Sprintf("even from %s to %s %s deep", write(from), write(to), unit)
 }
 
 // moment writes a time by this machine's clock.

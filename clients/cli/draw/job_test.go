@@ -17,19 +17,18 @@ func TestEvenRoundsInwards(t *testing.T) {
 		unit     length.Unit
 		ruling   float64
 		from, to float64
-		readings int32
 		want     string
 	}{
-		{length.Millimeter, 1, 47.41, 50.39, 0, "even from 47.5 to 50.3 mm deep"},
-		{length.Millimeter, 1, 47.4, 50.4, 2, "even when the mean is from 47.4 to 50.4 mm deep"},
-		{length.Inch, 25.4 / 16, 48, 52, 0, "even from 1 15/16 to 2 in deep"}, // 49.2 and 50.8 mm; 47.6 and 52.4 lie outside
-		{length.Inch, 25.4 / 16, 50, 51, 0, "even at a depth of 2 in"},
-		{length.Inch, 1, 47.41, 50.39, 0, "even from 1.87 to 1.98 in deep"}, // a fixture ruled in mm
-		{length.Inch, 25.4 / 16, 51, 52, 0, ""},
+		{length.Millimeter, 1, 47.41, 50.39, "even from 47.5 to 50.3 mm deep"},
+		{length.Millimeter, 1, 47.4, 50.4, "even from 47.4 to 50.4 mm deep"},
+		{length.Inch, 25.4 / 16, 48, 52, "even from 1 15/16 to 2 in deep"}, // 49.2 and 50.8 mm; 47.6 and 52.4 lie outside
+		{length.Inch, 25.4 / 16, 50, 51, "even at a depth of 2 in"},
+		{length.Inch, 1, 47.41, 50.39, "even from 1.87 to 1.98 in deep"}, // a fixture ruled in mm
+		{length.Inch, 25.4 / 16, 51, 52, ""},
 	}
 	for _, tt := range tests {
 		v := draw.Visit{Unit: tt.unit, Opened: &rowdatumv1.Opened{Fixture: &rowdatumv1.Fixture{ResolutionMm: &tt.ruling}}}
-		row := &rowdatumv1.RowState{EvenFromMm: &tt.from, EvenToMm: &tt.to, Measured: tt.readings > 0, Readings: tt.readings}
+		row := &rowdatumv1.RowState{EvenFromMm: &tt.from, EvenToMm: &tt.to}
 		if got := draw.Even(v, row); got != tt.want {
 			t.Errorf("%v to %v in %v: got %q, want %q", tt.from, tt.to, tt.unit, got, tt.want)
 		}

@@ -24,7 +24,6 @@ type Question struct {
 const (
 	defaultRulingMm    = 25.4 / 16
 	defaultToleranceMm = 25.4 / 8
-	defaultConfidence  = 0.9
 )
 
 // Plan draws a whole plan: heading, what needs a closer look, cautions, the rows in the order of the
@@ -60,15 +59,13 @@ type drawing struct {
 	rows        []*rowdatumv1.RowPlan // in walking order
 	mechanismOf map[int32]string      // id, by row
 	toleranceMm float64
-	confidence  float64
 	scale       scale
 }
 
 func newDrawing(q Question, answer *rowdatumv1.Plan) *drawing {
 	aim, fixture := cmp.Or(q.Request.GetAim(), &rowdatumv1.Aim{}), cmp.Or(q.Request.GetFixture(), &rowdatumv1.FixtureFigures{})
 	d := &drawing{q: q, plan: answer, mechanismOf: map[int32]string{},
-		toleranceMm: given(aim.ToleranceMm, defaultToleranceMm),
-		confidence:  given(aim.Confidence, defaultConfidence)}
+		toleranceMm: given(aim.ToleranceMm, defaultToleranceMm)}
 	rulingMm := given(fixture.ResolutionMm, defaultRulingMm)
 	d.scale = scale{inches: q.Unit == length.Inch, ruling: length.InchRuling(rulingMm)}
 	place := map[int32]int{}
@@ -98,11 +95,12 @@ func (d *drawing) heading() {
 	d.line("")
 	d.wrapped("Bring rows to   ", d.scale.both(d.plan.GetDatumMm())+", in the fixture's own numbers")
 	d.wrapped("Spread          ", fmt.Sprintf("%s as found, %s when done", d.scale.exact(d.plan.GetSpreadBeforeMm()), d.scale.exact(d.plan.GetSpreadAfterMm())))
+	d.worth()
 	d.wrapped("Rows to touch   ", fmt.Sprintf("%d of %d%s", d.plan.GetTouchedRows(), len(d.rows), d.listed(moved)))
 	if n := d.plan.GetRereadRows(); n > 0 {
 		d.wrapped("Rows to reread  ", fmt.Sprintf("%d of %d%s", n, len(d.rows), d.listed(toReread)))
 	}
-	d.wrapped("Time            ", minutes(d.plan.GetTouchSeconds())+" at the planter")
+	d.wrapped("Time            ", minutes(d.plan.GetWorkSeconds())+" at the planter")
 	d.wrapped("Tolerance       ", fmt.Sprintf("± %s wanted; the readings can prove ± %s", d.scale.exact(d.toleranceMm), d.scale.least(d.plan.GetProvableToleranceMm())))
 }
 
@@ -140,30 +138,21 @@ func (d *drawing) cautions() {
 	}
 }
 
-// troubled reports whether a row needs more than this plan gives: stuck, or off and left so, or moved
-// and still not sure to be within tolerance.
-func (d *drawing) troubled(row *rowdatumv1.RowPlan) bool {
-	const rounding = 1e-9 // of an accepted row's chance
-	switch {
-	case row.GetVerdict() == rowdatumv1.Verdict_STUCK:
-		return true
-	case row.GetMove() != nil:
-		return row.GetPredictedChance() < d.confidence-rounding
-	}
-	return row.GetVerdict() == rowdatumv1.Verdict_OFF
-}
+// troubled reports whether a row needs more than this plan gives: stuck, or left or moved and not expected to be
+// proven even.
+func troubled(row *rowdatumv1.RowPlan) bool { return !row.GetExpectedEven() }
 
 // moved reports whether the plan moves a row.
 func moved(row *rowdatumv1.RowPlan) bool { return row.GetMove() != nil }
 
 // toReread reports whether a row is left to be read again.
 func toReread(row *rowdatumv1.RowPlan) bool {
-	return row.GetVerdict() == rowdatumv1.Verdict_UNSURE && row.GetMove() == nil
+	return row.GetReadingsToSettle() > 0
 }
 
 // look shows the rows that this plan does not bring level.
 func (d *drawing) look() {
-	rows := d.chosen(d.troubled)
+	rows := d.chosen(troubled)
 	if len(rows) == 0 {
 		return
 	}
@@ -193,7 +182,7 @@ func (d *drawing) table() {
 		left("found", 6), left("do", doWidth), right("then", 7), right("chance", 6))
 	for _, row := range d.rows {
 		mark := " "
-		if d.troubled(row) {
+		if troubled(row) {
 			mark = ">"
 		}
 		d.line("%s%s  %s %s %s  %s  %s  %s %s", mark, right(strconv.Itoa(int(row.GetRow())), 3),
@@ -223,7 +212,7 @@ func (d *drawing) do(row *rowdatumv1.RowPlan) string {
 		return moveWords(move)
 	case row.GetVerdict() == rowdatumv1.Verdict_STUCK:
 		return "STUCK, see above"
-	case d.troubled(row):
+	case troubled(row):
 		return "see above"
 	case toReread(row):
 		return "read again"
@@ -296,7 +285,7 @@ func (d *drawing) reread() {
 	}
 	d.title("READ AGAIN")
 	for _, row := range rows {
-		d.wrapped(fmt.Sprintf("  row %-3d    ", row.GetRow()), strings.TrimPrefix(row.GetWhy(), "read again: "))
+		d.wrapped(fmt.Sprintf("  row %-3d    ", row.GetRow()), row.GetWhy())
 	}
 }
 

@@ -204,7 +204,7 @@ func FixtureStudy(fixture *rowdatumv1.Fixture, study *rowdatumv1.FixtureStudy, u
 	p.title("THE SMALLEST TOLERANCE THAT IT PROVES")
 	p.line(" readings of a row  %s  several people read", left("one person reads", 20))
 	for _, t := range study.GetProvable() {
-		p.line(" %17d  %s  %s", t.GetReadings(), left("± "+least(t.GetToleranceMm()), 20), s.several(t))
+		p.line(" %17d  %s  %s", t.GetReadings(), left("± "+least(t.GetToleranceMm()), 20), several(t, least))
 	}
 	if n := study.GetReadingsNeeded(); n > 0 {
 		p.wrapped("", fmt.Sprintf("What is wanted takes %s of a row.", number(int(n), "reading", "readings")))
@@ -214,12 +214,12 @@ func FixtureStudy(fixture *rowdatumv1.Fixture, study *rowdatumv1.FixtureStudy, u
 	return p.String()
 }
 
-// several is what several people prove.
-func (s scale) several(t *rowdatumv1.ProvableTolerance) string {
+// several is what several people prove; least writes a tolerance rounded up.
+func several(t *rowdatumv1.ProvableTolerance, least func(mm float64) string) string {
 	if t.SeveralPeopleMm == nil {
 		return "not told"
 	}
-	return "± " + s.least(t.GetSeveralPeopleMm())
+	return "± " + least(t.GetSeveralPeopleMm())
 }
 
 // hundredths writes a small length to 0.01 mm or a thousandth of an inch.

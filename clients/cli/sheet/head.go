@@ -18,7 +18,7 @@ import (
 func headKeys() []string {
 	return []string{
 		"planter", "unit", "fixture ruling", "fixture repeats to", "floor uneven by", "aim", "tolerance",
-		"confidence", "unproven row", "zero uncertain by", "reach shallower", "reach deeper", "mechanism",
+		"confidence", "confidence of", "unproven row", "one reading", "zero uncertain by", "reach shallower", "reach deeper", "mechanism",
 		"reference rows", "owner", "row spacing", "section",
 	}
 }
@@ -113,8 +113,18 @@ func (p *parser) figure(key, text string, here Place) {
 		p.length("reach.deeperMm", text, here, func(mm *float64) { p.reach().DeeperMm = mm })
 	case "confidence":
 		p.number("aim.confidence", text, here, confidenceUnits(), "0.9 or 90 %", func(x *float64) { p.aim().Confidence = x })
+	case "confidence of":
+		of, known := map[string]rowdatumv1.Aim_ConfidenceOf{"row": rowdatumv1.Aim_ROW, "planter": rowdatumv1.Aim_PLANTER}[strings.ToLower(text)]
+		if !known {
+			p.wrong(here, fmt.Sprintf("%q is not known; write row or planter", text))
+			return
+		}
+		p.aim().ConfidenceOf = of
+		p.sheet.places["aim.confidenceOf"] = here
 	case "unproven row":
 		p.number("aim.missSeconds", text, here, timeUnits(), "15 min or 900 s", func(x *float64) { p.aim().MissSeconds = x })
+	case "one reading":
+		p.number("aim.readSeconds", text, here, timeUnits(), "20 s or 0.5 min", func(x *float64) { p.aim().ReadSeconds = x })
 	case "aim":
 		aim, err := ParseAim(text, p.reading)
 		if err != nil {

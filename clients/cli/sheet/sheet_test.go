@@ -195,7 +195,7 @@ one,stop,9,2 1/0,
 3,stop,9,"2 1/4
 `
 	want := []string{
-		`line 1, column A: "plantr" is not a line known here (did you mean planter?); above the table stand: planter, unit, fixture ruling, fixture repeats to, floor uneven by, aim, tolerance, confidence, unproven row, zero uncertain by, reach shallower, reach deeper, mechanism, reference rows, owner, row spacing, section`,
+		`line 1, column A: "plantr" is not a line known here (did you mean planter?); above the table stand: planter, unit, fixture ruling, fixture repeats to, floor uneven by, aim, tolerance, confidence, confidence of, unproven row, one reading, zero uncertain by, reach shallower, reach deeper, mechanism, reference rows, owner, row spacing, section`,
 		`line 3, column A: unit is on line 2 already; keep one of the two`,
 		`line 4, column B (tolerance): "1/8 ft" is in a unit not known here; write 2 1/4 in or 57 mm`,
 		`line 5, column B (confidence): "very" is not understood; write 0.9 or 90 %`,

@@ -248,7 +248,8 @@ func (s *seasons) wantEdge(e *pb.EdgeWear) {
 	if made := mean(edge) - mean(others); math.Abs(made-e.DifferenceMmPerHectare) > e.DifferenceToMmPerHectare-e.DifferenceFromMmPerHectare {
 		s.t.Errorf("edge rows were made to differ by %g, told %v", made, e)
 	}
-	if len(s.rows) >= 16 && !(e.DifferenceFromMmPerHectare > 0 && e.P < 0.05) {
+	// Among fewer rows the odd one, which is among the others, makes up for most of what the edge has more.
+	if len(s.rows) >= 24 && !(e.DifferenceFromMmPerHectare > 0 && e.P < 0.05) {
 		s.t.Errorf("the edge rows are not told apart: %v", e)
 	}
 }

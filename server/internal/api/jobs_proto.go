@@ -114,7 +114,7 @@ func jobProto(view flow.JobView, l leveling.Language) (*pb.Job, error) {
 
 func aimProto(a leveling.Aim) *pb.Aim {
 	out := &pb.Aim{Kind: pb.Aim_Kind(pb.Aim_Kind_value[a.Kind.String()]), ToleranceMm: &a.ToleranceMm, Confidence: &a.Confidence, MissSeconds: &a.MissSeconds,
-		DatumMm: a.DatumMm}
+		ReadSeconds: &a.ReadSeconds, DatumMm: a.DatumMm, ConfidenceOf: pb.Aim_ConfidenceOf(pb.Aim_ConfidenceOf_value[a.ConfidenceOf.String()])}
 	if a.Kind == leveling.MatchRow {
 		out.Row = proto.Int32(int32(a.Row))
 	}
@@ -128,6 +128,12 @@ func stateProto(s *job.State) (*pb.JobState, error) {
 	out := &pb.JobState{DatumMm: s.DatumMm, ToleranceMm: s.Aim.ToleranceMm, SpreadMm: roundedOr(s.SpreadMm), ProvableToleranceMm: roundedOr(s.ProvableToleranceMm),
 		RepeatabilityMm: *rounded(s.RepeatabilityMm), PlanRevision: int32(s.PlanRevision), Warnings: s.Warnings, VoidReason: s.VoidReason,
 		SigningNeeds: s.SigningNeeds, Signature: signatureProto(s.Signature)}
+	if w := s.Now; w != nil {
+		out.PlanterChance, out.TrueSpreadMm = w.Chance, trueSpreadProto(w.TrueSpread)
+	}
+	if w := s.Found; w != nil {
+		out.PlanterChanceFound, out.TrueSpreadFoundMm = w.Chance, trueSpreadProto(w.TrueSpread)
+	}
 	var err error
 	if out.Rows, err = eachOr(s.Rows, rowStateProto); err != nil {
 		return nil, err

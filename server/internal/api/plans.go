@@ -1,6 +1,7 @@
 package api
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 
@@ -8,6 +9,7 @@ import (
 	"rowdatum/server/internal/flow"
 	"rowdatum/server/leveling"
 	"rowdatum/server/leveling/plan"
+	"rowdatum/server/leveling/worth"
 )
 
 // Plans serves rowdatum.v1.PlanService.
@@ -80,7 +82,17 @@ func aimOf(path string, a *pb.Aim, aim leveling.Aim, v *leveling.Violations) lev
 	}
 	set(&aim.ToleranceMm, a.ToleranceMm)
 	set(&aim.Confidence, a.Confidence)
+	switch a.ConfidenceOf {
+	case pb.Aim_CONFIDENCE_OF_UNSPECIFIED:
+	case pb.Aim_ROW:
+		aim.ConfidenceOf = leveling.OfRow
+	case pb.Aim_PLANTER:
+		aim.ConfidenceOf = leveling.OfPlanter
+	default:
+		v.Add(path+".confidenceOf", "is %d, must be ROW or PLANTER", a.ConfidenceOf)
+	}
 	set(&aim.MissSeconds, a.MissSeconds)
+	set(&aim.ReadSeconds, a.ReadSeconds)
 	set(&aim.ZeroUncertaintyMm, a.ZeroUncertaintyMm)
 	return aim
 }
@@ -94,8 +106,10 @@ func set(to *float64, from *float64) {
 func planProto(a flow.PlanAnswer) (*pb.Plan, error) {
 	out := &pb.Plan{
 		DatumMm: a.DatumMm, SpreadBeforeMm: a.SpreadBeforeMm, SpreadAfterMm: a.SpreadAfterMm,
-		TouchedRows: int32(a.TouchedRows), RereadRows: int32(a.RereadRows), TouchSeconds: a.TouchSeconds,
+		TouchedRows: int32(a.TouchedRows), RereadRows: int32(a.RereadRows), WorkSeconds: cmp.Or(a.WorkSeconds, a.TouchSeconds),
 		ProvableToleranceMm: a.ProvableToleranceMm, Cautions: a.Cautions,
+		PlanterChance: a.PlanterChance, PlanterChanceAfter: a.PlanterChanceAfter,
+		TrueSpreadMm: trueSpreadProto(a.TrueSpreadMm), TrueSpreadAfterMm: trueSpreadProto(a.TrueSpreadAfterMm),
 	}
 	for i, row := range a.Rows {
 		one, err := rowProto(row, a.Moves[i])
@@ -117,10 +131,15 @@ func planProto(a flow.PlanAnswer) (*pb.Plan, error) {
 	return out, nil
 }
 
+func trueSpreadProto(s worth.Spread) *pb.TrueSpread {
+	return &pb.TrueSpread{Mean: s.MeanMm, From: s.FromMm, To: s.ToMm}
+}
+
 func rowProto(row plan.RowPlan, move flow.Move) (*pb.RowPlan, error) {
 	out := &pb.RowPlan{
 		Row: int32(row.Row), EstimateMm: row.EstimateMm, UncertaintyMm: row.UncertaintyMm,
-		Verdict: pb.Verdict(row.Verdict), Chance: row.Chance, ReadingsToSettle: int32(row.ReadingsToSettle), Why: row.Why,
+		Verdict: pb.Verdict(row.Verdict), Chance: row.Chance, ReadingsToSettle: int32(row.ReadingsToSettle),
+		ExpectedEven: row.Part.Proves(), Why: row.Why,
 	}
 	if row.Part == plan.NoReach {
 		return out, nil

@@ -86,7 +86,8 @@ func (req *PlanRequest) problem(groups []*styleGroup) plan.Problem {
 		e.Scale, e.ScaleSd = orElse(row.Scale, 1), orElse(row.ScaleSd, s.ScaleSd)
 		return e
 	})
-	return plan.Problem{Rows: rows, Aim: req.Aim, Reach: req.Reach, ReferenceRows: req.ReferenceRows, Voice: req.voice()}
+	return plan.Problem{Rows: rows, Aim: req.Aim, Reach: req.Reach, ReferenceRows: req.ReferenceRows,
+		ResolutionMm: req.Fixture.ResolutionMm, Voice: req.voice()}
 }
 
 // planRows are the rows of all groups with their options; of is what is known of the row at an index.

@@ -147,7 +147,7 @@ func (f *Flow) correction(ctx context.Context, p leveling.Planter, a dig.Analysi
 	if err := firstError(groups); err != nil {
 		return nil, err
 	}
-	problem := plan.Problem{Aim: leveling.DefaultAim(), Reach: p.Reach, ReferenceRows: p.ReferenceRows, Voice: j.Voice}
+	problem := plan.Problem{Shrunk: true, Aim: leveling.DefaultAim(), Reach: p.Reach, ReferenceRows: p.ReferenceRows, Voice: j.Voice}
 	problem.Aim.ToleranceMm, problem.Aim.Confidence = j.Aim.ToleranceMm, j.Aim.Confidence
 	problem.Rows = planRows(groups, p.Mechanisms, func(i int, s *leveling.Style) estimate.Estimate {
 		e := said[rows[i].Number].Estimate

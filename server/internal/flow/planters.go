@@ -66,9 +66,6 @@ func (f *Flow) planterVoice(view View, who Caller, id string, l leveling.Languag
 	v.Language = l
 	for _, head := range heads {
 		newest, err := f.folded.job(view, head.JobKey, 0)
-		if err != nil && leveling.AsError(err).Reason == "CONTENT_CHANGED" {
-			continue // such a job is not relied on
-		}
 		if err != nil {
 			return p, v, err
 		}

@@ -11,6 +11,7 @@ var english = phrases{
 	ruled: "ruled in %s", repeats: "readings said to repeat to %s", repeated: "in this job to %s", floor: "floor uneven by %s",
 	datum: "Datum", datumBand: "%s, tolerance %s either side", noDatum: "none yet: no plan has been made",
 	spread: "Spread of the rows", spreadChange: "found %s, left %s",
+	trueSpread: "%s, truly %s to %s (90 %%)", allWithin: "%s; all %d at once: %s sure",
 	provenEven: "Rows proven even", someOf: "%d of %d", excepted: "Rows signed with a reason", estimated: "Rows estimated, not read again",
 	opened: "Opened", signed: "Signed", signedBy: "%s, %s", notSigned: "not signed",
 

@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"rowdatum/server/leveling"
+	"rowdatum/server/leveling/job"
 )
 
 // facts are those of the whole job.
@@ -111,17 +112,26 @@ func (s *Sheet) spread() string {
 	}
 	from, to := nothing, nothing
 	if len(found) > 1 {
-		from = s.both(slices.Max(found) - slices.Min(found))
+		from = s.truly(s.both(slices.Max(found)-slices.Min(found)), s.s.Found)
 	}
 	if s.s.SpreadMm != nil {
-		to = s.both(*s.s.SpreadMm)
+		to = s.truly(s.both(*s.s.SpreadMm), s.s.Now)
 	}
 	return fmt.Sprintf(s.p.spreadChange, from, to)
 }
 
+// truly puts what is known of how far the true depths are apart beside the spread of the numbers.
+func (s *Sheet) truly(spread string, w *job.Worth) string {
+	if w == nil {
+		return spread
+	}
+	x := w.TrueSpread
+	return fmt.Sprintf(s.p.trueSpread, spread, unbroken(s.bare(x.FromMm)), unbroken(s.voice.Length(x.ToMm)))
+}
+
 // tally counts the rows by what became of them.
 func (s *Sheet) tally() []fact {
-	even, excepted, estimated := 0, 0, 0
+	even, excepted, estimated, together := 0, 0, 0, 0
 	for i := range s.s.Rows {
 		r := &s.s.Rows[i]
 		if r.Verdict == leveling.Even {
@@ -133,9 +143,16 @@ func (s *Sheet) tally() []fact {
 		if r.Known && !r.Measured {
 			estimated++
 		}
+		if r.Known && r.Verdict != leveling.Stuck && r.Exception == "" {
+			together++
+		}
 	}
 	of := func(n int) string { return fmt.Sprintf(s.p.someOf, n, len(s.s.Rows)) }
-	out := []fact{{s.p.provenEven, of(even)}}
+	proven := of(even)
+	if w := s.s.Now; w != nil && w.Chance != nil && together > 1 {
+		proven = fmt.Sprintf(s.p.allWithin, proven, together, chance(*w.Chance))
+	}
+	out := []fact{{s.p.provenEven, proven}}
 	if excepted > 0 {
 		out = append(out, fact{s.p.excepted, of(excepted)})
 	}

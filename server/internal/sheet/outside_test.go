@@ -47,7 +47,7 @@ func TestPDFAsRead(t *testing.T) {
 		says   []string
 		wanted leveling.Language
 	}{
-		"depot":  {depot, 2, []string{"Depot sixteen", "Larkfield Farms", "WO-1174", "P-0031", "77120", "WORN", "gauge wheel arm, left", "Ada Mere", "1 15/16 in (49.6 mm)"}, leveling.English},
+		"depot":  {depot, 2, []string{"Depot sixteen", "Larkfield Farms", "WO-1174", "P-0031", "77120", "WORN", "gauge wheel arm, left", "Ada Mere", "1 15/16 in (48.7 mm)"}, leveling.English},
 		"yard":   {yard, 2, []string{"Nuria Peñalosa Ibáñez", "Íñigo Orduña", "Fuera *", "gastada: se cambia en otoño", "23 de 24", "Nunca se meta debajo"}, leveling.Spanish},
 		"wings":  {wings, 3, []string{"estimated", "an estimate, not a measurement", "36 of 36", "floor uneven by 0.50 mm"}, leveling.English},
 		"coarse": {coarse, 2, []string{"Stuck *", "Unsure *", "the fixture is too coarse", "repeat to 0.059 in (1.50 mm)"}, leveling.English},

@@ -401,7 +401,7 @@ func (p *printer) table(b block) {
 	p.y += 1
 }
 
-const rowPad = 0.4
+const rowPad = 0.3
 
 // columns are the widths of a table's columns. They hold their longest words; then what is left makes as
 // many columns as it can hold their texts, then their titles, on one line; the rest goes to all alike.

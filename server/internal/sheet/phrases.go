@@ -24,6 +24,8 @@ type phrases struct {
 	noDatum             string
 	spread              string
 	spreadChange        string // found, left
+	trueSpread          string // spread of the numbers, from, to
+	allWithin           string // rows proven even, rows, chance that they are within tolerance
 	provenEven          string
 	someOf              string // how many, of all
 	excepted, estimated string

@@ -187,6 +187,18 @@ func (v *visit) move(person string) (moved []int) {
 	return moved
 }
 
+// finish asks for further plans, and does what they say, while any row waits for one.
+func (v *visit) finish(technician, helper string) {
+	for range 4 {
+		v.surprising(technician)
+		if !slices.ContainsFunc(v.state.Rows, func(r job.RowState) bool { return r.Next == job.NextPlan }) {
+			return
+		}
+		v.plan()
+		v.read(technician, v.move(helper)...)
+	}
+}
+
 func (v *visit) inspect(row int, point string, value float64, comment string) {
 	in := job.Inspection{Row: row, Point: point, Comment: comment}
 	if value > 0 {
@@ -268,7 +280,7 @@ func depot(t *testing.T) *visit {
 	v.plan()
 	v.read("Ada Mere", v.move("Ben Holt")...)
 	v.add("Ben Holt", job.Event{Note: &job.Note{Row: 14, Text: "Handle was stiff; greased."}}, job.Event{Note: &job.Note{Text: "Owner will dig rows 1, 8 and 16 in the first field."}})
-	v.surprising("Ada Mere")
+	v.finish("Ada Mere", "Ben Holt")
 	v.sign("Ada Mere", "owner agrees; opener blades are due in summer")
 	return v
 }
@@ -285,7 +297,7 @@ func yard(t *testing.T) *visit {
 	v.surprising("Íñigo Orduña")
 	v.plan()
 	v.read("Íñigo Orduña", v.move("Íñigo Orduña")...)
-	v.surprising("Íñigo Orduña")
+	v.finish("Íñigo Orduña", "Íñigo Orduña")
 	v.sign("Íñigo Orduña", "gastada: se cambia en otoño")
 	return v
 }

@@ -12,6 +12,7 @@ var spanish = phrases{
 	ruled: "graduado en %s", repeats: "se dice que las lecturas repiten a %s", repeated: "en este trabajo, a %s", floor: "piso desparejo en %s",
 	datum: "Nivel común", datumBand: "%s, tolerancia de %s a cada lado", noDatum: "todavía no hay: no se ha hecho ningún plan",
 	spread: "Diferencia entre surcos", spreadChange: "al llegar %s, al salir %s",
+	trueSpread: "%s, en verdad %s a %s (90 %%)", allWithin: "%s; los %d a la vez: %s",
 	provenEven: "Surcos probados parejos", someOf: "%d de %d", excepted: "Surcos firmados con un motivo", estimated: "Surcos estimados, sin leer otra vez",
 	opened: "Abierto", signed: "Firmado", signedBy: "%s, %s", notSigned: "sin firmar",
 

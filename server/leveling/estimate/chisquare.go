@@ -5,11 +5,15 @@ import "math"
 // ChiSquareCDF is the chance that χ² with nu degrees of freedom is at most x: the regularised incomplete
 // gamma function P(nu/2, x/2).
 func ChiSquareCDF(x, nu float64) float64 {
+	logGamma, _ := math.Lgamma(nu / 2)
+	return lowerGamma(nu/2, x/2, logGamma)
+}
+
+// lowerGamma is P(a, x), where logGamma is ln Γ(a).
+func lowerGamma(a, x, logGamma float64) float64 {
 	if x <= 0 {
 		return 0
 	}
-	a, x := nu/2, x/2
-	logGamma, _ := math.Lgamma(a)
 	front := math.Exp(a*math.Log(x) - x - logGamma)
 	if x < a+1 {
 		return front * gammaSeries(a, x)
@@ -67,14 +71,14 @@ func ChiSquareQuantile(p, nu float64) float64 {
 	}
 	for range 50 { // a bound only: three or four steps do
 		density := math.Exp((a-1)*math.Log(x/2)-x/2-logGamma) / 2
-		newton := (ChiSquareCDF(x, nu) - p) / density
+		newton := (lowerGamma(a, x/2, logGamma) - p) / density
 		bend := (a-1)/x - 0.5
 		step := newton / (1 - max(-0.5, min(0.5, newton*bend/2)))
 		next := max(x-step, x/4)
-		if done := math.Abs(next-x) <= 1e-14*x; done {
-			return next
+		done := math.Abs(next-x) <= 1e-6*x // a step triples the digits
+		if x = next; done {
+			break
 		}
-		x = next
 	}
 	return x
 }

@@ -99,8 +99,7 @@ func (t *Track) variance(m StayMean) float64 {
 // known.
 func (t *Track) Estimate() Estimate {
 	b := t.fixture
-	b.PerReadingMm2 *= t.uneven
-	b.Prior = t.before
+	b.Prior, b.Uneven = t.before, t.uneven
 	first := t.first
 	first.VarianceMm2 += b.FloorMm2
 	first.CovarianceMm2 += b.FloorMm2

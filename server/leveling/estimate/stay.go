@@ -43,10 +43,43 @@ func budget(f leveling.Fixture) Budget {
 	return Budget{PerReadingMm2: max(0, each), LastingMm2: lasting, FloorMm2: f.FloorMm * f.FloorMm}
 }
 
+// VarianceMoved is the variance of the depth after a move of nominal effect effectMm that seats with a standard
+// deviation, before it is read there; the floor's is included.
+func (e *Estimate) VarianceMoved(effectMm, seatingMm float64) float64 {
+	const most = 1e12 // mm²: off every planter, and finite
+	u, s := e.UncertaintyMm, e.ScaleSd*effectMm
+	v := float64(u*u) + float64(2*effectMm*e.CovarianceMm) + float64(s*s) + float64(seatingMm*seatingMm)
+	if !(v < most) {
+		return most
+	}
+	return max(0, v)
+}
+
+// MostReadings is how often a row is read in one stay at most; what it does not say by then it never will.
+const MostReadings = 20
+
+// UncertaintyMoved is the standard uncertainty of the depth after a move of nominal effect effectMm that seats
+// with a standard deviation, once it was read there: one reading is taken in beside what was foretold, but the
+// ruling's lasting part stays whole. That is more cautious than what a Track makes of the reading, because with
+// the tighter figure moves are chosen that seldom prove.
+func (e *Estimate) UncertaintyMoved(effectMm, seatingMm float64) float64 {
+	b := &e.Budget
+	foretold := max(0, e.VarianceMoved(effectMm, seatingMm)-b.FloorMm2-b.LastingMm2)
+	v, either := b.LastingMm2+b.FloorMm2, foretold+b.PerReadingMm2
+	if either > 0 {
+		v += float64(foretold * (b.PerReadingMm2 / either))
+	}
+	return math.Sqrt(v)
+}
+
 func (b Budget) sd(k int) float64 {
-	v := b.PerReadingMm2/float64(k) + b.LastingMm2
+	each := b.PerReadingMm2
+	if b.Uneven > 0 {
+		each = float64(each * b.Uneven)
+	}
+	v := each/float64(k) + b.LastingMm2
 	if b.Prior > 0 {
-		v /= 1 + b.Prior*v
+		v /= 1 + float64(b.Prior*v)
 	}
 	return math.Sqrt(v + b.FloorMm2)
 }

@@ -33,10 +33,11 @@ func (e *Estimate) AtFirst() First {
 // Budget is what the uncertainty of a row is made of, so that the worth of further readings of the
 // same stay can be foretold:
 //
-//	u² = 1/(Prior + 1/(PerReadingMm2/k + LastingMm2)) + FloorMm2
+//	u² = 1/(Prior + 1/(Uneven·PerReadingMm2/k + LastingMm2)) + FloorMm2
 type Budget struct {
 	PerReadingMm2 float64 // variance that averages out over the k readings of this stay
 	LastingMm2    float64 // variance that stays however often the row is read: the ruling's
 	FloorMm2      float64 // variance of the floor's unevenness, added last
 	Prior         float64 // what is known from before this stay, as 1/variance, 1/mm²; 0 is nothing
+	Uneven        float64 // variance of this stay's mean over that of one in which all readings count alike; 0 counts as 1
 }

@@ -247,10 +247,14 @@ func (s *State) CheckVoid(reason string) error {
 	return v.Err()
 }
 
+// mostMoves is how often a row is moved before plans leave it where it is, unless a new search is asked for: what
+// four moves did not bring to the datum a fifth will not. Ours, no source.
+const mostMoves = 4
+
 // Ask is what is asked of a plan.
 type Ask struct {
 	Aim      *leveling.Aim     // nil: the job's own
-	Replan   bool              // search freely, even where moved rows that are even would hold the datum
+	Replan   bool              // search freely: no row holds the datum, and none is left because it was moved often
 	Language leveling.Language // of its words, which the log keeps
 }
 
@@ -289,19 +293,25 @@ func (s *State) CheckPlan(ask Ask) error {
 
 // Problem is what a plan is computed from, once CheckPlan passed; options are those of each row by its
 // number, from where it stands. After a plan was issued, the datum keeps to where the rows that were moved
-// in this job and are even stay even; free says that nothing held it: there is no such row or no such
+// or read again in this job and are even stay even; free says that nothing held it: there is no such row or no such
 // datum, a replan was asked for, or the aim gives the datum itself.
 func (s *State) Problem(options map[int][]leveling.Option, ask Ask) (p plan.Problem, free bool) {
 	p = plan.Problem{Aim: s.aim(ask), Reach: s.Opened.Reach, ReferenceRows: s.Opened.Planter.ReferenceRows,
-		Voice: s.Voice(ask.Language)}
+		ResolutionMm: s.Opened.Fixture.Figures.ResolutionMm, Voice: s.Voice(ask.Language)}
 	var hold []int
 	for i, l := range s.rows {
 		r := &s.Rows[i]
-		p.Rows = append(p.Rows, plan.Row{
+		moves, near := l.moves()
+		row := plan.Row{
 			Number: r.Row, Estimate: r.Estimate, Mechanism: r.Mechanism, Group: l.group, Style: l.style,
-			Setting: r.Setting, Options: options[r.Row],
-		})
-		if r.Moved && r.Verdict == leveling.Even && !r.Surprising {
+			Setting: r.Setting, Options: options[r.Row], BroughtNear: near && !ask.Replan,
+		}
+		if moves >= mostMoves && !ask.Replan {
+			row.Options = p.Leaves(&row)
+		}
+		p.Rows = append(p.Rows, row)
+		worked := r.Moved || s.firstPlan > 0 && l.readSince(s.firstPlan)
+		if worked && r.Verdict == leveling.Even && !r.Surprising {
 			hold = append(hold, r.Row)
 		}
 	}

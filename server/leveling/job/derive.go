@@ -10,9 +10,6 @@ import (
 	"rowdatum/server/leveling/plan"
 )
 
-// mostReadings is how many further readings of a row are worth talking about.
-const mostReadings = 20
-
 // pico rounds a length to whole picometres: what decides is compared as integers, as in package plan.
 func pico(mm float64) int64 {
 	const limit = 1e14 // 100 m: off every planter
@@ -38,7 +35,7 @@ type widths struct{ half, off int64 }
 func newDeriver(s *State, g estimate.Gate, own, pooled estimate.Budget) *deriver {
 	d := &deriver{
 		State: s, gate: g, own: own, budget: pooled,
-		accept: estimate.NewAcceptance(s.Aim.ToleranceMm, s.Aim.Confidence), widths: map[float64]widths{},
+		accept: estimate.NewAcceptance(s.Aim.ToleranceMm, s.confidence()), widths: map[float64]widths{},
 	}
 	switch {
 	case s.Issued == nil:
@@ -146,55 +143,56 @@ func (d *deriver) row(r *RowState, i int, l *rowLog) {
 	r.Verdict = d.verdict(e.DepthMm, e.UncertaintyMm)
 	p := estimate.Chance(float64(d.away(e.DepthMm))/1e9, d.join(e.UncertaintyMm), d.Aim.ToleranceMm)
 	r.Chance = math.Round(max(0, min(1, p))*1e9) / 1e9
-	d.even(r, l, &track)
 	switch p := d.planRow(i); {
 	case p.Part == plan.NoReach && r.LastMove == d.plannedAt[i]:
 		r.Verdict = leveling.Stuck
+		return
 	case d.Aim.Kind == leveling.MatchRow && d.Aim.Row == r.Row && pico(e.DepthMm) == pico(*d.DatumMm):
 		r.Verdict, r.Chance = leveling.Even, 1 // the row that the others are brought to
-	case r.Verdict == leveling.Unsure:
-		r.ReadingsToSettle = d.readingsToSettle(&track)
+	case r.Verdict != leveling.Even:
+		r.ReadingsToSettle = d.readingsToSettle(e)
+		r.undecided = d.undecided(r, i)
 	}
+	d.even(r, l, &track)
 }
 
-// even sets the range of the stay's mean that would make the row even after one more reading. A first
-// reading of the stay counts only where it does not surprise.
+// even sets the range of the next reading that would make the row even. It is promised only where that is
+// the first of its stay: one that waits may be proven right by the next, and further readings of one stay also
+// say how much readings scatter.
 func (d *deriver) even(r *RowState, l *rowLog, t *estimate.Track) {
-	k := r.Estimate.Readings + 1
-	half := d.with(t.UncertaintyOf(k)).half
-	if half < 0 {
+	half := d.with(t.UncertaintyOf(1)).half
+	if half < 0 || len(l.stays[len(l.stays)-1].readings) > 0 {
 		return
 	}
-	h := float64(half) / 1e9
-	e := Range{t.MeanFor(*d.DatumMm-h, k), t.MeanFor(*d.DatumMm+h, k)}
-	if k == 1 {
-		low, high, _ := d.gate.Limits(l.follow(d.own))
-		e = Range{max(e.FromMm, low), min(e.ToMm, high)}
-	}
+	const inside = 1e-6 // mm: less than a rounding never takes a number out of the range
+	h := float64(half)/1e9 - inside
+	low, high, _ := d.gate.Limits(l.follow(d.own))
+	e := Range{max(t.MeanFor(*d.DatumMm-h, 1), low+inside), min(t.MeanFor(*d.DatumMm+h, 1), high-inside)}
 	if e.FromMm <= e.ToMm {
 		a, b := d.Opened.Fixture.NumberMm(e.FromMm), d.Opened.Fixture.NumberMm(e.ToMm)
 		r.Even, r.EvenNumber = &e, &Range{min(a, b), max(a, b)}
 	}
 }
 
-// readingsToSettle is the fewest further readings that make a row even or off if its depth stays; 0 if
-// mostReadings are not enough. Once settled it stays so (see package plan), so the fewest are searched by
-// halves.
-func (d *deriver) readingsToSettle(t *estimate.Track) int {
-	e := t.Estimate()
-	settled := func(n int) bool { return d.verdict(e.DepthMm, t.UncertaintyOf(e.Readings+n)) != leveling.Unsure }
-	if !settled(mostReadings) {
-		return 0
-	}
-	low, high := 0, mostReadings // not settled, settled
-	for high-low > 1 {
-		if mid := (low + high) / 2; settled(mid) {
-			high = mid
-		} else {
-			low = mid
+// readingsToSettle is the fewest further readings that prove a row even if its depth stays; 0 where none do.
+func (d *deriver) readingsToSettle(e *estimate.Estimate) int {
+	away := d.away(e.DepthMm)
+	for n := 1; n <= estimate.MostReadings-e.Readings; n++ {
+		if away <= d.with(e.UncertaintyAfter(n)).half {
+			return n
 		}
 	}
-	return high
+	return 0
+}
+
+// undecided says whether a row that is not even may be so all the same, and whether the fixture cannot say:
+// no further readings prove it, and the last plan can do nothing for it, or nothing is provable at any depth.
+func (d *deriver) undecided(r *RowState, i int) bool {
+	p, e := d.planRow(i), &r.Estimate
+	mayBe := r.Verdict == leveling.Unsure || d.away(e.DepthMm) <= pico(d.Aim.ToleranceMm)
+	helpless := p.Part == plan.Nearest && p.Option.Leave && r.LastMove == d.plannedAt[i]
+	most := e.UncertaintyAfter(max(0, estimate.MostReadings-e.Readings))
+	return mayBe && r.ReadingsToSettle == 0 && (helpless || d.with(most).half < 0)
 }
 
 // wholeJob derives what is said of the job as a whole.
@@ -218,6 +216,7 @@ func (d *deriver) wholeJob() {
 	d.inForce()
 	d.marks()
 	d.exceptions()
+	d.worth()
 }
 
 // inForce gathers ticks, inspections and notes that stand.
@@ -299,17 +298,11 @@ func (s *State) excepted(i int, all []Exception) string {
 	r, common := &s.Rows[i], ""
 	for _, x := range all {
 		switch {
-		case x.Unproven && r.neverSettles() && s.need(i) == needPart:
+		case x.Unproven && r.undecided && s.need(i) == needPart:
 			common = x.Reason
 		case !x.Unproven && x.Row == r.Row:
 			return x.Reason
 		}
 	}
 	return common
-}
-
-// neverSettles says whether no number of readings with this fixture that is worth talking about can say
-// whether the row is even.
-func (r *RowState) neverSettles() bool {
-	return r.Verdict == leveling.Unsure && r.ReadingsToSettle == 0
 }

@@ -97,7 +97,7 @@ func (f *folder) enter(e *Event) error {
 		if x := e.Move.EffectMm; math.IsNaN(x) || math.IsInf(x, 0) {
 			return errors.New("a move without a finite effect")
 		}
-		return f.step(e.Move.Row, step{revision: e.Revision, move: e.Move})
+		return f.step(e.Move.Row, step{revision: e.Revision, move: e.Move, near: f.bringsNear(e.Move.Row)})
 	case e.PartChange != nil:
 		return f.step(e.PartChange.Row, step{revision: e.Revision})
 	case e.Strike != nil:
@@ -144,11 +144,22 @@ func (f *folder) issue(e *Event) error {
 	}
 	datum := e.Issued.Plan.DatumMm
 	f.Issued, f.PlanRevision, f.Aim, f.DatumMm = e.Issued, e.Revision, e.Issued.Aim, &datum
+	f.firstPlan = cmp.Or(f.firstPlan, e.Revision)
 	f.plannedAt = make([]int, len(f.rows))
 	for i, l := range f.rows {
 		f.plannedAt[i] = l.since()
 	}
 	return nil
+}
+
+// bringsNear says whether the last plan has a row moved only as near as it goes, and that was not done yet.
+func (f *folder) bringsNear(number int) bool {
+	i := f.index(number)
+	if i < 0 || f.Issued == nil {
+		return false
+	}
+	p := f.planRow(i)
+	return p.Part == plan.Nearest && !p.Option.Leave && f.rows[i].since() == f.plannedAt[i]
 }
 
 // groupOf is the index of the first mechanism that is the same as the named one, -1 where there is none
@@ -271,7 +282,7 @@ func (f *folder) derive() {
 	}
 	u, nu := pool.Repeatability(fixture)
 	f.RepeatabilityMm = u
-	fixture.RepeatabilityMm = estimate.Inflated(u, nu, f.Aim.Confidence)
+	fixture.RepeatabilityMm = estimate.Inflated(u, nu, f.confidence())
 	d := newDeriver(f.State, gate, own, estimate.BudgetOf(fixture))
 	d.rows()
 	d.wholeJob()

@@ -4,6 +4,7 @@ import (
 	"slices"
 
 	"rowdatum/server/leveling"
+	"rowdatum/server/leveling/estimate"
 	"rowdatum/server/leveling/plan"
 )
 
@@ -18,17 +19,35 @@ func (d *deriver) steps() {
 		r.Next, r.why = d.reading(r, d.State.rows[i])
 		waiting = waiting || r.Next != NextNothing
 	}
+	matched := d.readMatched()
 	for i := range d.Rows {
 		switch r := &d.Rows[i]; {
 		case r.Next != NextNothing:
 		case d.Issued != nil:
-			r.Next, r.why = d.planned(r, i)
-		case waiting:
+			if r.Next, r.why = d.planned(r, i); r.Next == NextMove && matched {
+				r.Next, r.why, r.Move = NextNothing, func(w words) string { return w.waitsForMatched }, nil
+			}
+		case waiting, matched:
 			r.why = func(w words) string { return w.waits }
 		default:
 			r.Next, r.why = NextPlan, func(w words) string { return w.askPlan }
 		}
 	}
+}
+
+// readMatched asks for further readings of the row that the others are brought to, before anything else is
+// asked of them; it returns whether it did.
+func (d *deriver) readMatched() bool {
+	r := d.Row(d.Aim.Row)
+	if d.Aim.Kind != leveling.MatchRow || r == nil || r.Next != NextNothing || !r.Measured {
+		return false
+	}
+	n := plan.MatchReadings(r.Estimate, d.Aim)
+	if n == 0 {
+		return false
+	}
+	r.Next, r.why = NextReadAgain, func(w words) string { return w.matchedMore(n) }
+	return true
 }
 
 // reading says whether a row must be read before anything else can be said of it.
@@ -83,28 +102,43 @@ func (d *deriver) planned(r *RowState, i int) (NextStep, reason) {
 		return NextReadAfterMove, expecting(r.Estimate.DepthMm)
 	case r.Verdict == leveling.Even:
 		return NextDone, func(w words) string { return w.standing(r) }
-	case r.ReadingsToSettle == 1, r.ReadingsToSettle > 1 && !moved && (!fresh || p.Part == plan.Reread):
+	case r.ReadingsToSettle > 0 && (!moved && p.Part == plan.Reread || d.readingIsQuicker(r, l)):
 		return NextReadAgain, settling(r)
-	case r.neverSettles() && d.with(r.Estimate.UncertaintyAfter(mostReadings)).half < 0:
-		return NextExcept, standing(r, func(w words) string { return w.cannotProve })
-	case moved || fresh:
+	case moved || fresh || p.Part != plan.Nearest:
 		return NextPlan, standing(r, func(w words) string { return w.planIsOld })
 	}
-	return NextExcept, standing(r, func(w words) string { return w.planIsHelpless })
+	return NextExcept, standing(r, helpless(r, p))
+}
+
+// readingIsQuicker says whether the further readings that prove a row take no longer than a move; where they do, a
+// new plan is asked which of the two it shall be.
+func (d *deriver) readingIsQuicker(r *RowState, l *rowLog) bool {
+	return float64(r.ReadingsToSettle)*d.Aim.ReadSeconds <= l.style.TouchSeconds
+}
+
+// helpless says what to do about a row that the last plan leaves although it is not even. Only one that is off,
+// and that nothing brings nearer, is sent for worn parts.
+func helpless(r *RowState, p *plan.RowPlan) reason {
+	return func(w words) string {
+		switch {
+		case r.undecided:
+			return w.cannotDecide
+		case p.NoneNearer:
+			return w.planIsHelpless
+		}
+		return w.notWorthMoving
+	}
 }
 
 // move says whether the plan's move still leads where the plan says, after what was read since, and whether
 // the row is known well enough to be moved and not read after.
 func (d *deriver) move(r *RowState, i int, p *plan.RowPlan, fresh bool) (NextStep, reason) {
-	if fresh && p.Part == plan.Moved {
-		t := d.State.rows[i].follow(d.budget)
-		t.Move(p.Option.EffectMm, d.State.rows[i].style.SeatingMm)
-		if e := t.Estimate(); d.verdict(e.DepthMm, e.UncertaintyMm) != leveling.Even {
-			return NextPlan, standing(r, func(w words) string { return w.moveIsOld })
-		}
+	l := d.State.rows[i]
+	if fresh && p.Part == plan.Moved && !d.proves(&r.Estimate, l, p.Option.EffectMm) {
+		return NextPlan, standing(r, func(w words) string { return w.moveIsOld })
 	}
 	if r.Measured && d.Opened.Verify == VerifyWhenNeeded {
-		if y, far := d.farOnOne(d.State.rows[i]); far {
+		if y, far := d.farOnOne(l); far {
 			return NextReadAgain, puttingIt(y)
 		}
 	}
@@ -113,6 +147,12 @@ func (d *deriver) move(r *RowState, i int, p *plan.RowPlan, fresh bool) (NextSte
 		r.Move.Unit, r.Move.Say = d.Issued.Says[i].Unit, d.Issued.Says[i].Say
 	}
 	return NextMove, bringing(r, p.PredictedMm, p.PredictedChance)
+}
+
+// proves says whether a move of nominal effect effectMm, read once, is expected to prove a row: as plans judge it.
+func (d *deriver) proves(e *estimate.Estimate, l *rowLog, effectMm float64) bool {
+	foretold := e.DepthMm + float64(e.Scale*effectMm)
+	return d.away(foretold) <= d.with(e.UncertaintyMoved(effectMm, l.style.SeatingMm)).half
 }
 
 // need is what a row lacks for signing.

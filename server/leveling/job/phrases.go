@@ -14,12 +14,16 @@ type phrases struct {
 	moveBrings        string // stands, depth, chance
 
 	waits, askPlan      string
+	waitsForMatched     string
+	readMatched         string
+	readMatchedMany     string // readings
 	partChanged         string
 	movedUnread         string
 	notRead             string
 	noTravel            string
-	settles, settleMany string // stands; settleMany also takes how many readings
-	cannotProve         string // stands
+	settles, settleMany string // stands; settleMany takes how many readings before it
+	cannotDecide        string // stands
+	notWorthMoving      string // stands
 	planIsOld           string // stands
 	moveIsOld           string // stands
 	planIsHelpless      string // stands

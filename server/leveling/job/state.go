@@ -4,6 +4,7 @@ import (
 	"rowdatum/server/leveling"
 	"rowdatum/server/leveling/estimate"
 	"rowdatum/server/leveling/plan"
+	"rowdatum/server/leveling/worth"
 )
 
 // State is what follows from a job's events. It is never changed once made. It has no words: In makes a
@@ -20,6 +21,7 @@ type State struct {
 	DatumMm             *float64     // of the last plan issued
 	SpreadMm            *float64     // of the rows' depths; nil while fewer than two are known
 	ProvableToleranceMm *float64     // the largest over the rows that are known; nil while none is
+	Found, Now          *Worth       // of all rows together: as first found, and as they stand; nil while fewer than two are known
 	RepeatabilityMm     float64      // as pooled from this job
 	Issued              *Issued      // the plan last issued
 	PlanRevision        int          // that issued it, 0 before the first
@@ -37,6 +39,7 @@ type State struct {
 	bytes     int       // that the log takes, about
 	rows      []*rowLog // as Rows; shared with earlier States
 	plannedAt []int     // LastMove of every row when the last plan was issued
+	firstPlan int       // revision of the first plan issued, 0 before
 	styles    map[string]*leveling.Style
 }
 
@@ -61,11 +64,11 @@ type RowState struct {
 
 	Verdict          leveling.Verdict // at the job's datum; 0 without a datum or a depth
 	Chance           float64          // of no meaning without a verdict
-	Even             *Range           // of the stay's mean after one more reading, where it would make the row even
+	Even             *Range           // of the depth of a stay's first reading of the whole row, where it would make the row even
 	EvenNumber       *Range           // Even as the fixture's own numbers, mm
 	FromDatumMm      *float64         // depth minus the datum; nil without either
 	FromOthersMm     *float64         // depth minus the median of the other rows' depths; nil while no other is known
-	ReadingsToSettle int              // Unsure only: 1 to 20; 0 is not within 20
+	ReadingsToSettle int              // 1 to 20 more readings prove the row even, if its depth stays; 0: none do, or it is even
 
 	Next             NextStep
 	Move             *PlannedMove // NextMove only
@@ -75,7 +78,14 @@ type RowState struct {
 	LeftOut          []int        // revisions of the present stay's readings that do not count
 	Exception        string       // the reason that the row was signed with
 
-	why reason // nil where there is nothing to say
+	undecided bool   // it may be even, and neither readings with this fixture nor the last plan's moves can say
+	why       reason // nil where there is nothing to say
+}
+
+// Worth is what is known of all rows together whose depths are known.
+type Worth struct {
+	TrueSpread worth.Spread // of their true depths
+	Chance     *float64     // that all which are neither stuck nor excepted are within tolerance of the datum at once; nil without a datum
 }
 
 // Depth is a depth with its standard uncertainty.
@@ -119,7 +129,7 @@ const (
 	NextMove                          // do the plan's move
 	NextReadAfterMove                 // take a reading: the row was moved
 	NextDone                          // even
-	NextExcept                        // the plan can do nothing: except it with a reason, look for worn parts
+	NextExcept                        // the plan can do nothing: except it with a reason
 	NextPlan                          // ask for a plan
 )
 

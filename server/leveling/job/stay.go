@@ -24,6 +24,7 @@ type rowLog struct {
 type step struct {
 	revision int
 	move     *Move
+	near     bool // the move was to bring the row as near as it goes
 	struck   bool
 }
 
@@ -79,6 +80,29 @@ func (l *rowLog) lastMove() *step {
 		}
 	}
 	return nil
+}
+
+// moves counts the row's moves in force since its parts were last changed, and says whether one of them was to
+// bring it as near as it goes.
+func (l *rowLog) moves() (n int, near bool) {
+	for _, s := range l.steps {
+		switch {
+		case s.struck:
+		case s.move == nil:
+			n, near = 0, false
+		default:
+			n, near = n+1, near || s.near
+		}
+	}
+	return n, near
+}
+
+// readSince says whether a reading of the present stay that counts is later than a revision.
+func (l *rowLog) readSince(revision int) bool {
+	now := &l.stays[len(l.stays)-1]
+	return slices.ContainsFunc(now.readings, func(r rowReading) bool {
+		return r.revision > revision && !slices.Contains(now.leftOut, r.revision)
+	})
 }
 
 // knows says whether a revision is that of a step of this row, struck or not; 0 is the time before all.

@@ -117,10 +117,20 @@ func expecting(depthMm float64) reason {
 
 // settling is the reason for so many more readings.
 func settling(r *RowState) reason {
-	if r.ReadingsToSettle == 1 {
-		return standing(r, func(w words) string { return w.settles })
+	return func(w words) string {
+		if r.ReadingsToSettle == 1 {
+			return fmt.Sprintf(w.settles, w.standing(r))
+		}
+		return fmt.Sprintf(w.settleMany, r.ReadingsToSettle, w.standing(r))
 	}
-	return func(w words) string { return fmt.Sprintf(w.settleMany, w.standing(r), r.ReadingsToSettle) }
+}
+
+// matchedMore asks for more readings of the row that the others are brought to.
+func (w words) matchedMore(readings int) string {
+	if readings == 1 {
+		return w.readMatched
+	}
+	return fmt.Sprintf(w.readMatchedMany, readings)
 }
 
 // bringing is the reason for a move to a depth.

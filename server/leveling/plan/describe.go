@@ -6,15 +6,24 @@ import (
 	"strings"
 
 	"rowdatum/server/leveling"
+	"rowdatum/server/leveling/worth"
 )
 
 // Describe draws the plan as text: for stories in tests and for whoever looks into a failing one.
 func (p Plan) Describe() string {
 	var b strings.Builder
 	line := func(format string, args ...any) { fmt.Fprintf(&b, format+"\n", args...) }
-	line("%v: datum %.4f mm, tolerance %s mm at %s", p.Aim.Kind, p.DatumMm, leveling.Figure(p.Aim.ToleranceMm), leveling.Figure(p.Aim.Confidence))
-	line("spread %.4f -> %.4f mm, touch %d, read again %d, %s s, provable %.4f mm",
-		p.SpreadBeforeMm, p.SpreadAfterMm, p.TouchedRows, p.RereadRows, leveling.Figure(p.TouchSeconds), p.ProvableToleranceMm)
+	sure := leveling.Figure(p.Aim.Confidence)
+	if p.Aim.ConfidenceOf == leveling.OfPlanter {
+		sure += " of the planter"
+	}
+	line("%v: datum %.4f mm, tolerance %s mm at %s", p.Aim.Kind, p.DatumMm, leveling.Figure(p.Aim.ToleranceMm), sure)
+	line("spread %.4f -> %.4f mm, touch %d, read again %d, work %s s, provable %.4f mm",
+		p.SpreadBeforeMm, p.SpreadAfterMm, p.TouchedRows, p.RereadRows, leveling.Figure(p.WorkSeconds), p.ProvableToleranceMm)
+	if p.PlanterChance > 0 || p.TrueSpreadMm != (worth.Spread{}) { // Solve alone leaves it out
+		line("all rows within tolerance %.3f -> %.3f, true spread %s -> %s",
+			p.PlanterChance, p.PlanterChanceAfter, spreadText(p.TrueSpreadMm), spreadText(p.TrueSpreadAfterMm))
+	}
 	half := p.pictureHalfMm()
 	for _, r := range p.Rows {
 		line("row %3d %s %s", r.Row, p.picture(r, half), r.figures())
@@ -37,6 +46,10 @@ func (p Plan) Describe() string {
 		line("! %s", c)
 	}
 	return b.String()
+}
+
+func spreadText(s worth.Spread) string {
+	return fmt.Sprintf("%.2f (%.2f to %.2f) mm", s.MeanMm, s.FromMm, s.ToMm)
 }
 
 func (r RowPlan) figures() string {

@@ -8,8 +8,9 @@ import (
 // score ranks datums for least work: the smaller the better, field by field.
 type score struct {
 	cost     micros
-	rejected int    // rows not accepted
-	squares  uint64 // Σ(p − T)² over accepted rows, 1e-6 mm²
+	unproven int    // rows in none of the parts A, R and M
+	moved    int    // rows
+	squares  uint64 // Σ(p − T)² over the rows in A, R and M, 1e-6 mm²
 	away     pm     // from the mean estimate
 	datum    pm
 }
@@ -17,7 +18,8 @@ type score struct {
 func (a score) less(b score) bool {
 	return cmp.Or(
 		cmp.Compare(a.cost, b.cost),
-		cmp.Compare(a.rejected, b.rejected),
+		cmp.Compare(a.unproven, b.unproven),
+		cmp.Compare(a.moved, b.moved),
 		cmp.Compare(a.squares, b.squares),
 		cmp.Compare(a.away, b.away),
 		cmp.Compare(a.datum, b.datum),
@@ -26,15 +28,16 @@ func (a score) less(b score) bool {
 
 // totals are running sums over the rows' present choices.
 type totals struct {
-	cost     micros
-	accepted int
-	depths   pm   // Σp over accepted rows
-	squares  wide // Σp² over accepted rows, pm²
+	cost    micros
+	proven  int // rows in A, R and M
+	moved   int
+	depths  pm   // Σp over the rows in A, R and M
+	squares wide // Σp² over them, pm²
 }
 
 // leastWork finds the best datum. Between two neighbouring changes of any row's choice all choices are
-// fixed, so the best datum there is the mean of the accepted predictions, clipped to that range; the best
-// of these is the best of all.
+// fixed, so the best datum there is the mean of the predictions of the rows in A, R and M, clipped to that
+// range; the best of these is the best of all.
 func (s *solver) leastWork() pm {
 	lo, hi := s.bounds()
 	s.eachRow(func(i int, r *row) {
@@ -52,8 +55,7 @@ func (s *solver) leastWork() pm {
 		if i < len(s.pieces) {
 			to = s.pieces[i].from - 1
 		}
-		rejected := s.live - sum.accepted
-		if from > lo && cmp.Or(cmp.Compare(sum.cost, best.cost), cmp.Compare(rejected, best.rejected)) > 0 {
+		if from > lo && cmp.Or(cmp.Compare(sum.cost, best.cost), cmp.Compare(s.live-sum.proven, best.unproven), cmp.Compare(sum.moved, best.moved)) > 0 {
 			continue
 		}
 		if here := s.bestOf(sum, from, to); from == lo || here.less(best) {
@@ -78,52 +80,61 @@ func (s *solver) eachRow(f func(i int, r *row)) {
 func (s *solver) turn(sum *totals, p piece) {
 	r := &s.rows[p.row]
 	if r.now.part != 0 {
-		sum.cost -= s.cost(r, r.now)
-		if d := r.options[r.now.option].depth; r.now.part.accepted() {
-			sum.accepted--
-			sum.depths -= d
-			sum.squares = sum.squares.minus(product(d, d))
-		}
+		sum.count(s, r, -1)
 	}
 	r.now = p.choice
-	sum.cost += s.cost(r, r.now)
-	if d := r.options[r.now.option].depth; r.now.part.accepted() {
-		sum.accepted++
-		sum.depths += d
+	sum.count(s, r, 1)
+}
+
+// count takes a row's present choice in, or out where sign is -1.
+func (sum *totals) count(s *solver, r *row, sign int) {
+	sum.cost += micros(sign) * s.cost(r, r.now)
+	if int(r.now.option) != r.leave {
+		sum.moved += sign
+	}
+	if !r.now.part.Proves() {
+		return
+	}
+	d := r.options[r.now.option].depth
+	sum.proven += sign
+	sum.depths += pm(sign) * d
+	if sign > 0 {
 		sum.squares = sum.squares.plus(product(d, d))
+	} else {
+		sum.squares = sum.squares.minus(product(d, d))
 	}
 }
 
 // bestOf is the best datum of a range over which all choices are fixed.
 func (s *solver) bestOf(sum totals, from, to pm) score {
 	t := s.mean
-	if sum.accepted > 0 {
-		t = meanPm(sum.depths, sum.accepted)
+	if sum.proven > 0 {
+		t = meanPm(sum.depths, sum.proven)
 	}
 	t = max(from, min(to, t))
-	m := pm(sum.accepted)
+	m := pm(sum.proven)
 	squares := sum.squares.minus(product(2*t, sum.depths)).plus(product(m*t, t))
-	return score{sum.cost, s.live - sum.accepted, squares.millionths(), (t - s.mean).abs(), t}
+	return score{sum.cost, s.live - sum.proven, sum.moved, squares.millionths(), (t - s.mean).abs(), t}
 }
 
-// accepted says whether rows of this part count as even.
-func (p Part) accepted() bool { return p == Left || p == Moved }
+// Proves says whether a part is expected to end with a row that is proven even.
+func (p Part) Proves() bool { return p == Left || p == Reread || p == Moved }
 
 // cost is what a choice costs in the sense of the aim.
 func (s *solver) cost(r *row, c choice) micros {
-	switch {
-	case c.part == Left:
-		return 0
-	case c.part == Moved:
-		return r.touch
-	case c.part == Nearest && int(c.option) == r.leave:
-		return s.miss
+	if c.part == Nearest {
+		return s.work(r, c) + s.miss
 	}
-	return r.touch + s.miss
+	return s.work(r, c)
+}
+
+// work is what a choice takes at the planter; what leave takes is 0.
+func (s *solver) work(r *row, c choice) micros {
+	return r.options[c.option].seconds + micros(c.readings)*s.read
 }
 
 // hull bounds the search without losing the best datum. A row that is not left as even costs at least
-// the smaller of a touch and a miss, and a miss where the datum is more than the tolerance beyond all
+// one reading, its quickest move or a miss, and a miss where the datum is more than the tolerance beyond all
 // its options. Where that alone is more than the whole cost at some datum that was tried, no best datum
 // can lie.
 func (s *solver) hull() (lo, hi pm) {
@@ -138,7 +149,10 @@ func (s *solver) hull() (lo, hi pm) {
 		if r.stuck() {
 			continue
 		}
-		least := min(r.touch, s.miss)
+		least := min(r.least, s.miss)
+		if len(r.rings) > 0 && r.leave >= 0 {
+			least = min(least, r.rings[0].cost)
+		}
 		ends[0].more += s.miss
 		low, high := r.options[0].depth-s.widest, r.options[len(r.options)-1].depth+s.widest
 		ends = append(ends, end{low, least - s.miss}, end{high + 1, s.miss - least})

@@ -163,6 +163,6 @@ func (w words) table(ref, r *row) []TableEntry {
 // whole is row r with all its options, whatever their travel.
 func (s *solver) whole(r *row) *row {
 	all := row{Row: r.Row}
-	all.prepare(leveling.Reach{}, &s.accept, make([]option, 0, len(r.Options)))
+	all.prepare(leveling.Reach{}, make([]option, 0, len(r.Options)))
 	return &all
 }

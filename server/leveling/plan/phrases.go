@@ -8,27 +8,28 @@ type phrases struct {
 	matched    string // depth
 	left       string // reads, sure
 	moved      string // reads, why not left, brings, sure
-	reread     string // reads, sure, settling
+	reread     string // reading it again, reads, sure
 	leftUneven string // reads, sure, why nothing is nearer
 	nearest    string // reads, brings, away, sure
 	stuck      string // depth, travel
 
-	reads               string // depth, away
-	deeper, shallower   string // length
-	atDatum             string
-	sure                string // chance, tolerance
-	travel              string // towards shallower, towards deeper
-	noTravel            string // travel
-	widens              string
-	leftSure            string // chance, tolerance
-	bringsDeeper        string // length, depth
-	bringsShallower     string // length, depth
-	smallestSpread      string
-	unprovable          string
-	heldBack            string // travel
-	nothingNearer       string
-	settles, settleMany string // settleMany: readings
-	neverSettles        string // readings
+	reads             string // depth, away
+	deeper, shallower string // length
+	atDatum           string
+	sure              string // chance, tolerance
+	travel            string // towards shallower, towards deeper
+	noTravel          string // travel
+	widens            string
+	leftSure          string // chance, tolerance
+	bringsDeeper      string // length, depth
+	bringsShallower   string // length, depth
+	smallestSpread    string
+	undecided         string // tolerance that would do
+	notWorth          string // length
+	nearBefore        string
+	heldBack          string // travel
+	nothingNearer     string
+	again, againMany  string // againMany: readings
 
 	about           string // rows, what
 	noneReaches     string // travel, what the datum is
@@ -39,6 +40,12 @@ type phrases struct {
 	wornClosest     string
 	wornOut         string
 	nearRows        string
+	undecidedRows   string // tolerance that would do
+	offRows         string
+	readFirst       string // readings
+	readFirstOnce   string
+	ofPlanter       string // rows, tolerance, chance of all, chance asked of each
+	coarse          string // ruling, tolerance, ruling that would do
 	unknownRows     string
 	trimmedRows     string
 	noReference     string // row

@@ -37,14 +37,13 @@ func (a pm) abs() pm { return max(a, -a) }
 // half is a/2, rounded down.
 func (a pm) half() pm { return a >> 1 }
 
-// meanPm is sum/n rounded to the nearest, halves down.
+// meanPm is sum/n rounded to the nearest, halves away from zero.
 func meanPm(sum pm, n int) pm {
 	m := pm(n)
-	q := (2*sum + m - 1) / (2 * m)
-	if (2*sum+m-1)%(2*m) < 0 {
-		q--
+	if sum < 0 {
+		return -((-2*sum + m) / (2 * m))
 	}
-	return q
+	return (2*sum + m) / (2 * m)
 }
 
 // wide is a signed integer of 128 bits: squares of picometres do not fit into 64.
@@ -87,3 +86,5 @@ func toMicros(seconds float64) micros {
 	}
 	return micros(max(1, min(1e15, math.Round(seconds*1e6))))
 }
+
+func (m micros) seconds() float64 { return float64(m) / 1e6 }

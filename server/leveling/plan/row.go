@@ -16,20 +16,23 @@ type row struct {
 	depth   pm       // estimate
 	joined  float64  // variance that the aim joins to this row's, mm²
 	half    pm       // how far a datum may be for the row as found to be even; none if never
+	rings   []ring   // what further readings would prove beyond half, by rising number of them
 	off     pm       // how far a datum must be for the row as found to be off
 	options []option // in reach, by rising prediction; of equal ones the preferred first
 	leave   int      // index of leave in options; -1 where it is out of reach
-	touch   micros
-	matched bool // the other rows are brought to this one
+	uniform bool     // whether all its moves take as long
+	least   micros   // what its quickest move takes; without a move, more than anything
+	matched bool     // the other rows are brought to this one
 	now     choice
 }
 
 // option is one option in reach.
 type option struct {
-	depth  pm      // predicted
-	half   pm      // how far a datum may be for the option to be accepted; none, or not known yet
-	effect float64 // nominal, mm
-	source int32   // index into Row.Options
+	depth   pm      // predicted
+	half    pm      // how far a datum may be for a move there to be accepted; none, or not known yet
+	effect  float64 // nominal, mm
+	seconds micros  // of moving there and reading it once; 0 for leave
+	source  int32   // index into Row.Options: the adjuster's own order
 }
 
 // Values of half that are no width.
@@ -38,10 +41,15 @@ const (
 	notKnown pm = -2
 )
 
-// choice is what a row's part of a plan comes to: the part and an index into the row's options.
+// never is more than any work takes.
+const never micros = math.MaxInt64
+
+// choice is what a row's part of a plan comes to: the part, for Reread how many more readings, and an index
+// into the row's options.
 type choice struct {
-	part   Part
-	option int32
+	part     Part
+	readings int8
+	option   int32
 }
 
 // stuck says whether nothing is in reach.
@@ -62,23 +70,16 @@ func (r *row) predictedSd(i int) float64 {
 }
 
 // sdAfter is the standard uncertainty of the row's depth after a move of nominal effect by, with variance
-// joined to it.
+// joined to it, before it is read there.
 func (r *Row) sdAfter(by, joined float64) float64 {
-	const most = 1e12 // mm²: off every planter, and finite
-	e := &r.Estimate
-	u, s, seat := e.UncertaintyMm, e.ScaleSd*by, r.Style.SeatingMm
-	v := float64(u*u) + float64(2*by*e.CovarianceMm) + float64(s*s) + float64(seat*seat) + joined
-	if !(v < most) {
-		return math.Sqrt(most)
-	}
-	return math.Sqrt(max(0, v))
+	return math.Sqrt(r.Estimate.VarianceMoved(by, r.Style.SeatingMm) + joined)
 }
 
-// accepted is the half-width of option i, worked out when first asked for.
+// accepted is the half-width of option i, which moves, once it was read there; worked out when first asked for.
 func (r *row) accepted(i int, a *estimate.Acceptance) pm {
 	o := &r.options[i]
 	if o.half == notKnown {
-		o.half = halfWidth(a, r.predictedSd(i))
+		o.half = halfWidth(a, r.sdWith(r.Estimate.UncertaintyMoved(o.effect, r.Style.SeatingMm)))
 	}
 	return o.half
 }
@@ -106,36 +107,35 @@ func (r *row) verdict(t pm) leveling.Verdict {
 
 // prepare fills r's options that are in reach into room, which is empty and has capacity for all of
 // them, and returns the room left over.
-func (r *row) prepare(reach leveling.Reach, a *estimate.Acceptance, room []option) []option {
+func (r *row) prepare(reach leveling.Reach, room []option) []option {
 	r.leave = -1
 	r.depth = toPm(r.Estimate.DepthMm)
-	r.touch = toMicros(r.Style.TouchSeconds)
-	u := r.sd()
-	r.half, r.off = halfWidth(a, u), toPm(a.OffDistance(u))
-	shallower, deeper := toPm(reach.ShallowerMm), toPm(reach.DeeperMm)
-	checked := r.reachChecked() && (shallower > 0 || deeper > 0)
+	checked := r.reachChecked() && reach != (leveling.Reach{})
 	r.options = room
 	rising := true
+	r.uniform, r.least = true, never
 	for i := range r.Options {
 		o := &r.Options[i]
 		if r.matched {
 			if !o.Leave {
 				continue
 			}
-		} else if checked && o.TravelKnown && (toPm(o.ShallowerLeftMm) < shallower || toPm(o.DeeperLeftMm) < deeper) {
+		} else if checked && !r.inReach(o, reach) {
 			continue
 		}
-		p := option{depth: r.depth, half: r.half, source: int32(i)}
+		p := option{depth: r.depth, half: none, source: int32(i)}
 		if !o.Leave {
 			// The conversion keeps processors from fusing the product into the sum.
 			by := float64(r.Estimate.Scale * o.EffectMm)
-			p = option{depth: toPm(r.Estimate.DepthMm + by), half: notKnown, effect: o.EffectMm, source: int32(i)}
+			p = option{depth: toPm(r.Estimate.DepthMm + by), half: notKnown, effect: o.EffectMm, seconds: toMicros(r.Style.MoveSeconds(*o)), source: int32(i)}
+			r.uniform = r.uniform && (r.least == never || r.least == p.seconds)
+			r.least = min(r.least, p.seconds)
 		}
 		rising = rising && (len(r.options) == 0 || r.options[len(r.options)-1].depth < p.depth)
 		r.options = append(r.options, p)
 	}
 	if !rising {
-		slices.SortFunc(r.options, r.order)
+		slices.SortFunc(r.options, func(a, b option) int { return cmp.Or(cmp.Compare(a.depth, b.depth), preferred(a, b)) })
 	}
 	for i := range r.options {
 		if r.Options[r.options[i].source].Leave {
@@ -145,45 +145,47 @@ func (r *row) prepare(reach leveling.Reach, a *estimate.Acceptance, room []optio
 	return r.options[len(r.options):]
 }
 
+// judge works out how far a datum may be, and must be, for the row as found to be even or off.
+func (r *row) judge(a *estimate.Acceptance) {
+	u := r.sd()
+	r.half, r.off = halfWidth(a, u), toPm(a.OffDistance(u))
+}
+
+// Leaves is the option that leaves a row alone, alone, where that is in reach; else all of the row's options.
+func (p *Problem) Leaves(r *Row) []leveling.Option {
+	for i := range r.Options {
+		if o := &r.Options[i]; o.Leave && r.inReach(o, p.Reach) {
+			return r.Options[i : i+1]
+		}
+	}
+	return r.Options
+}
+
+// inReach says whether an option leaves the season's travel, where that is asked of the row.
+func (r *Row) inReach(o *leveling.Option, reach leveling.Reach) bool {
+	return !r.reachChecked() || !o.TravelKnown ||
+		toPm(o.ShallowerLeftMm) >= toPm(reach.ShallowerMm) && toPm(o.DeeperLeftMm) >= toPm(reach.DeeperMm)
+}
+
 // reachChecked says whether the season's travel is asked of this row.
-func (r *row) reachChecked() bool { return r.Style.SetsPlantingDepth && r.Setting != "" }
+func (r *Row) reachChecked() bool { return r.Style.SetsPlantingDepth && r.Setting != "" }
 
-// order sorts options by prediction; then the preferred first, with keys to the last.
-func (r *row) order(a, b option) int {
-	if a.depth != b.depth {
-		return cmp.Compare(a.depth, b.depth)
-	}
-	if byEffect := preferred(a, b); byEffect != 0 {
-		return byEffect
-	}
-	x, y := &r.Options[a.source], &r.Options[b.source]
-	return cmp.Or(
-		cmp.Compare(rank(x.Leave), rank(y.Leave)),
-		cmp.Compare(math.Abs(x.Count), math.Abs(y.Count)),
-		cmp.Compare(x.Count, y.Count),
-		cmp.Compare(x.SettingAfter, y.SettingAfter),
-	)
-}
-
-// preferred compares options that are equally near: the smaller |effect|, then the shallower.
+// preferred compares options that are equally near: the quicker, then the smaller |effect|, then the
+// shallower, then the adjuster's own order.
 func preferred(a, b option) int {
-	if c := cmp.Compare(math.Abs(a.effect), math.Abs(b.effect)); c != 0 {
-		return c
+	switch {
+	case a.seconds != b.seconds:
+		return cmp.Compare(a.seconds, b.seconds)
+	case a.effect != b.effect:
+		return cmp.Or(cmp.Compare(math.Abs(a.effect), math.Abs(b.effect)), cmp.Compare(a.effect, b.effect))
 	}
-	return cmp.Compare(a.effect, b.effect)
-}
-
-func rank(leave bool) int {
-	if leave {
-		return 0
-	}
-	return 1
+	return cmp.Compare(a.source, b.source)
 }
 
 // until is the last datum at which a is nearer than b, or as near and preferred; a is shallower.
-func until(a, b option) pm {
+func until(a, b *option) pm {
 	sum := a.depth + b.depth
-	if sum&1 == 0 && preferred(a, b) > 0 {
+	if sum&1 == 0 && preferred(*a, *b) > 0 {
 		return sum.half() - 1
 	}
 	return sum.half()
@@ -201,7 +203,7 @@ func (r *row) nearest(t pm) int {
 		return 0
 	}
 	shallower := r.from(r.options[deeper-1].depth)
-	if deeper == len(r.options) || t <= until(r.options[shallower], r.options[deeper]) {
+	if deeper == len(r.options) || t <= until(&r.options[shallower], &r.options[deeper]) {
 		return shallower
 	}
 	return deeper
@@ -212,7 +214,7 @@ func (r *row) nearest(t pm) int {
 func (r *row) cell(i int) (last pm, next int) {
 	for next = i + 1; next < len(r.options); next++ {
 		if r.options[next].depth != r.options[i].depth {
-			return until(r.options[i], r.options[next]), next
+			return until(&r.options[i], &r.options[next]), next
 		}
 	}
 	return beyondPm, i

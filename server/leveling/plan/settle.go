@@ -1,6 +1,7 @@
 package plan
 
 import (
+	"cmp"
 	"slices"
 
 	"rowdatum/server/leveling/estimate"
@@ -26,12 +27,14 @@ type settler struct {
 	line, stack []span
 	near, far   []span
 	spans       []span
+	class       []int32 // options that take as long as each other
+	open        []span  // of classes, the quickest first
 }
 
-// settle appends row r's pieces over datums lo to hi: parts A to D of the rule, in their order.
+// settle appends row r's pieces over datums lo to hi: parts A, R, M and D of the rule.
 func (s *settler) settle(out []piece, r *row, index int32, lo, hi pm) []piece {
 	if r.leave >= 0 && r.depth-r.half <= lo && hi <= r.depth+r.half {
-		return append(out, piece{lo, index, choice{Left, int32(r.leave)}})
+		return append(out, piece{lo, index, choice{Left, 0, int32(r.leave)}})
 	}
 	accepted := s.acceptedSpans(r, lo, hi)
 	cell := r.nearest(lo)
@@ -45,18 +48,12 @@ func (s *settler) settle(out []piece, r *row, index int32, lo, hi pm) []piece {
 		for len(accepted) > 0 && accepted[0].to < t {
 			accepted = accepted[1:]
 		}
-		c, last := choice{Nearest, int32(cell)}, min(cellEnd, hi)
-		away := (t - r.depth).abs()
-		switch {
-		case r.leave >= 0 && away <= r.half:
-			c, last = choice{Left, int32(r.leave)}, r.depth+r.half
-		case len(accepted) > 0 && accepted[0].from <= t:
-			c, last = choice{Moved, accepted[0].option}, r.before(t, r.half, accepted[0].to)
-		case r.leave >= 0 && away < r.off:
-			c, last = choice{Reread, int32(r.leave)}, r.before(t, r.half, r.depth+r.off-1)
-			last = beforeSpan(accepted, last)
-		default:
-			last = beforeSpan(accepted, r.before(t, max(r.half, r.off-1), last))
+		c, last := s.part(r, accepted, t, hi)
+		if c.part == Nearest {
+			turn := cellEnd
+			if c.option, turn = r.nearestPart(cell, t, cellEnd); turn < last {
+				last = turn
+			}
 		}
 		if n := len(out); n == first || out[n-1].choice != c {
 			out = append(out, piece{t, index, c})
@@ -66,46 +63,136 @@ func (s *settler) settle(out []piece, r *row, index int32, lo, hi pm) []piece {
 	return out
 }
 
-// before cuts last short of the datums within width of the estimate, where leave comes first, when
-// they still lie ahead of t.
-func (r *row) before(t, width, last pm) pm {
-	if r.leave >= 0 && width >= 0 && t < r.depth-width {
-		return min(last, r.depth-width-1)
+// part is row r's part at datum t, without the option where it is Nearest, and a datum up to which it is at
+// least the same, hi at most.
+func (s *settler) part(r *row, accepted []span, t, hi pm) (c choice, last pm) {
+	last = hi
+	moved := len(accepted) > 0 && accepted[0].from <= t
+	if moved {
+		last = min(last, accepted[0].to)
+	} else if len(accepted) > 0 {
+		last = min(last, accepted[0].from-1)
 	}
-	return last
+	if r.leave >= 0 {
+		if (t - r.depth).abs() <= r.half {
+			return choice{Left, 0, int32(r.leave)}, min(hi, r.depth+r.half)
+		}
+		again, inner := r.ringAt(t)
+		last = min(last, inner)
+		if again != nil && (!moved || again.cost <= r.options[accepted[0].option].seconds) {
+			return choice{Reread, int8(again.readings), int32(r.leave)}, last
+		}
+	}
+	if moved {
+		return choice{Moved, 0, accepted[0].option}, last
+	}
+	return choice{part: Nearest}, last
 }
 
-// beforeSpan cuts last short of the next span, which lies ahead.
-func beforeSpan(ahead []span, last pm) pm {
-	if len(ahead) > 0 {
-		return min(last, ahead[0].from-1)
+// worthMoving is how much nearer a move must bring a row that it is not expected to prove; ours, no source.
+const worthMoving pm = pmPerMm
+
+// nearestPart is the option of part D at datum t, where the option of index cell is the nearest up to cellEnd,
+// and the last datum up to which it is the same. The row is left unless the option is nearer than leave by
+// more than 1 mm, which turns at most once before cellEnd.
+func (r *row) nearestPart(cell int, t, cellEnd pm) (option int32, last pm) {
+	if r.leave < 0 {
+		return int32(cell), cellEnd
 	}
-	return last
+	if r.BroughtNear {
+		return int32(r.leave), beyondPm
+	}
+	depth := r.options[cell].depth
+	switch ends := depth + r.depth; {
+	case (t-r.depth).abs()-(t-depth).abs() > worthMoving:
+		if t < r.depth { // up to where 2t reaches ends - 1 mm
+			cellEnd = min(cellEnd, -(-(ends - worthMoving)).half()-1)
+		}
+		return int32(cell), cellEnd
+	case t > r.depth && depth-r.depth > worthMoving: // up to where 2t passes ends + 1 mm
+		return int32(r.leave), min(cellEnd, (ends + worthMoving).half())
+	}
+	return int32(r.leave), cellEnd
 }
 
-// acceptedSpans lists by rising datum, over lo to hi, the accepted option other than leave that is
-// nearest the datum.
+// acceptedSpans lists by rising datum, over lo to hi, which move proves: of those that do the quickest, of
+// equally quick ones the nearest.
 func (s *settler) acceptedSpans(r *row, lo, hi pm) []span {
 	first, end := r.from(lo-s.widest), r.from(hi+s.widest+1)
-	s.near, s.far, s.spans = s.near[:0], s.far[:0], s.spans[:0]
-	s.line = s.line[:0]
-	for i := first; i < end; { // of equal depths the preferred comes last: what comes later wins
+	s.spans, s.class = s.spans[:0], s.class[:0]
+	for i := first; i < end; i++ {
+		if i != r.leave {
+			s.class = append(s.class, int32(i))
+		}
+	}
+	if r.uniform {
+		s.nearestSpans(r, s.class, lo, hi)
+		return s.spans
+	}
+	slices.SortStableFunc(s.class, func(a, b int32) int { return cmp.Compare(r.options[a].seconds, r.options[b].seconds) })
+	for class := s.class; len(class) > 0; {
+		n := 1
+		for n < len(class) && r.options[class[n]].seconds == r.options[class[0]].seconds {
+			n++
+		}
+		s.nearestSpans(r, class[:n], lo, hi)
+		class = class[n:]
+	}
+	s.quickest(r)
+	return s.spans
+}
+
+// quickest makes of s.spans, each class by rising datum, the spans of the quickest option that is accepted.
+func (s *settler) quickest(r *row) {
+	slices.SortFunc(s.spans, func(a, b span) int { return cmp.Compare(a.from, b.from) })
+	line := append(s.line[:0], s.spans...)
+	s.line, s.spans = line, s.spans[:0]
+	quicker := func(a, b span) bool { return r.options[a.option].seconds < r.options[b.option].seconds }
+	open := heap[span]{s.open[:0], quicker}
+	for t := -beyondPm; len(line) > 0 || len(open.items) > 0; {
+		if len(open.items) == 0 {
+			t = max(t, line[0].from)
+		}
+		for len(line) > 0 && line[0].from <= t {
+			open.push(line[0])
+			line = line[1:]
+		}
+		top := open.items[0]
+		if top.to < t {
+			open.pop()
+			continue
+		}
+		last := top.to
+		if len(line) > 0 {
+			last = min(last, line[0].from-1)
+		}
+		s.add(t, last, top.option)
+		t = last + 1
+	}
+	s.open = open.items
+}
+
+// nearestSpans adds to s.spans by rising datum, over lo to hi, which option of a class, given by rising
+// depth, is the nearest of those that are accepted.
+func (s *settler) nearestSpans(r *row, class []int32, lo, hi pm) {
+	s.near, s.far, s.line = s.near[:0], s.far[:0], s.line[:0]
+	for i := 0; i < len(class); { // of equal depths the preferred comes last: what comes later wins
 		group := i
-		for group < end && r.options[group].depth == r.options[i].depth {
+		for group < len(class) && r.options[class[group]].depth == r.options[class[i]].depth {
 			group++
 		}
 		for j := group - 1; j >= i; j-- {
-			if h := r.accepted(j, &s.accept); h >= 0 && j != r.leave {
-				s.line = append(s.line, span{r.options[j].depth, r.options[j].depth + h, int32(j)})
+			if o := &r.options[class[j]]; r.accepted(int(class[j]), &s.accept) >= 0 {
+				s.line = append(s.line, span{o.depth, o.depth + o.half, class[j]})
 			}
 		}
 		i = group
 	}
 	s.near = s.latest(s.near)
 	s.line = s.line[:0]
-	for j := end - 1; j >= first; j-- { // the same, seen from the deeper side: signs turned
-		if h := r.accepted(j, &s.accept); h >= 0 && j != r.leave {
-			s.line = append(s.line, span{-r.options[j].depth, h - r.options[j].depth, int32(j)})
+	for j := len(class) - 1; j >= 0; j-- { // the same, seen from the deeper side: signs turned
+		if o := &r.options[class[j]]; r.accepted(int(class[j]), &s.accept) >= 0 {
+			s.line = append(s.line, span{-o.depth, o.half - o.depth, class[j]})
 		}
 	}
 	s.far = s.latest(s.far)
@@ -114,7 +201,6 @@ func (s *settler) acceptedSpans(r *row, lo, hi pm) []span {
 		s.far[i].from, s.far[i].to = -s.far[i].to, -s.far[i].from
 	}
 	s.join(r, lo, hi)
-	return s.spans
 }
 
 // latest appends to out, disjoint and rising, where each span of s.line is the last begun of those
@@ -171,7 +257,7 @@ func (s *settler) join(r *row, lo, hi pm) {
 			a, b := near[0].option, far[0].option
 			turn := last // the last datum of a
 			if r.options[a].depth != r.options[b].depth {
-				turn = until(r.options[a], r.options[b])
+				turn = until(&r.options[a], &r.options[b])
 			}
 			s.add(t, min(turn, last), a)
 			s.add(max(turn+1, t), last, b)
@@ -188,7 +274,7 @@ func (s *settler) add(from, to pm, option int32) {
 	if from > to {
 		return
 	}
-	if n := len(s.spans); n > 0 && s.spans[n-1].option == option && s.spans[n-1].to == from-1 {
+	if n := len(s.spans); n > 0 && s.spans[n-1].option == option && s.spans[n-1].to == from-1 { // of the same class
 		s.spans[n-1].to = to
 		return
 	}

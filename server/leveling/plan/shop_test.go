@@ -159,7 +159,7 @@ func TestWorkedExample(t *testing.T) {
 	near("datum", p.DatumMm, 56.95, 0)
 	near("spread before", p.SpreadBeforeMm, 12.7, 0)
 	near("spread after", p.SpreadAfterMm, 0.7, 0)
-	near("touch seconds", p.TouchSeconds, 120, 0)
+	near("work seconds", p.WorkSeconds, 120, 0)
 	near("provable tolerance", p.ProvableToleranceMm, 1.1156, 5e-5)
 	if p.TouchedRows != 2 || p.RereadRows != 0 {
 		t.Errorf("touched %d, read again %d, want 2, 0", p.TouchedRows, p.RereadRows)

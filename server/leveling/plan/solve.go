@@ -32,6 +32,7 @@ func Compute(p Problem) Plan { return newSolver(&p).compute() }
 func (s *solver) compute() Plan {
 	out := s.solve()
 	out.Tradeoff = s.tradeoff()
+	s.worth(&out)
 	w := newWords(s, &out)
 	w.reasons()
 	w.cautions()
@@ -49,13 +50,15 @@ type solver struct {
 	rows            []row // by rising number
 	live            int   // how many rows are not stuck
 	miss            micros
+	read            micros
 	mean            pm // of the estimates of rows that are not stuck, of all if all are
+	rings           rings
 	options         []option
 	pieces          []piece
 	scratch         []piece
 	starts          []int // where each row's own run of pieces starts
 	places, sorting []place
-	inside          []int32
+	held            []int32 // by row: options in the window
 	windows         []window
 	narrowest       []pm
 }
@@ -69,8 +72,8 @@ func newSolver(p *Problem) *solver {
 // prepare takes up a problem.
 func (s *solver) prepare(p *Problem) {
 	s.Problem = p
-	s.accept, s.widest = estimate.NewAcceptance(p.Aim.ToleranceMm, p.Aim.Confidence), toPm(p.Aim.ToleranceMm)
-	s.live, s.miss = 0, toMicros(p.Aim.MissSeconds)
+	s.widest = toPm(p.Aim.ToleranceMm)
+	s.live, s.miss, s.read = 0, toMicros(p.Aim.MissSeconds), toMicros(p.Aim.ReadSeconds)
 	s.rows = slices.Grow(s.rows[:0], len(p.Rows))
 	s.pieces, s.scratch = slices.Grow(s.pieces[:0], 4*len(p.Rows)), slices.Grow(s.scratch[:0], 4*len(p.Rows))
 	s.starts = slices.Grow(s.starts[:0], len(p.Rows)+1)
@@ -85,10 +88,16 @@ func (s *solver) prepare(p *Problem) {
 	room := s.options
 	for i := range s.rows {
 		r := &s.rows[i]
-		room = r.prepare(p.Reach, &s.accept, room)
+		room = r.prepare(p.Reach, room)
 		if !r.stuck() {
 			s.live++
 		}
+	}
+	s.accept = estimate.NewAcceptance(p.Aim.ToleranceMm, p.Aim.RowConfidence(s.live))
+	s.rings.begin()
+	for i := range s.rows {
+		s.rows[i].judge(&s.accept)
+		s.rows[i].rings = s.rings.of(&s.rows[i], &s.accept, s.read)
 	}
 	s.mean = s.meanEstimate()
 }
@@ -170,10 +179,10 @@ func (s *solver) settled(t pm) Plan {
 func (s *solver) at(i int, t pm) choice {
 	r := &s.rows[i]
 	if r.stuck() {
-		return choice{NoReach, -1}
+		return choice{NoReach, 0, -1}
 	}
 	if r.matched {
-		return choice{Left, int32(r.leave)}
+		return choice{Left, 0, int32(r.leave)}
 	}
 	s.scratch = s.settle(s.scratch[:0], r, int32(i), t, t)
 	return s.scratch[0].choice
@@ -193,11 +202,10 @@ func (s *solver) plan(t pm) Plan {
 		after.add(r.options[r.now.option].depth)
 		if !o.Option.Leave {
 			out.TouchedRows++
-			out.TouchSeconds += r.Style.TouchSeconds
 		} else if o.Part == Reread {
 			out.RereadRows++
-			out.TouchSeconds += r.Style.TouchSeconds
 		}
+		out.WorkSeconds += s.work(r, r.now).seconds()
 		if !r.matched {
 			out.ProvableToleranceMm = max(out.ProvableToleranceMm, s.accept.ProvableTolerance(r.sd()))
 		}
@@ -221,8 +229,9 @@ func (s *solver) planRow(o *RowPlan, r *row, t pm) {
 	if r.matched { // even by definition
 		o.Chance, o.PredictedChance = 1, 1
 	}
-	if o.Part == Reread {
-		o.ReadingsToSettle = s.readingsToSettle(r, t)
+	o.ReadingsToSettle = int(r.now.readings)
+	if o.Part == Nearest && o.Option.Leave {
+		o.NoneNearer = (t - r.options[r.nearest(t)].depth).abs() >= (t - r.depth).abs()
 	}
 }
 
@@ -230,33 +239,6 @@ func (s *solver) planRow(o *RowPlan, r *row, t pm) {
 func (s *solver) chance(away pm, u float64) float64 {
 	p := estimate.Chance(away.mm(), u, s.Aim.ToleranceMm)
 	return math.Round(max(0, min(1, p))*1e9) / 1e9
-}
-
-// mostReadings is how many further readings of a row are worth talking about.
-const mostReadings = 20
-
-// readingsToSettle is the fewest further readings that make row r even or off at datum t if its mean
-// stays; 0 if mostReadings are not enough. As u falls, the chance of a row that is unsure rises
-// throughout (datum within tolerance) or rises and then falls (outside), so that a row once settled stays
-// so and the fewest can be searched by halves.
-func (s *solver) readingsToSettle(r *row, t pm) int {
-	away := (t - r.depth).abs()
-	settled := func(n int) bool {
-		u := r.sdWith(r.Estimate.UncertaintyAfter(n))
-		return away <= halfWidth(&s.accept, u) || away >= toPm(s.accept.OffDistance(u))
-	}
-	if !settled(mostReadings) {
-		return 0
-	}
-	low, high := 0, mostReadings // not settled, settled
-	for high-low > 1 {
-		if mid := (low + high) / 2; settled(mid) {
-			high = mid
-		} else {
-			low = mid
-		}
-	}
-	return high
 }
 
 // extent is the range of some depths.

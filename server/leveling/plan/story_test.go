@@ -50,7 +50,7 @@ func TestStories(t *testing.T) {
 // storyReader reads the lines of a story:
 //
 //	fixture resolution=1.5875 repeatability=0.5 floor=0
-//	aim LEAST_WORK tolerance=3.175 confidence=0.9 miss=900 row=1 datum=50.8 zero=0.2
+//	aim LEAST_WORK tolerance=3.175 confidence=0.9 miss=900 read=20 row=1 datum=50.8 zero=0.2
 //	reach shallower=20 deeper=30
 //	mechanism NAME threaded-handle mmPerTurn=6.35 smallestTurn=0.25 totalTurns=16
 //	mechanism NAME notched-stop mmPerNotch=4 notches=20 | depths=0,4,8
@@ -110,6 +110,7 @@ func (s *storyReader) read(t *testing.T, words []string, values map[string]strin
 		set("resolution", &s.fixture.ResolutionMm)
 		set("repeatability", &s.fixture.RepeatabilityMm)
 		set("floor", &s.fixture.FloorMm)
+		p.ResolutionMm = s.fixture.ResolutionMm
 	case "aim":
 		for k := leveling.LeastWork; k <= leveling.SetDepth; k++ {
 			if k.String() == words[1] {
@@ -119,6 +120,7 @@ func (s *storyReader) read(t *testing.T, words []string, values map[string]strin
 		set("tolerance", &p.Aim.ToleranceMm)
 		set("confidence", &p.Aim.Confidence)
 		set("miss", &p.Aim.MissSeconds)
+		set("read", &p.Aim.ReadSeconds)
 		set("zero", &p.Aim.ZeroUncertaintyMm)
 		var row, datum float64
 		set("row", &row)
@@ -211,11 +213,36 @@ func TestOneWornOutRowMovesNobody(t *testing.T) {
 	}
 }
 
+// Rows that read alike, and one that is off by a quarter inch: one row is moved, the others are left, whatever
+// the ruling.
+func TestOneOddRowIsTheOneMoved(t *testing.T) {
+	for _, perInch := range []float64{4, 8} {
+		for _, alike := range []int{5, 11, 15, 23} {
+			for _, off := range []float64{-25.4 / 4, 25.4 / 4} {
+				f := leveling.Fixture{ResolutionMm: 25.4 / perInch, RepeatabilityMm: 0.5}
+				p := plan.Problem{Aim: leveling.DefaultAim(), ResolutionMm: f.ResolutionMm}
+				for i := 1; i <= alike+1; i++ {
+					depth := 50.8
+					if i == 3 {
+						depth += off
+					}
+					p.Rows = append(p.Rows, rowOf(i, 0, &threadedHandle, estimate.Stay(f, []float64{depth}), handle(6.35, 0.25, 16, 8)))
+				}
+				got := plan.Compute(p)
+				t.Logf("%d alike and one %+.2f mm, 1/%g inch: moved %d, read again %d, %v s", alike, off, perInch, got.TouchedRows, got.RereadRows, got.WorkSeconds)
+				if r := got.Rows[2]; got.TouchedRows != 1 || r.Option.Leave {
+					t.Errorf("%d alike and one %+.2f mm, ruled in 1/%g inch:\n%s", alike, off, perInch, got.Describe())
+				}
+			}
+		}
+	}
+}
+
 func ExampleSolve() {
 	fmt.Print(plan.Solve(workedExample()).Describe())
 	// Output:
 	// LEAST_WORK: datum 56.9500 mm, tolerance 3.175 mm at 0.9
-	// spread 12.7000 -> 0.7000 mm, touch 2, read again 0, 120 s, provable 1.1156 mm
+	// spread 12.7000 -> 0.7000 mm, touch 2, read again 0, work 120 s, provable 1.1156 mm
 	// row   1 ........o...[...x...]............  50.8000 u 0.4809 OFF    0.00000 move +6.3500 mm, count +1 {"turns":9} -> 57.1500 0.99995
 	// row   2 o...........[..x|...]............  44.5000 u 0.6782 OFF    0.00000 move +12.0000 mm, count +3 {"notch":12} -> 56.5000 0.99779
 	// row   3 ............[...o...]............  57.2000 u 0.6782 EVEN   0.99999 leave -> 57.2000 0.99999

@@ -16,7 +16,7 @@ func (s *solver) tradeoff() []TradeoffPoint {
 	if s.live == 0 {
 		return []TradeoffPoint{{}}
 	}
-	leaves, _ := s.leaves()
+	leaves := s.leaves()
 	spread := make([]pm, len(leaves)+1) // by how many present depths are held
 	for q := range spread {
 		spread[q] = math.MaxInt64

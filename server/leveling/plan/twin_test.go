@@ -15,29 +15,32 @@ import (
 )
 
 // The twin: the rule of the plan written down as plainly as it is described, with no regard for time. It
-// shares nothing with the code under test but the half-widths of package estimate.
+// shares nothing with the code under test but the half-widths and the uncertainties of package estimate.
 
 func pico(mm float64) int64 { return int64(math.RoundToEven(mm * 1e9)) }
 
 type twinOption struct {
-	p, h   int64 // h is -1 where the option can never be accepted
-	e      float64
-	leave  bool
-	source int
+	p, h    int64 // h is -1 where the option can never be accepted
+	e       float64
+	leave   bool
+	seconds float64
+	source  int // also its place in the adjuster's order
 }
 
 type twinRow struct {
 	*plan.Row
-	d, h, g int64
+	d       int64
+	h       []int64 // h[n]: left where it is and read n times more; -1 where that never proves it
+	g       int64   // how far a datum must be for the row to be off
 	sd      float64
 	all     []twinOption // in reach
 	matched bool
-	touch   float64
 }
 
 type twinPart struct {
-	part   plan.Part
-	source int // -1: none
+	part     plan.Part
+	source   int // -1: none
+	readings int // Reread: how many more
 }
 
 func halfOf(u float64, a leveling.Aim) int64 {
@@ -60,16 +63,19 @@ func twinRows(p plan.Problem) []twinRow {
 		joined = p.Aim.ZeroUncertaintyMm
 	}
 	for i := range p.Rows {
-		r := twinRow{Row: &p.Rows[i], touch: p.Rows[i].Style.TouchSeconds}
+		r := twinRow{Row: &p.Rows[i]}
 		r.matched = p.Aim.Kind == leveling.MatchRow && r.Number == p.Aim.Row
 		join := joined
 		if r.matched {
 			join = 0
 		}
 		e := r.Estimate
+		with := func(u float64) float64 { return math.Sqrt(u*u + join*join) }
 		r.d = pico(e.DepthMm)
-		r.sd = math.Sqrt(e.UncertaintyMm*e.UncertaintyMm + join*join)
-		r.h = halfOf(r.sd, p.Aim)
+		r.sd = with(e.UncertaintyMm)
+		for n := 0; n == 0 || n <= 20-e.Readings; n++ {
+			r.h = append(r.h, halfOf(with(e.UncertaintyAfter(n)), p.Aim))
+		}
 		r.g = pico(estimate.OffDistance(r.sd, p.Aim.ToleranceMm, p.Aim.Confidence))
 		for j, o := range r.Options {
 			in := true
@@ -82,13 +88,11 @@ func twinRows(p plan.Problem) []twinRow {
 			if !in {
 				continue
 			}
-			t := twinOption{p: pico(e.DepthMm + float64(e.Scale*o.EffectMm)), e: o.EffectMm, leave: o.Leave, source: j}
-			u := r.sd
-			if !o.Leave {
-				ef, seat := o.EffectMm, r.Style.SeatingMm
-				u = math.Sqrt(e.UncertaintyMm*e.UncertaintyMm + 2*ef*e.CovarianceMm + ef*ef*e.ScaleSd*e.ScaleSd + seat*seat + join*join)
+			t := twinOption{p: pico(e.DepthMm + float64(e.Scale*o.EffectMm)), e: o.EffectMm, leave: o.Leave, seconds: o.Seconds, source: j}
+			if t.seconds == 0 {
+				t.seconds = r.Style.TouchSeconds
 			}
-			t.h = halfOf(u, p.Aim)
+			t.h = halfOf(with(e.UncertaintyMoved(o.EffectMm, r.Style.SeatingMm)), p.Aim)
 			r.all = append(r.all, t)
 		}
 		out = append(out, r)
@@ -99,10 +103,23 @@ func twinRows(p plan.Problem) []twinRow {
 
 func dist(a, b int64) int64 { return max(a-b, b-a) }
 
-// nearer says whether a beats b at datum t: nearest, then smaller |e|, then shallower, then leave.
+// quicker says whether a beats b at datum t as a move that proves: fewest seconds, then nearest, then smaller
+// |e|, then shallower, then the adjuster's order.
+func quicker(a, b twinOption, t int64) bool {
+	if a.seconds != b.seconds {
+		return a.seconds < b.seconds
+	}
+	return nearer(a, b, t)
+}
+
+// nearer says whether a beats b at datum t as the nearest option: of equal ones fewest seconds, then smaller
+// |e|, then shallower, then the adjuster's order.
 func nearer(a, b twinOption, t int64) bool {
 	if da, db := dist(a.p, t), dist(b.p, t); da != db {
 		return da < db
+	}
+	if a.seconds != b.seconds {
+		return a.seconds < b.seconds
 	}
 	if ea, eb := math.Abs(a.e), math.Abs(b.e); ea != eb {
 		return ea < eb
@@ -110,39 +127,65 @@ func nearer(a, b twinOption, t int64) bool {
 	if a.e != b.e {
 		return a.e < b.e
 	}
-	return a.leave && !b.leave
+	return a.source < b.source
 }
 
-func (r *twinRow) at(t int64) twinPart {
+// best is the first option by a rule among those that are asked about; nil where there is none.
+func best(options []twinOption, t int64, beats func(a, b twinOption, t int64) bool, among func(twinOption) bool) *twinOption {
+	var found *twinOption
+	for i := range options {
+		if o := &options[i]; among(*o) && (found == nil || beats(*o, *found, t)) {
+			found = o
+		}
+	}
+	return found
+}
+
+func (r *twinRow) leave() *twinOption {
+	return best(r.all, 0, nearer, func(o twinOption) bool { return o.leave })
+}
+
+// left is the row's part at datum t if it is left: even, to be read again, or neither.
+func (r *twinRow) left(t int64) twinPart {
+	source := r.leave().source
+	for n, h := range r.h {
+		switch {
+		case h < 0 || dist(r.d, t) > h:
+		case n == 0:
+			return twinPart{plan.Left, source, 0}
+		default:
+			return twinPart{plan.Reread, source, n}
+		}
+	}
+	return twinPart{plan.Nearest, source, 0}
+}
+
+func (r *twinRow) at(t int64, aim leveling.Aim) twinPart {
 	if r.matched {
-		return twinPart{plan.Left, r.all[0].source}
+		return twinPart{plan.Left, r.all[0].source, 0}
 	}
 	if len(r.all) == 0 {
-		return twinPart{plan.NoReach, -1}
+		return twinPart{plan.NoReach, -1, 0}
 	}
-	var leave *twinOption
-	var accepted, nearest *twinOption
-	for i := range r.all {
-		o := &r.all[i]
-		if o.leave {
-			leave = o
-		}
-		if !o.leave && o.h >= 0 && dist(o.p, t) <= o.h && (accepted == nil || nearer(*o, *accepted, t)) {
-			accepted = o
-		}
-		if nearest == nil || nearer(*o, *nearest, t) {
-			nearest = o
-		}
+	leave := r.leave()
+	left := twinPart{part: plan.Nearest, source: -1}
+	if leave != nil {
+		left = r.left(t)
 	}
+	moved := best(r.all, t, quicker, func(o twinOption) bool { return !o.leave && o.h >= 0 && dist(o.p, t) <= o.h })
 	switch {
-	case leave != nil && r.h >= 0 && dist(r.d, t) <= r.h:
-		return twinPart{plan.Left, leave.source}
-	case accepted != nil:
-		return twinPart{plan.Moved, accepted.source}
-	case leave != nil && dist(r.d, t) < r.g:
-		return twinPart{plan.Reread, leave.source}
+	case left.part == plan.Left:
+		return left
+	case left.part == plan.Reread && (moved == nil || float64(left.readings)*aim.ReadSeconds <= moved.seconds):
+		return left
+	case moved != nil:
+		return twinPart{plan.Moved, moved.source, 0}
 	}
-	return twinPart{plan.Nearest, nearest.source}
+	near := best(r.all, t, nearer, func(twinOption) bool { return true })
+	if leave != nil && (r.BroughtNear || dist(r.d, t)-dist(near.p, t) <= 1e9) {
+		return twinPart{plan.Nearest, leave.source, 0}
+	}
+	return twinPart{plan.Nearest, near.source, 0}
 }
 
 func (r *twinRow) option(source int) twinOption {
@@ -154,42 +197,45 @@ func (r *twinRow) option(source int) twinOption {
 	panic("no such option")
 }
 
-func (r *twinRow) cost(c twinPart, miss float64) float64 {
+// work is what a part takes at the planter, seconds.
+func (r *twinRow) work(c twinPart, aim leveling.Aim) float64 {
 	switch {
-	case c.part == plan.Left:
-		return 0
-	case c.part == plan.Moved:
-		return r.touch
 	case c.part == plan.Reread:
-		return r.touch + miss
-	case c.part == plan.Nearest && r.option(c.source).leave:
-		return miss
-	case c.part == plan.Nearest:
-		return r.touch + miss
+		return float64(c.readings) * aim.ReadSeconds
+	case c.part != plan.NoReach && !r.option(c.source).leave:
+		return r.option(c.source).seconds
 	}
-	return miss
+	return 0
 }
 
-// twinMean is the mean estimate, to the nearest picometre, halves down.
+func (r *twinRow) cost(c twinPart, aim leveling.Aim) float64 {
+	if c.part == plan.Nearest || c.part == plan.NoReach {
+		return r.work(c, aim) + aim.MissSeconds
+	}
+	return r.work(c, aim)
+}
+
+// twinMean is the mean, to the nearest picometre, halves away from zero.
 func twinMean(ds []int64) int64 {
-	sum := new(big.Rat)
+	sum := new(big.Int)
 	for _, d := range ds {
-		sum.Add(sum, new(big.Rat).SetInt64(d))
+		sum.Add(sum, big.NewInt(d))
 	}
-	sum.Quo(sum, new(big.Rat).SetInt64(int64(len(ds))))
-	sum.Sub(sum, big.NewRat(1, 2)) // ceil(x - 1/2)
-	q, m := new(big.Int).DivMod(sum.Num(), sum.Denom(), new(big.Int))
-	if m.Sign() > 0 {
-		q.Add(q, big.NewInt(1))
+	n := big.NewInt(int64(len(ds)))
+	sum.Mul(sum, big.NewInt(2))
+	half := new(big.Int).Set(n)
+	if sum.Sign() < 0 {
+		half.Neg(half)
 	}
-	return q.Int64()
+	sum.Add(sum, half)
+	return sum.Quo(sum, n.Mul(n, big.NewInt(2))).Int64() // Quo cuts towards zero
 }
 
 type twinScore struct {
 	cost     float64
-	rejected int
+	unproven int
+	moved    int
 	squares  *big.Int // 1e-6 mm²
-	exact    *big.Int // pm²
 	away, t  int64
 }
 
@@ -197,8 +243,10 @@ func (a twinScore) compare(b twinScore) int {
 	switch {
 	case a.cost != b.cost:
 		return sign(a.cost < b.cost)
-	case a.rejected != b.rejected:
-		return sign(a.rejected < b.rejected)
+	case a.unproven != b.unproven:
+		return sign(a.unproven < b.unproven)
+	case a.moved != b.moved:
+		return sign(a.moved < b.moved)
 	case a.squares.Cmp(b.squares) != 0:
 		return a.squares.Cmp(b.squares)
 	case a.away != b.away:
@@ -216,29 +264,37 @@ func sign(less bool) int {
 	return 1
 }
 
-func twinScoreAt(rows []twinRow, choices []twinPart, t, mean int64, miss float64) twinScore {
-	s := twinScore{exact: new(big.Int), t: t, away: dist(t, mean)}
-	for i := range rows {
-		if choices[i].part == plan.NoReach {
+func proven(c twinPart) bool {
+	return c.part == plan.Left || c.part == plan.Reread || c.part == plan.Moved
+}
+
+func twinScoreAt(rows []twinRow, choices []twinPart, t, mean int64, aim leveling.Aim) twinScore {
+	s := twinScore{squares: new(big.Int), t: t, away: dist(t, mean)}
+	for i, c := range choices {
+		if c.part == plan.NoReach {
 			continue
 		}
-		s.cost += rows[i].cost(choices[i], miss)
-		if choices[i].part == plan.Left || choices[i].part == plan.Moved {
-			x := big.NewInt(rows[i].option(choices[i].source).p - t)
-			s.exact.Add(s.exact, x.Mul(x, x))
-		} else {
-			s.rejected++
+		s.cost += rows[i].cost(c, aim)
+		o := rows[i].option(c.source)
+		if !o.leave {
+			s.moved++
 		}
+		if !proven(c) {
+			s.unproven++
+			continue
+		}
+		x := big.NewInt(o.p - t)
+		s.squares.Add(s.squares, x.Mul(x, x))
 	}
-	s.squares = new(big.Int).Add(s.exact, big.NewInt(5e11))
+	s.squares.Add(s.squares, big.NewInt(5e11))
 	s.squares.Quo(s.squares, big.NewInt(1e12))
 	return s
 }
 
-func choicesAt(rows []twinRow, t int64) []twinPart {
+func choicesAt(rows []twinRow, t int64, aim leveling.Aim) []twinPart {
 	out := make([]twinPart, len(rows))
 	for i := range rows {
-		out[i] = rows[i].at(t)
+		out[i] = rows[i].at(t, aim)
 	}
 	return out
 }
@@ -260,7 +316,7 @@ func liveEstimates(rows []twinRow) []int64 {
 
 // twinLeastWork tries the best datum of every range of datums over which all choices are fixed, found
 // by cutting at every datum where any rule could turn.
-func twinLeastWork(w *plan.Window, rows []twinRow, miss float64) (int64, twinScore) {
+func twinLeastWork(w *plan.Window, rows []twinRow, aim leveling.Aim) (int64, twinScore) {
 	first, far := int64(-4e12), int64(4e12)
 	if w != nil {
 		first, far = w.FromPm, w.ToPm
@@ -276,9 +332,12 @@ func twinLeastWork(w *plan.Window, rows []twinRow, miss float64) (int64, twinSco
 		}
 	}
 	for _, r := range rows {
-		cut(r.d-r.h, r.d+r.h, r.d-r.g, r.d+r.g)
+		for _, h := range r.h {
+			cut(r.d-h, r.d+h)
+		}
 		for i, o := range r.all {
 			cut(o.p-o.h, o.p+o.h)
+			cut((o.p+r.d-1e9)>>1, (o.p+r.d+1e9)>>1) // where it is nearer than leave by 1 mm
 			for _, q := range r.all[:i] {
 				cut((o.p + q.p) >> 1)
 			}
@@ -291,7 +350,7 @@ func twinLeastWork(w *plan.Window, rows []twinRow, miss float64) (int64, twinSco
 	consider := func(from, to int64, choices []twinPart) {
 		var ps []int64
 		for i, c := range choices {
-			if c.part == plan.Left || c.part == plan.Moved {
+			if proven(c) {
 				ps = append(ps, rows[i].option(c.source).p)
 			}
 		}
@@ -300,13 +359,13 @@ func twinLeastWork(w *plan.Window, rows []twinRow, miss float64) (int64, twinSco
 			t = twinMean(ps)
 		}
 		t = max(from, min(to, t))
-		if s := twinScoreAt(rows, choices, t, mean, miss); best.squares == nil || s.compare(best) < 0 {
+		if s := twinScoreAt(rows, choices, t, mean, aim); best.squares == nil || s.compare(best) < 0 {
 			best = s
 		}
 	}
-	from, choices := cuts[0], choicesAt(rows, cuts[0])
+	from, choices := cuts[0], choicesAt(rows, cuts[0], aim)
 	for _, c := range cuts[1:] {
-		if next := choicesAt(rows, c); !slices.Equal(next, choices) {
+		if next := choicesAt(rows, c, aim); !slices.Equal(next, choices) {
 			consider(from, c-1, choices)
 			from, choices = c, next
 		}
@@ -316,25 +375,25 @@ func twinLeastWork(w *plan.Window, rows []twinRow, miss float64) (int64, twinSco
 }
 
 // everyChoice calls f with every choice of one option in reach a row (stuck rows aside).
-func everyChoice(rows []twinRow, f func(picked []twinOption, touched int, touch float64)) {
+func everyChoice(rows []twinRow, f func(picked []twinOption, touched int)) {
 	live := slices.DeleteFunc(slices.Clone(rows), func(r twinRow) bool { return len(r.all) == 0 })
 	picked := make([]twinOption, len(live))
-	var pick func(i, touched int, touch float64)
-	pick = func(i, touched int, touch float64) {
+	var pick func(i, touched int)
+	pick = func(i, touched int) {
 		if i == len(live) {
-			f(picked, touched, touch)
+			f(picked, touched)
 			return
 		}
 		for _, o := range live[i].all {
 			picked[i] = o
 			if o.leave {
-				pick(i+1, touched, touch)
+				pick(i+1, touched)
 			} else {
-				pick(i+1, touched+1, touch+live[i].touch)
+				pick(i+1, touched+1)
 			}
 		}
 	}
-	pick(0, 0, 0)
+	pick(0, 0)
 }
 
 func lowAndSpread(picked []twinOption) (low, spread int64) {
@@ -348,21 +407,47 @@ func lowAndSpread(picked []twinOption) (low, spread int64) {
 	return low, high - low
 }
 
+// within is the row's option in a window with its middle at t: leave where it lies in it, else the nearest of
+// the window.
+func (r *twinRow) within(low, high, t int64) twinOption {
+	inside := func(o twinOption) bool { return low <= o.p && o.p <= high }
+	if leave := r.leave(); leave != nil && inside(*leave) {
+		return *leave
+	}
+	return *best(r.all, t, nearer, inside)
+}
+
 // twinClosest holds the middle of every choice to the window, if there is one, and counts the choice's
-// spread about it.
+// spread about it; of equal spreads the one of fewest seconds of moves counts, then the lowest.
 func twinClosest(w *plan.Window, rows []twinRow) (t int64, choices []twinPart) {
 	var low, spread int64
-	var touch float64
+	var seconds float64
 	found := false
-	everyChoice(rows, func(picked []twinOption, _ int, work float64) {
+	moves := func(low, spread int64) float64 {
+		sum := 0.0
+		for i := range rows {
+			if r := &rows[i]; len(r.all) > 0 {
+				if o := r.within(low, low+spread, (2*low+spread)>>1); !o.leave {
+					sum += o.seconds
+				}
+			}
+		}
+		return sum
+	}
+	tried := map[[2]int64]bool{}
+	everyChoice(rows, func(picked []twinOption, _ int) {
 		l, s := lowAndSpread(picked)
 		if mid := (2*l + s) >> 1; w != nil && (mid < w.FromPm || mid > w.ToPm) {
 			held := max(w.FromPm, min(w.ToPm, mid))
 			away := max(dist(l, held), dist(l+s, held))
 			l, s = held-away, 2*away
 		}
-		if !found || s < spread || s == spread && (work < touch || work == touch && l < low) {
-			low, spread, touch, found = l, s, work, true
+		if found && s > spread || tried[[2]int64{l, s}] {
+			return
+		}
+		tried[[2]int64{l, s}] = true
+		if work := moves(l, s); !found || s < spread || work < seconds || work == seconds && l < low {
+			low, spread, seconds, found = l, s, work, true
 		}
 	})
 	t = (2*low + spread) >> 1
@@ -370,29 +455,17 @@ func twinClosest(w *plan.Window, rows []twinRow) (t int64, choices []twinPart) {
 	for i := range rows {
 		r := &rows[i]
 		if len(r.all) == 0 {
-			choices[i] = twinPart{plan.NoReach, -1}
+			choices[i] = twinPart{plan.NoReach, -1, 0}
 			continue
 		}
-		var best *twinOption
-		for j := range r.all {
-			o := &r.all[j]
-			if o.p < low || o.p > low+spread {
-				continue
-			}
-			if best == nil || o.leave || !best.leave && nearer(*o, *best, t) {
-				best = o
-			}
+		switch o := r.within(low, low+spread, t); {
+		case o.leave:
+			choices[i] = r.left(t)
+		case o.h >= 0 && dist(o.p, t) <= o.h:
+			choices[i] = twinPart{plan.Moved, o.source, 0}
+		default:
+			choices[i] = twinPart{plan.Nearest, o.source, 0}
 		}
-		c := twinPart{plan.Nearest, best.source}
-		switch h := best.h; {
-		case best.leave && r.h >= 0 && dist(r.d, t) <= r.h:
-			c.part = plan.Left
-		case best.leave && dist(r.d, t) < r.g:
-			c.part = plan.Reread
-		case !best.leave && h >= 0 && dist(best.p, t) <= h:
-			c.part = plan.Moved
-		}
-		choices[i] = c
 	}
 	return t, choices
 }
@@ -400,7 +473,7 @@ func twinClosest(w *plan.Window, rows []twinRow) (t int64, choices []twinPart) {
 func twinTradeoff(rows []twinRow) []plan.TradeoffPoint {
 	best := map[int]int64{}
 	most := 0
-	everyChoice(rows, func(picked []twinOption, touched int, _ float64) {
+	everyChoice(rows, func(picked []twinOption, touched int) {
 		_, s := lowAndSpread(picked)
 		most = len(picked)
 		for m := touched; m <= len(picked); m++ {
@@ -439,22 +512,9 @@ func twinDatum(p plan.Problem, rows []twinRow) (int64, []twinPart) {
 	case p.Aim.Kind == leveling.Closest:
 		return twinClosest(p.Window, rows)
 	default:
-		t, _ = twinLeastWork(p.Window, rows, p.Aim.MissSeconds)
+		t, _ = twinLeastWork(p.Window, rows, p.Aim)
 	}
-	return t, choicesAt(rows, t)
-}
-
-// twinReadings tries every number of further readings.
-func (r *twinRow) readings(p plan.Problem, t int64) int {
-	join := r.sd*r.sd - r.Estimate.UncertaintyMm*r.Estimate.UncertaintyMm
-	for n := 1; n <= 20; n++ {
-		u := r.Estimate.UncertaintyAfter(n)
-		u = math.Sqrt(u*u + max(0, join))
-		if chance := estimate.Chance(float64(dist(t, r.d))/1e9, u, p.Aim.ToleranceMm); chance >= p.Aim.Confidence || chance <= 1-p.Aim.Confidence {
-			return n
-		}
-	}
-	return 0
+	return t, choicesAt(rows, t, p.Aim)
 }
 
 // differs compares a plan with the twin's; it returns the first difference.
@@ -475,7 +535,7 @@ func differs(p plan.Problem, got plan.Plan) string {
 		switch {
 		case c.part == plan.NoReach:
 			verdict = leveling.Stuck
-		case r.matched || r.h >= 0 && dist(r.d, t) <= r.h:
+		case r.matched || r.h[0] >= 0 && dist(r.d, t) <= r.h[0]:
 			verdict = leveling.Even
 		case dist(r.d, t) >= r.g:
 			verdict = leveling.Off
@@ -497,21 +557,16 @@ func differs(p plan.Problem, got plan.Plan) string {
 		if g.Option != r.Options[c.source] || g.PredictedMm != float64(o.p)/1e9 {
 			return fmt.Sprintf("row %d option %+v predicted %v, want %+v, %v", g.Row, g.Option, g.PredictedMm, r.Options[c.source], float64(o.p)/1e9)
 		}
-		settle := 0
-		if c.part == plan.Reread {
-			settle = r.readings(p, t)
-		}
-		if g.ReadingsToSettle != settle {
-			return fmt.Sprintf("row %d readings to settle %d, want %d", g.Row, g.ReadingsToSettle, settle)
+		if g.ReadingsToSettle != c.readings {
+			return fmt.Sprintf("row %d readings to settle %d, want %d", g.Row, g.ReadingsToSettle, c.readings)
 		}
 		ps, ds = append(ps, o.p), append(ds, r.d)
 		if !o.leave {
 			touched++
-			seconds += r.touch
 		} else if c.part == plan.Reread {
 			reread++
-			seconds += r.touch
 		}
+		seconds += r.work(c, p.Aim)
 		if !r.matched {
 			provable = max(provable, estimate.ProvableTolerance(r.sd, p.Aim.Confidence))
 		}
@@ -523,9 +578,9 @@ func differs(p plan.Problem, got plan.Plan) string {
 	if got.SpreadBeforeMm != before || got.SpreadAfterMm != after {
 		return fmt.Sprintf("spreads %v, %v, want %v, %v", got.SpreadBeforeMm, got.SpreadAfterMm, before, after)
 	}
-	if got.TouchedRows != touched || got.RereadRows != reread || got.TouchSeconds != seconds || math.Abs(got.ProvableToleranceMm-provable) > 1e-8 {
+	if got.TouchedRows != touched || got.RereadRows != reread || got.WorkSeconds != seconds || math.Abs(got.ProvableToleranceMm-provable) > 1e-8 {
 		return fmt.Sprintf("touched %d, read again %d, seconds %v, provable %v, want %d, %d, %v, %v",
-			got.TouchedRows, got.RereadRows, got.TouchSeconds, got.ProvableToleranceMm, touched, reread, seconds, provable)
+			got.TouchedRows, got.RereadRows, got.WorkSeconds, got.ProvableToleranceMm, touched, reread, seconds, provable)
 	}
 	if want := twinTradeoff(rows); !slices.Equal(got.Tradeoff, want) {
 		return fmt.Sprintf("trade-off %v, want %v", got.Tradeoff, want)
@@ -553,6 +608,7 @@ func randomProblem(rng *rand.Rand) plan.Problem {
 			ToleranceMm: pick(rng, 0.5, 1, 1.5875, 2, 3.175, 4),
 			Confidence:  pick(rng, 0.5, 0.8, 0.9, 0.9, 0.95, 0.999),
 			MissSeconds: pick(rng, 0, 10, 60, 90, 900, 900.0),
+			ReadSeconds: pick(rng, 0, 5, 20, 20, 20, 30, 60.0),
 		},
 		Reach: leveling.Reach{ShallowerMm: pick(rng, 0.0, 0, 2, 5, 30), DeeperMm: pick(rng, 0.0, 0, 2, 5, 30)},
 	}
@@ -563,17 +619,22 @@ func randomProblem(rng *rand.Rand) plan.Problem {
 			SetsPlantingDepth: rng.IntN(4) > 0, KeepsMarks: rng.IntN(2) == 0, SeatingMm: pick(rng, 0, 0, 0.2, 0.3),
 			TouchSeconds: pick(rng, 30, 60, 60, 90, 300.0), CountUnit: leveling.CountUnit{One: "notch", Other: "notches"},
 		}
-		e := estimate.Estimate{DepthMm: 50 + depth(6), UncertaintyMm: u, Scale: 1, Readings: 1 + rng.IntN(3)}
+		e := estimate.Estimate{DepthMm: 50 + depth(6), UncertaintyMm: u, Scale: 1, Readings: pick(rng, 1, 1, 2, 3, 18, 20, 25)}
 		if u > 0 {
 			e.Budget = estimate.Budget{LastingMm2: pick(rng, 0, 0.1, 0.9) * u * u}
 			e.Budget.PerReadingMm2 = (u*u - e.Budget.LastingMm2) * float64(e.Readings)
+			if rng.IntN(4) == 0 { // a floor, or a stay that began with something known
+				e.Budget.FloorMm2 = 0.3 * u * u
+				e.Budget.Prior = pick(rng, 0, 1, 3.0)
+				e.UncertaintyMm = e.UncertaintyAfter(1)
+			}
 		}
 		if rng.IntN(2) == 0 {
 			e.ScaleSd = pick(rng, 0, 0.05, 0.2)
 			e.Scale = pick(rng, 1, 0.5, 0.9, 1+0.2*rng.Float64())
 			e.CovarianceMm = pick(rng, 0, 0.3, -0.3) * e.ScaleSd * u
 		}
-		row := plan.Row{Number: 10*i + rng.IntN(10), Group: rng.IntN(2), Mechanism: "m", Style: style, Estimate: e}
+		row := plan.Row{Number: 10*i + rng.IntN(10), Group: rng.IntN(2), Mechanism: "m", Style: style, Estimate: e, BroughtNear: rng.IntN(8) == 0}
 		if rng.IntN(5) > 0 {
 			row.Setting = "now"
 		}
@@ -584,7 +645,7 @@ func randomProblem(rng *rand.Rand) plan.Problem {
 			if rng.IntN(2) == 0 {
 				e = step * float64(rng.IntN(7)-3)
 			}
-			if e != 0 && !slices.Contains(effects, e) {
+			if twice := rng.IntN(6) == 0; e != 0 && (twice || !slices.Contains(effects, e)) {
 				effects = append(effects, e)
 			}
 		}
@@ -592,11 +653,16 @@ func randomProblem(rng *rand.Rand) plan.Problem {
 			slices.Sort(effects)
 		}
 		up, down := 8+depth(8), 8+depth(8)
-		for _, e := range effects {
-			row.Options = append(row.Options, leveling.Option{
-				Leave: e == 0, EffectMm: e, Count: e, SettingAfter: leveling.JSON(fmt.Sprint(e)), TravelKnown: rng.IntN(20) > 0,
+		mixed := rng.IntN(3) == 0 // options of a row that do not all take as long
+		for j, e := range effects {
+			o := leveling.Option{
+				Leave: e == 0, EffectMm: e, Count: e, SettingAfter: leveling.JSON(fmt.Sprintf(`{"pin":%d}`, rng.IntN(99)-j)), TravelKnown: rng.IntN(20) > 0,
 				ShallowerLeftMm: max(0, up+e), DeeperLeftMm: max(0, down-e),
-			})
+			}
+			if mixed {
+				o.Seconds = pick(rng, 0, 20, 30, 45, 120.0)
+			}
+			row.Options = append(row.Options, o)
 		}
 		p.Rows = append(p.Rows, row)
 	}
@@ -664,12 +730,12 @@ func TestNoDatumBeatsLeastWork(t *testing.T) {
 		rows := twinRows(p)
 		mean := twinMean(liveEstimates(rows))
 		found := pico(plan.Solve(p).DatumMm)
-		best := twinScoreAt(rows, choicesAt(rows, found), found, mean, p.Aim.MissSeconds)
+		best := twinScoreAt(rows, choicesAt(rows, found, p.Aim), found, mean, p.Aim)
 		for range 200 {
 			at := pico(50 + (rng.Float64()*2-1)*15)
-			s := twinScoreAt(rows, choicesAt(rows, at), at, mean, p.Aim.MissSeconds)
-			if s.cost < best.cost || s.cost == best.cost && (s.rejected < best.rejected ||
-				s.rejected == best.rejected && s.squares.Cmp(best.squares) < 0) {
+			s := twinScoreAt(rows, choicesAt(rows, at, p.Aim), at, mean, p.Aim)
+			s.away, s.t = best.away, best.t // of equally good datums some are no candidates
+			if s.compare(best) < 0 {
 				t.Fatalf("case %d: datum %v beats %v: %+v, %+v", i, at, found, s, best)
 			}
 		}

@@ -3,6 +3,7 @@ package plan
 import (
 	"rowdatum/server/leveling"
 	"rowdatum/server/leveling/estimate"
+	"rowdatum/server/leveling/worth"
 )
 
 // Problem is everything a plan follows from. The caller has checked it: aim and reach pass their own
@@ -11,7 +12,9 @@ type Problem struct {
 	Rows          []Row // in any order
 	Aim           leveling.Aim
 	Reach         leveling.Reach
+	Shrunk        bool    // the estimates already expect of each row what the others are like, as a dig's do
 	ReferenceRows []int   // rows that marks count from, at most one a group
+	ResolutionMm  float64 // the fixture's ruling; 0: none, or not known
 	Window        *Window // the datums that least work and closest choose from; nil: all
 	Voice         leveling.Voice
 }
@@ -25,6 +28,9 @@ type Row struct {
 	Style     *leveling.Style
 	Setting   leveling.JSON // empty where nobody knows
 	Options   []leveling.Option
+	// BroughtNear says that the row was brought as near as it goes before, and not proven: it is not moved
+	// for that again. Without it, coarse steps send a row to and fro.
+	BroughtNear bool
 }
 
 // Plan is a datum and one option for every row.
@@ -35,8 +41,13 @@ type Plan struct {
 	SpreadAfterMm       float64          `json:"spreadAfterMm,omitzero"`  // over the predicted depths of rows that are not stuck
 	TouchedRows         int              `json:"touchedRows,omitzero"`
 	RereadRows          int              `json:"rereadRows,omitzero"`
-	TouchSeconds        float64          `json:"touchSeconds,omitzero"`
+	WorkSeconds         float64          `json:"workSeconds,omitzero"`         // at the planter, without what rows that cannot be proven are worth
+	TouchSeconds        float64          `json:"touchSeconds,omitzero"`        // only in logs from before there was WorkSeconds
 	ProvableToleranceMm float64          `json:"provableToleranceMm,omitzero"` // the largest over rows that are not stuck
+	PlanterChance       float64          `json:"planterChance,omitzero"`       // that all rows that are not stuck are within tolerance at once, as found
+	PlanterChanceAfter  float64          `json:"planterChanceAfter,omitzero"`  // the same as planned, before a moved row is read again
+	TrueSpreadMm        worth.Spread     `json:"trueSpreadMm,omitzero"`        // of the true depths of rows that are not stuck, as found
+	TrueSpreadAfterMm   worth.Spread     `json:"trueSpreadAfterMm,omitzero"`   // the same as planned
 	Rows                []RowPlan        `json:"rows,omitzero"`                // by rising number
 	Tradeoff            []TradeoffPoint  `json:"tradeoff,omitzero"`
 	Marks               []MechanismMarks `json:"marks,omitzero"`
@@ -46,12 +57,12 @@ type Plan struct {
 // Part is the branch of the rule that settled a row.
 type Part int8
 
-// The parts, as the computation's description letters them.
+// The parts, as the computation's description letters them; logs keep the numbers.
 const (
 	Left    Part = iota + 1 // A: left alone, and proven even
-	Moved                   // B: moved to an accepted option
-	Reread                  // C: left, to be read again
-	Nearest                 // D: brought as near as it goes, and not proven
+	Moved                   // M: moved to where one reading is expected to prove it
+	Reread                  // R: left, to be read again
+	Nearest                 // D: left, or brought as near as it goes, and not expected to be proven
 	NoReach                 // E: stuck
 )
 
@@ -66,7 +77,8 @@ type RowPlan struct {
 	Option           leveling.Option  `json:"option,omitzero"`           // the chosen one; of no meaning where Part is NoReach
 	PredictedMm      float64          `json:"predictedMm,omitzero"`      // of no meaning where Part is NoReach
 	PredictedChance  float64          `json:"predictedChance,omitzero"`  // of no meaning where Part is NoReach
-	ReadingsToSettle int              `json:"readingsToSettle,omitzero"` // Reread only: 1 to 20; 0 is not within 20
+	ReadingsToSettle int              `json:"readingsToSettle,omitzero"` // Reread only: 1 to 20 more prove it, if its mean stays
+	NoneNearer       bool             `json:"noneNearer,omitzero"`       // Nearest and left: no option in reach is nearer the datum
 	Why              string           `json:"why,omitzero"`
 }
 

@@ -37,35 +37,26 @@ func (s *solver) bounds() (lo, hi pm) {
 	return s.hull()
 }
 
-// closestWithin is closest for datums of the problem's window. Of every choice the datum is its middle,
-// held to the window, and its spread is twice what the furthest of its predictions is from that: the
-// same as ever where the middle lies in the window. Between the window's ends the smallest spread about a
-// datum is that of a smallest window that holds an option of every row; so only these and the two ends
-// need be tried.
-func (s *solver) closestWithin() (best window, datum pm) {
+// eachHeld calls f, by rising datum, with every window that may be the smallest about a datum of the
+// problem's window. Of every choice the datum is its middle, held to the problem's window, and its spread is
+// twice what the furthest of its predictions is from that: the same as ever where the middle lies inside.
+// Between the ends the smallest spread about a datum is that of a smallest window that holds an option of
+// every row; so only these and the two ends need be tried.
+func (s *solver) eachHeld(f func(w window, datum pm)) {
 	from, to := pm(s.Window.FromPm), pm(s.Window.ToPm)
-	leaves, untouched := s.leaves()
-	var bestSpared micros
-	found := false
-	try := func(w window, t pm) {
-		lo, _ := slices.BinarySearch(leaves, w.low)
-		hi, _ := slices.BinarySearch(leaves, w.high+1)
-		spared, width := untouched[hi]-untouched[lo], w.high-w.low
-		bestWidth := best.high - best.low
-		if !found || width < bestWidth || width == bestWidth && (spared > bestSpared || spared == bestSpared && w.low < best.low) {
-			best, datum, bestSpared, found = w, t, spared, true
-		}
-	}
-	for _, t := range [2]pm{from, to} {
+	about := func(t pm) {
 		away := s.furthest(t)
-		try(window{t - away, t + away}, t)
+		f(window{t - away, t + away}, t)
 	}
+	about(from)
 	s.eachWindow(func(w window) {
 		if t := (w.low + w.high).half(); from <= t && t <= to {
-			try(w, t)
+			f(w, t)
 		}
 	})
-	return best, datum
+	if to > from {
+		about(to)
+	}
 }
 
 // furthest is how far from datum t the row is that comes least near to it.

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"sort"
 
 	"rowdatum/server/leveling"
 	"rowdatum/server/leveling/estimate"
@@ -40,7 +41,7 @@ func (w words) why(r *row, o *RowPlan) string {
 	case o.Part == Moved:
 		return fmt.Sprintf(w.moved, w.readsAt(o), w.whyNotLeft(r, o), w.brings(o), w.sureOf(o.PredictedChance))
 	case o.Part == Reread:
-		return fmt.Sprintf(w.reread, w.readsAt(o), w.sureOf(o.Chance), w.settling(o.ReadingsToSettle))
+		return fmt.Sprintf(w.reread, w.readAgain(o.ReadingsToSettle), w.readsAt(o), w.sureOf(o.Chance))
 	case o.Part == Nearest && o.Option.Leave:
 		return fmt.Sprintf(w.leftUneven, w.readsAt(o), w.sureOf(o.Chance), w.whyNotNearer(r, o))
 	case o.Part == Nearest:
@@ -93,17 +94,48 @@ func (w words) brings(o *RowPlan) string {
 	return fmt.Sprintf(way, w.Nominal(math.Abs(o.Option.EffectMm)), w.Length(o.PredictedMm))
 }
 
+// whyNotNearer says why a row stays although it is not even. Only a row that is off, and that nothing brings
+// nearer, is sent for worn parts.
 func (w words) whyNotNearer(r *row, o *RowPlan) string {
 	switch {
+	case w.isUndecided(r, o):
+		return fmt.Sprintf(w.undecided, w.decidable(r))
 	case w.s.Aim.Kind == leveling.Closest:
 		return w.smallestSpread
-	case r.half == none:
-		return w.unprovable
-	case w.pastReach(r, o):
+	case o.NoneNearer && w.pastReach(r, o):
 		return fmt.Sprintf(w.heldBack, w.season())
+	case o.NoneNearer:
+		return w.nothingNearer
+	case r.BroughtNear:
+		return w.nearBefore
 	}
-	return w.nothingNearer
+	return fmt.Sprintf(w.notWorth, w.Nominal(worthMoving.mm()))
 }
+
+// isUndecided says whether a row that is left as not proven may be even: it is unsure, or off only because so
+// uncertain an estimate is not likely to be anywhere.
+func (w words) isUndecided(r *row, o *RowPlan) bool {
+	away := (toPm(w.out.DatumMm) - r.depth).abs()
+	return o.Part == Nearest && o.Option.Leave && (o.Verdict == leveling.Unsure || away <= toPm(w.s.Aim.ToleranceMm))
+}
+
+// decidable is the smallest tolerance, in round steps, at which further readings could prove a row even.
+func (w words) decidable(r *row) string {
+	const tenth = 0.1
+	step := tenth
+	if w.PerInch > 0 {
+		step = 25.4 / 32
+	}
+	u := r.sdWith(r.Estimate.UncertaintyAfter(w.most(r)))
+	away := (toPm(w.out.DatumMm) - r.depth).abs()
+	steps := sort.Search(1<<20, func(n int) bool {
+		return away <= halfWidth(new(estimate.NewAcceptance(max(1, float64(n))*step, w.s.Aim.RowConfidence(w.s.live))), u)
+	})
+	return w.Nominal(float64(steps) * step)
+}
+
+// most is how many further readings of a row are worth talking about.
+func (w words) most(r *row) int { return max(0, estimate.MostReadings-r.Estimate.Readings) }
 
 // pastReach says whether only the season's travel keeps a row that is left from an option nearer the datum.
 func (w words) pastReach(r *row, o *RowPlan) bool {
@@ -120,28 +152,28 @@ func (w words) season() string {
 	return fmt.Sprintf(w.travel, w.Nominal(w.s.Reach.ShallowerMm), w.Nominal(w.s.Reach.DeeperMm))
 }
 
-func (w words) settling(readings int) string {
-	switch readings {
-	case 0:
-		return fmt.Sprintf(w.neverSettles, mostReadings)
-	case 1:
-		return w.settles
+func (w words) readAgain(readings int) string {
+	if readings == 1 {
+		return w.again
 	}
-	return fmt.Sprintf(w.settleMany, readings)
+	return fmt.Sprintf(w.againMany, readings)
 }
 
 // cautions says what to mind about the plan as a whole.
 func (w words) cautions() {
-	var stuck, worn, near, unknown, trimmed []int
+	var stuck, worn, off, near, unknown, trimmed []int
 	reach := w.s.Reach != leveling.Reach{}
 	for i := range w.s.rows {
 		r, o := &w.s.rows[i], &w.out.Rows[i]
+		left := o.Part == Nearest && o.Option.Leave
 		switch {
 		case o.Part == NoReach:
 			stuck = append(stuck, o.Row)
-		case o.Part == Nearest && o.Option.Leave && r.half == none: // provable tells
-		case o.Part == Nearest && o.Option.Leave:
+		case w.isUndecided(r, o): // undecidable tells, or provable
+		case left && (o.NoneNearer || w.s.Aim.Kind == leveling.Closest):
 			worn = append(worn, o.Row)
+		case left:
+			off = append(off, o.Row)
 		case o.Part == Nearest:
 			near = append(near, o.Row)
 		}
@@ -157,9 +189,14 @@ func (w words) cautions() {
 	} else {
 		w.rows(stuck, fmt.Sprintf(w.stuckRows, w.season()))
 	}
+	w.readFirstRow()
 	w.rows(worn, fmt.Sprintf(w.wornRows, w.whyWorn()))
+	w.rows(off, w.offRows)
+	w.undecidable()
 	w.rows(near, w.nearRows)
 	w.provable()
+	w.confidenceOfPlanter()
+	w.coarseRuling()
 	w.rows(unknown, w.unknownRows)
 	w.rows(trimmed, w.trimmedRows)
 	for _, n := range w.s.ReferenceRows {
@@ -167,6 +204,76 @@ func (w words) cautions() {
 			w.caution(fmt.Sprintf(w.noReference, n))
 		}
 	}
+}
+
+// undecidable names the rows that readings could prove at the tolerance, but not where they lie, each tolerance
+// that would do with its rows.
+func (w words) undecidable() {
+	var rows []int
+	would := ""
+	tell := func() { w.rows(rows, fmt.Sprintf(w.undecidedRows, would)) }
+	for i := range w.s.rows {
+		r, o := &w.s.rows[i], &w.out.Rows[i]
+		hopeless := r.half == none && len(r.rings) == 0 // provable tells
+		if hopeless || !w.isUndecided(r, o) {
+			continue
+		}
+		if d := w.decidable(r); d != would {
+			tell()
+			rows, would = nil, d
+		}
+		rows = append(rows, o.Row)
+	}
+	tell()
+}
+
+// readFirstRow asks for further readings of the row that the others are brought to.
+func (w words) readFirstRow() {
+	for i := range w.s.rows {
+		r := &w.s.rows[i]
+		if !r.matched {
+			continue
+		}
+		switch n := MatchReadings(r.Estimate, w.s.Aim); n {
+		case 0:
+		case 1:
+			w.rows([]int{r.Number}, w.readFirstOnce)
+		default:
+			w.rows([]int{r.Number}, fmt.Sprintf(w.readFirst, n))
+		}
+	}
+}
+
+// MatchReadings is how many more readings of a row are asked for before other rows are brought to it: until
+// it could prove half the tolerance, four readings at most.
+func MatchReadings(e estimate.Estimate, aim leveling.Aim) int {
+	const most = 4
+	for n := 0; ; n++ {
+		if e.Readings+n >= most || 2*estimate.ProvableTolerance(e.UncertaintyAfter(n), aim.Confidence) <= aim.ToleranceMm {
+			return n
+		}
+	}
+}
+
+// confidenceOfPlanter says what confidence about all rows together asks of each.
+func (w words) confidenceOfPlanter() {
+	aim := &w.s.Aim
+	if aim.ConfidenceOf == leveling.OfPlanter && w.s.live > 1 {
+		w.caution(fmt.Sprintf(w.ofPlanter, w.s.live, w.within, w.Percent(aim.Confidence), w.Percent(aim.RowConfidence(w.s.live))))
+	}
+}
+
+// coarseRuling says where the fixture is ruled coarser than the tolerance, and which ruling would do.
+func (w words) coarseRuling() {
+	tolerance := toPm(w.s.Aim.ToleranceMm)
+	if w.s.ResolutionMm <= 0 || toPm(w.s.ResolutionMm) <= tolerance {
+		return
+	}
+	finer := w.s.ResolutionMm
+	for toPm(finer) > tolerance {
+		finer /= 2
+	}
+	w.caution(fmt.Sprintf(w.coarse, w.Nominal(w.s.ResolutionMm), w.Nominal(w.s.Aim.ToleranceMm), w.Nominal(finer)))
 }
 
 func (w words) whyWorn() string {
@@ -201,9 +308,9 @@ func (w words) provable() {
 			never = append(never, r.Number)
 			worst = max(worst, w.s.accept.ProvableTolerance(r.sdWith(r.Estimate.Least())))
 			continue
-		case !proven(r.Estimate.UncertaintyAfter(mostReadings)):
+		case !proven(r.Estimate.UncertaintyAfter(w.most(r))):
 			hardly = append(hardly, r.Number)
-			after = max(after, w.s.accept.ProvableTolerance(r.sdWith(r.Estimate.UncertaintyAfter(mostReadings))))
+			after = max(after, w.s.accept.ProvableTolerance(r.sdWith(r.Estimate.UncertaintyAfter(w.most(r)))))
 			continue
 		}
 		more = append(more, r.Number)
@@ -220,7 +327,7 @@ func (w words) provable() {
 	} else {
 		w.rows(more, fmt.Sprintf(w.needMore, w.Fine(now), wanted, most))
 	}
-	w.rows(hardly, fmt.Sprintf(w.hardly, mostReadings, wanted, w.Fine(after)))
+	w.rows(hardly, fmt.Sprintf(w.hardly, estimate.MostReadings, wanted, w.Fine(after)))
 	w.rows(never, fmt.Sprintf(w.never, wanted, w.Fine(worst)))
 }
 

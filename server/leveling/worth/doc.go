@@ -6,7 +6,8 @@
 // twice: on a level planter of 24 rows it puts the true spread 1.5 mm too high. So rows are taken here as
 // what they are, of one population: first depths d_i ~ N(g, σ²), where σ² is what the readings' scatter
 // leaves over after their own uncertainty. What is not known of σ² is counted by integrating over its
-// distribution. Fewer than 4 rows say too little of their population and stand each for itself.
+// distribution. Rows that are plainly unlike the others stand each for itself: counted in, they would make
+// the population as wide as they are far, and the noise of all others would count twice again. Fewer than 4 rows say too little of their population and stand each for itself.
 //
 // One fixed set of low-discrepancy points serves every call: the same question has the same answer, and
 // no decision hangs on it. The points are permutations k → ak² + bk + c (mod 512) of the 512 middle

@@ -19,15 +19,20 @@ func sequence(dimension int) permutation {
 // seed is the best of 4,000 tried: the range and the chance of up to 48 like Gaussians, see the tests.
 const seed = 468
 
-// next is the Gaussian quantile of the next point.
-func (p *permutation) next() float64 {
+// next is the Gaussian quantile of the next point, of a whole table.
+func (p *permutation) next(table *[points]float64) float64 {
 	k := p.at % points
 	p.at += p.step
 	p.step += p.bend
-	if k < points/2 {
-		return quantiles[k]
+	return table[k]
+}
+
+// whole is the table of all quantiles.
+func whole() (table [points]float64) {
+	for k, q := range quantiles {
+		table[k], table[points-1-k] = q, -q
 	}
-	return -quantiles[points-1-k]
+	return table
 }
 
 // mixed spreads an integer's bits over a whole word (the finaliser of SplitMix64; Steele, Lea and Flood,

@@ -18,8 +18,10 @@ type Row struct {
 	First, Now Depth
 	// CovarianceMm2 is that of First and Now: the variance itself while the row has not been moved.
 	CovarianceMm2 float64
-	// Aside says that the row is of the planter, but that nothing is claimed of it: it is stuck or excepted.
+	// Aside says that the row is of the planter, but that nothing is said of it.
 	Aside bool
+	// Unclaimed says that nobody claims the row to be within tolerance: it counts in the spread only.
+	Unclaimed bool
 }
 
 // Target is what the rows' depths are held against.
@@ -48,7 +50,7 @@ const fewest = 4
 
 // Population is what the rows of one planter say of each other.
 type Population struct {
-	alone  bool           // the rows stand each for itself
+	like   []bool         // which rows are of it; nil: none, each stands for itself
 	strata [strata]common // of equal chance, by what σ² may be
 }
 
@@ -60,36 +62,47 @@ type common struct {
 
 // NewPopulation takes up the rows' first depths.
 func NewPopulation(rows []Row) *Population {
-	p := &Population{alone: len(rows) < fewest}
-	if p.alone {
-		return p
+	if len(rows) < fewest {
+		return Apart()
 	}
-	mean, own := 0.0, 0.0
+	p := &Population{like: core(rows)}
+	mean, own, n := 0.0, 0.0, 0.0
 	for i := range rows {
-		mean += rows[i].First.Mm
-		own += rows[i].First.VarianceMm2
+		if p.like[i] {
+			mean += rows[i].First.Mm
+			own += rows[i].First.VarianceMm2
+			n++
+		}
 	}
-	n := float64(len(rows))
 	mean, own = mean/n, own/n
 	squares := 0.0
 	for i := range rows {
-		away := rows[i].First.Mm - mean
-		squares += float64(away * away)
+		if p.like[i] {
+			away := rows[i].First.Mm - mean
+			squares += float64(away * away)
+		}
 	}
 	for s := range p.strata {
 		chance := (float64(s) + 0.5) / strata
 		between := max(0, squares/estimate.ChiSquareQuantile(chance, n-1)-own)
-		p.strata[s] = commonOf(rows, between)
+		p.strata[s] = p.commonOf(rows, between)
 	}
 	return p
 }
 
+// Apart is the population of rows that stand each for itself: so few that they say nothing of it, or
+// estimated in the light of each other already.
+func Apart() *Population { return new(Population) }
+
 // leastVariance is (1e-9 mm)²: nothing is known better.
 const leastVariance = 1e-18
 
-func commonOf(rows []Row, between float64) common {
+func (p *Population) commonOf(rows []Row, between float64) common {
 	weights, weighted := 0.0, 0.0
 	for i := range rows {
+		if !p.like[i] {
+			continue
+		}
 		w := 1 / max(between+rows[i].First.VarianceMm2, leastVariance)
 		weights += w
 		weighted += float64(w * rows[i].First.Mm)
@@ -100,10 +113,10 @@ func commonOf(rows []Row, between float64) common {
 // given is a row's depth where σ² is known: base + slope·g, and a standard deviation around it.
 type given struct{ base, slope, sd float64 }
 
-func (p *Population) given(r *Row, s int) given {
+func (p *Population) given(r *Row, i, s int) given {
 	c := &p.strata[s]
 	total := c.between + r.First.VarianceMm2
-	if p.alone || total < leastVariance {
+	if p.like == nil || !p.like[i] || total < leastVariance {
 		return given{base: r.Now.Mm, sd: math.Sqrt(max(0, r.Now.VarianceMm2))}
 	}
 	slope := r.CovarianceMm2 / total
@@ -115,6 +128,7 @@ func (p *Population) given(r *Row, s int) given {
 
 // draws are the points of one question.
 type draws struct {
+	table     [points]float64 // the Gaussian's quantiles
 	middle    [points]float64 // g
 	target    [points]float64
 	low, high [points]float64 // of the rows so far
@@ -124,18 +138,23 @@ type draws struct {
 
 // Of says what the rows are worth. The population is theirs, as they were first found.
 func (p *Population) Of(rows []Row, t Target) Worth {
-	var d draws
+	d := draws{table: whole()}
 	p.common(&d, rows, t)
-	claimed := 0
+	taken := 0
 	for i := range rows {
 		if rows[i].Aside {
 			continue
 		}
-		claimed++
 		p.draw(&d, &rows[i], i)
-		d.take(claimed == 1)
+		if taken++; taken == 1 {
+			d.low, d.high = d.depths, d.depths
+		}
+		d.spread()
+		if !rows[i].Unclaimed {
+			d.hold()
+		}
 	}
-	if claimed == 0 {
+	if taken == 0 {
 		return Worth{Chance: 1}
 	}
 	return d.worth(t.ToleranceMm)
@@ -146,8 +165,8 @@ func (p *Population) common(d *draws, rows []Row, t Target) {
 	middle, zero := sequence(0), sequence(1)
 	for k := range points {
 		c := &p.strata[k%strata]
-		d.middle[k] = c.middle + float64(c.spread*middle.next())
-		d.target[k] = t.DatumMm + float64(t.ZeroUncertaintyMm*zero.next())
+		d.middle[k] = c.middle + float64(c.spread*middle.next(&d.table))
+		d.target[k] = t.DatumMm + float64(t.ZeroUncertaintyMm*zero.next(&d.table))
 	}
 	if t.Matched >= 0 {
 		p.draw(d, &rows[t.Matched], t.Matched)
@@ -159,20 +178,17 @@ func (p *Population) common(d *draws, rows []Row, t Target) {
 func (p *Population) draw(d *draws, r *Row, i int) {
 	var by [strata]given
 	for s := range by {
-		by[s] = p.given(r, s)
+		by[s] = p.given(r, i, s)
 	}
 	z := sequence(2 + i)
 	for k := range points {
 		g := &by[k%strata]
-		d.depths[k] = g.base + float64(g.slope*d.middle[k]) + float64(g.sd*z.next())
+		d.depths[k] = g.base + float64(g.slope*d.middle[k]) + float64(g.sd*z.next(&d.table))
 	}
 }
 
-// take counts in the depths of one row.
-func (d *draws) take(first bool) {
-	if first {
-		d.low, d.high = d.depths, d.depths
-	}
+// spread widens the range to the depths of one row.
+func (d *draws) spread() {
 	for k, depth := range d.depths {
 		if depth < d.low[k] {
 			d.low[k] = depth
@@ -180,6 +196,12 @@ func (d *draws) take(first bool) {
 		if depth > d.high[k] {
 			d.high[k] = depth
 		}
+	}
+}
+
+// hold holds the depths of one row against the target.
+func (d *draws) hold() {
+	for k, depth := range d.depths {
 		if away := math.Abs(depth - d.target[k]); away > d.worst[k] {
 			d.worst[k] = away
 		}

@@ -23,11 +23,11 @@ func TestQuantiles(t *testing.T) {
 // 32nd of the distribution.
 func TestPointsAreStratified(t *testing.T) {
 	for dimension := range 122 {
-		z := sequence(dimension)
+		z, table := sequence(dimension), whole()
 		var seen [points]bool
 		var parts [strata][points / strata]bool
 		for k := range points {
-			q := z.next()
+			q := z.next(&table)
 			at, _ := slices.BinarySearchFunc(quantiles[:], -math.Abs(q), cmp.Compare[float64])
 			if q > 0 {
 				at = points - 1 - at
@@ -60,7 +60,7 @@ func like(n int, sd float64) (*Population, []Row) {
 	for i := range rows {
 		rows[i].Now = Depth{50, sd * sd}
 	}
-	return &Population{alone: true}, rows
+	return Apart(), rows
 }
 
 // TestExpectedRange compares the points' own range of n like Gaussians with d2.
@@ -108,7 +108,7 @@ func TestAgainstSimulation(t *testing.T) {
 				move = 0.2 * r.Float64()
 				rows[i].Now = Depth{50 + 0.5*r.NormFloat64(), u*u + move}
 			}
-			rows[i].Aside = r.IntN(12) == 0
+			rows[i].Aside, rows[i].Unclaimed = r.IntN(12) == 0, r.IntN(12) == 0
 		}
 		target := Target{DatumMm: 50, ToleranceMm: 2 + 3*r.Float64(), Matched: -1}
 		switch r.IntN(3) {
@@ -132,37 +132,49 @@ func TestAgainstSimulation(t *testing.T) {
 
 // simulated is the plain twin: pseudo-random numbers, χ² as a sum of squares, nothing cut into strata.
 func simulated(rows []Row, t Target, draws int, r *rand.Rand) Worth {
-	n := float64(len(rows))
+	var alike []Row
+	in := make([]bool, len(rows))
+	if len(rows) >= 4 {
+		in = core(rows)
+	}
+	for i, row := range rows {
+		if in[i] {
+			alike = append(alike, row)
+		}
+	}
+	n := float64(len(alike))
 	mean, own, squares := 0.0, 0.0, 0.0
-	for _, row := range rows {
+	for _, row := range alike {
 		mean += row.First.Mm / n
 		own += row.First.VarianceMm2 / n
 	}
-	for _, row := range rows {
+	for _, row := range alike {
 		squares += (row.First.Mm - mean) * (row.First.Mm - mean)
 	}
 	within := 0
 	var spreads []float64
 	for range draws {
 		chi2 := 0.0
-		for range len(rows) - 1 {
+		for range len(alike) - 1 {
 			z := r.NormFloat64()
 			chi2 += z * z
 		}
 		depths := make([]float64, len(rows))
-		if len(rows) < 4 {
-			for i, row := range rows {
-				depths[i] = row.Now.Mm + math.Sqrt(row.Now.VarianceMm2)*r.NormFloat64()
-			}
-		} else {
+		for i, row := range rows { // those that stand each for itself
+			depths[i] = row.Now.Mm + math.Sqrt(row.Now.VarianceMm2)*r.NormFloat64()
+		}
+		if len(alike) > 0 {
 			between := max(0, squares/chi2-own)
 			weights, weighted := 0.0, 0.0
-			for _, row := range rows {
+			for _, row := range alike {
 				weights += 1 / (between + row.First.VarianceMm2)
 				weighted += row.First.Mm / (between + row.First.VarianceMm2)
 			}
 			g := weighted/weights + r.NormFloat64()/math.Sqrt(weights)
 			for i, row := range rows {
+				if !in[i] {
+					continue
+				}
 				// The first depth, then the present one given it.
 				w := between / (between + row.First.VarianceMm2)
 				first := g + w*(row.First.Mm-g) + math.Sqrt(w*row.First.VarianceMm2)*r.NormFloat64()
@@ -180,7 +192,7 @@ func simulated(rows []Row, t Target, draws int, r *rand.Rand) Worth {
 			if rows[i].Aside {
 				continue
 			}
-			all = all && math.Abs(d-at) <= t.ToleranceMm
+			all = all && (rows[i].Unclaimed || math.Abs(d-at) <= t.ToleranceMm)
 			low, high = min(low, d), max(high, d)
 		}
 		if all {
@@ -222,6 +234,31 @@ func TestExactRows(t *testing.T) {
 	got := NewPopulation(rows).Of(rows, Target{DatumMm: 51.5, ToleranceMm: 1.5, Matched: -1})
 	if want := (Worth{1, Spread{3, 3, 3}}); got != want {
 		t.Errorf("got %v, want %v", got, want)
+	}
+}
+
+// TestCore: rows that lie far from all others are not of their population, and like rows all are.
+func TestCore(t *testing.T) {
+	for _, c := range []struct {
+		name   string
+		depths []float64
+		unlike []int
+	}{
+		{"like rows", []float64{50, 50.8, 49.2, 50, 51.6, 49.2, 50.8, 50}, nil},
+		{"exactly alike", []float64{50, 50, 50, 50}, nil},
+		{"one off by half an inch", []float64{50, 50.8, 49.2, 37.3, 51.6, 49.2, 50.8, 50}, []int{3}},
+		{"both ends off", []float64{36, 50.8, 49.2, 50, 51.6, 49.2, 50.8, 62}, []int{0, 7}},
+		{"everywhere", []float64{36, 40, 45, 49, 53, 58, 62, 66}, nil},
+	} {
+		var rows []Row
+		for _, mm := range c.depths {
+			rows = append(rows, Row{First: Depth{mm, 0.45}})
+		}
+		for i, in := range core(rows) {
+			if want := !slices.Contains(c.unlike, i); in != want {
+				t.Errorf("%s: row %d of the population is %v, want %v", c.name, i, in, want)
+			}
+		}
 	}
 }
 

@@ -128,7 +128,7 @@ class StudyView extends FieldPage {
       found.fixture ? h("p", { class: "hint" }, t("study.kept")) : button(t("study.apply"), () => void apply(), { class: "go" }),
       h("table", { class: "proves" }, h("caption", null, t("study.proves")), h("thead", null, h("tr", null, h("th", { scope: "col" }, t("study.readings")), h("th", { scope: "col" }, t("study.one")), several ? h("th", { scope: "col" }, t("study.several")) : null)),
         h("tbody", null, found.provable.map((p) => h("tr", null, h("td", null, p.readings), h("td", null, proven(p.toleranceMm, this.ruled.inches)), several ? h("td", null, proven(Number(p.severalPeopleMm), this.ruled.inches)) : null)))),
-      h("dl", { class: "facts" }, [["study.repeats", found.repeatabilityMm], ["study.scatter", found.scatterMm], ["study.differ", s.people.length > 1 ? found.reproducibilityMm : undefined]].filter(([, mm]) => mm !== undefined).map(([key, mm]) => [h("dt", null, t(String(key))), h("dd", null, hundredths(Number(mm), found))])),
+      h("dl", { class: "facts" }, [["study.repeats", found.repeatabilityMm], ["study.scatter", found.scatterMm], ["study.differ", several ? found.reproducibilityMm : undefined]].filter(([, mm]) => mm !== undefined).map(([key, mm]) => [h("dt", null, t(String(key))), h("dd", null, hundredths(Number(mm), found))])),
       h("details", null, h("summary", null, t("how")), h("p", null, found.method)),
       this.anew(!found.fixture));
   }

@@ -6,6 +6,7 @@ import { announce, explain, onward } from "../frame.js";
 import { JobPage } from "../job-page.js";
 import { profile } from "../picture.js";
 import { bothLengths } from "../units.js";
+import { worthOfJob } from "../worth.js";
 import { cautionList, openCautions } from "../cautions.js";
 import { troubles } from "../trouble.js";
 import { uuid } from "../api.js";
@@ -61,6 +62,7 @@ function head(job) {
   const facts = [t(`stage.${job.job.stage}`), job.job.workOrder, job.fixture?.displayName].filter(Boolean).join(" · ");
   return h("div", { class: "head" }, h("p", null, facts),
     s.spreadMm !== undefined ? h("p", { class: "figure" }, h("span", null, t("job.spread")), h("b", null, bothLengths(s.spreadMm, job.scale))) : null,
+    worthOfJob(s, job.scale),
     s.datumMm !== undefined ? h("p", { class: "figure" }, h("span", null, t("job.datum")), h("b", null, `${bothLengths(s.datumMm, job.scale)} ± ${bothLengths(s.toleranceMm, job.scale)}`)) : null);
 }
 

@@ -9,6 +9,7 @@ import { profile, tradeoff } from "../picture.js";
 import { choice } from "../store.js";
 import { readLength } from "../lengths.js";
 import { bothLengths, fineLength, length, unread } from "../units.js";
+import { worthOfPlan } from "../worth.js";
 
 /** @import {Aim, Plan, RowPlan} from "../shapes.js" */
 
@@ -100,7 +101,8 @@ class PlanView extends JobPage {
     const p = /** @type {Plan} */ (this.plan);
     const scale = this.job.scale;
     return [p.touchedRows ? tn("plan.move", p.touchedRows) : t("plan.noMove"), p.rereadRows ? tn("plan.reread", p.rereadRows) : "",
-      t("plan.spread", { before: length(p.spreadBeforeMm, scale), after: length(p.spreadAfterMm, scale) }), tn("plan.minutes", Math.max(1, Math.round(p.touchSeconds / 60)))].filter(Boolean).join(" ");
+      t("plan.spread", { before: length(p.spreadBeforeMm, scale), after: length(p.spreadAfterMm, scale) }),
+      ...worthOfPlan(p, this.aim.toleranceMm ?? this.job.state.toleranceMm, scale), tn("plan.minutes", Math.max(1, Math.round(p.workSeconds / 60)))].filter(Boolean).join(" ");
   }
 
   /** @param {Plan} plan */
@@ -154,8 +156,12 @@ class PlanView extends JobPage {
       fit();
       if (v !== "SET_DEPTH") void this.look();
     });
+    const of = select(["ROW", "PLANTER"].map((o) => /** @type {[string, string]} */ ([o, t(`aim.${o}`)])), this.aim.confidenceOf ?? "ROW", (v) => {
+      this.aim = { ...this.aim, confidenceOf: /** @type {Aim["confidenceOf"]} */ (v) };
+      void this.look();
+    });
     fit();
-    return h("details", { class: "panel" }, h("summary", null, t("aim.title")), field(t("aim.kind"), kind), more,
+    return h("details", { class: "panel" }, h("summary", null, t("aim.title")), field(t("aim.kind"), kind), more, field(t("aim.of"), of),
       button(t("plan.replan"), () => { this.replan = true; void this.look(); }, { class: "quiet" }), h("small", null, t("plan.replan.hint")));
   }
 }

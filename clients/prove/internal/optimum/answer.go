@@ -1,7 +1,6 @@
 package optimum
 
 import (
-	"errors"
 	"fmt"
 	"math"
 	"slices"
@@ -26,18 +25,18 @@ func (p problem) judge(rows []figured, plan *pb.Plan, aim pb.Aim_Kind) (judged, 
 	if len(plan.GetRows()) != len(rows) {
 		return out, fmt.Errorf("%d rows answered of %d", len(plan.GetRows()), len(rows))
 	}
-	shallowest, deepest, touched := math.Inf(1), math.Inf(-1), 0.0
+	shallowest, deepest, work := math.Inf(1), math.Inf(-1), 0.0
 	for i, f := range rows {
 		answer := plan.GetRows()[i]
 		out.worst = max(out.worst, math.Abs(f.depth-answer.GetEstimateMm()), math.Abs(f.u-answer.GetUncertaintyMm()))
-		played, err := f.played(answer, plan.GetDatumMm(), p.miss)
+		played, err := p.played(f, answer, plan.GetDatumMm())
 		if err == nil && aim == pb.Aim_LEAST_WORK && !played.stuck {
-			err = f.due(played.chosen, answer, plan.GetDatumMm())
+			err = p.due(f, played, plan.GetDatumMm())
 		}
 		if err != nil {
 			return out, fmt.Errorf("row %d: %w", i+1, err)
 		}
-		out.cost, touched = out.cost+played.cost, touched+played.touch
+		out.cost, work = out.cost+played.cost, work+played.work
 		if !played.stuck {
 			out.worst = max(out.worst, math.Abs(played.chosen.depth-answer.GetPredictedMm()))
 			shallowest, deepest = min(shallowest, played.chosen.depth), max(deepest, played.chosen.depth)
@@ -48,27 +47,27 @@ func (p problem) judge(rows []figured, plan *pb.Plan, aim pb.Aim_Kind) (judged, 
 	switch {
 	case out.worst > near:
 		return out, fmt.Errorf("a figure is %.9f mm from ours", out.worst)
-	case math.Abs(touched-plan.GetTouchSeconds()) > near:
-		return out, fmt.Errorf("%v s of touching said, its rows make %v s", plan.GetTouchSeconds(), touched)
+	case math.Abs(work-plan.GetWorkSeconds()) > near:
+		return out, fmt.Errorf("%v s of work said, its rows make %v s", plan.GetWorkSeconds(), work)
 	}
 	return out, nil
 }
 
 // part is what one row's part in an answer comes to.
 type part struct {
-	stuck       bool
-	chosen      option
-	cost, touch float64 // seconds
+	stuck      bool
+	chosen     option
+	cost, work float64 // seconds
 }
 
 // played is the part that a row plays in an answer.
-func (f figured) played(answer *pb.RowPlan, datum, miss float64) (part, error) {
+func (p problem) played(f figured, answer *pb.RowPlan, datum float64) (part, error) {
 	reached := f.reached()
 	if stuck := answer.GetVerdict() == pb.Verdict_STUCK; stuck || len(reached) == 0 {
 		if stuck != (len(reached) == 0) {
 			return part{}, fmt.Errorf("said to be %v, has %d places in reach", answer.GetVerdict(), len(reached))
 		}
-		return part{stuck: true, cost: miss}, nil // E
+		return part{stuck: true, cost: p.miss}, nil // E
 	}
 	chosen, err := find(reached, answer.GetMove().GetEffectMm())
 	if err != nil {
@@ -78,29 +77,38 @@ func (f figured) played(answer *pb.RowPlan, datum, miss float64) (part, error) {
 		return part{}, err
 	}
 	out := part{chosen: chosen}
-	if moved := answer.GetMove() != nil; moved || answer.GetVerdict() == pb.Verdict_UNSURE { // B, C, D
-		out.touch = f.touch
+	proves := chosen.accepted(datum, near)
+	switch n := int(answer.GetReadingsToSettle()); {
+	case answer.GetMove() != nil: // M, D
+		out.work = f.touch
+	case n > 0: // R
+		if !(f.readings(datum-near) == n || f.readings(datum+near) == n || f.readings(datum) == n) {
+			return part{}, fmt.Errorf("%d more readings said to prove it, %d would", n, f.readings(datum))
+		}
+		out.work, proves = float64(n)*p.read, true
+	default: // A, D
+		proves = answer.GetVerdict() == pb.Verdict_EVEN
 	}
-	out.cost = out.touch
-	if answer.GetVerdict() != pb.Verdict_EVEN && answer.GetMove() == nil || !chosen.accepted(datum, near) { // C, D
-		out.cost += miss
+	if out.cost = out.work; !proves {
+		out.cost += p.miss
 	}
 	return out, nil
 }
 
-// due tells whether the option is the one that a row's part (A to D) asks for at this datum.
-func (f figured) due(chosen option, answer *pb.RowPlan, datum float64) error {
-	reached, moved := f.reached(), answer.GetMove() != nil
-	switch {
-	case !moved && answer.GetVerdict() != pb.Verdict_OFF: // A, C
+// due tells whether a row's part is the one that it is to play at this datum.
+func (p problem) due(f figured, played part, datum float64) error {
+	costs := []float64{p.costAt(f, datum-near), p.costAt(f, datum), p.costAt(f, datum+near)}
+	if !slices.Contains(costs, played.cost) {
+		return fmt.Errorf("its part costs %v s, its due costs %v s", played.cost, costs[1])
+	}
+	switch reached := f.reached(); {
+	case played.chosen.effect == 0:
 		return nil
-	case moved && chosen.accepted(datum, near): // B
-		return nearest(chosen, datum, slices.DeleteFunc(reached, func(o option) bool { return !o.accepted(datum, -near) }))
+	case played.chosen.accepted(datum, near): // M
+		return nearest(played.chosen, datum, slices.DeleteFunc(reached, func(o option) bool { return o.effect == 0 || !o.accepted(datum, -near) }))
+	default: // D
+		return nearest(played.chosen, datum, reached)
 	}
-	if _, err := find(reached, 0); err == nil && answer.GetVerdict() == pb.Verdict_UNSURE {
-		return errors.New("is moved to where it is not proven even, and could be read again")
-	}
-	return nearest(chosen, datum, reached) // D
 }
 
 // accepted tells whether the option is accepted at a datum, acceptance grown by so many millimetres.

@@ -34,7 +34,7 @@ func styles(ctx context.Context, client *rowdatum.Client) (map[string]*pb.Style,
 func (p problem) request(aim pb.Aim_Kind) *pb.ComputePlanRequest {
 	out := &pb.ComputePlanRequest{
 		Fixture: &pb.FixtureFigures{ResolutionMm: &p.resolution, RepeatabilityMm: &p.repeat, FloorMm: &p.floor},
-		Aim:     &pb.Aim{Kind: aim, ToleranceMm: &p.tolerance, Confidence: &p.confidence, MissSeconds: &p.miss},
+		Aim:     &pb.Aim{Kind: aim, ToleranceMm: &p.tolerance, Confidence: &p.confidence, MissSeconds: &p.miss, ReadSeconds: &p.read},
 		Reach:   &pb.Reach{ShallowerMm: &p.shallower, DeeperMm: &p.deeper},
 	}
 	for i, m := range p.mechanisms {

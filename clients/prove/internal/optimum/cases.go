@@ -17,6 +17,7 @@ func invent(rng *rand.Rand, rows int) problem {
 		tolerance:  oneOf(rng, 1.6, 2.4, 3.175, 3.175, 4),
 		confidence: oneOf(rng, 0.8, 0.9, 0.9, 0.95),
 		miss:       oneOf(rng, 30.0, 120, 300, 900, 900, 1800),
+		read:       oneOf(rng, 5.0, 20, 20, 40),
 		mechanisms: fitted(rng),
 	}
 	if rng.IntN(6) == 0 { // read without a doubt, to the millimetre: ends of acceptance meet exactly

@@ -5,57 +5,96 @@ import (
 	"slices"
 )
 
-// choice is one part that a row may play, with the datums at which it may.
+// choice is what a row costs over a range of datums.
 type choice struct {
 	from, to float64 // mm
 	cost     float64 // seconds
 }
 
-// choices are the parts that a row may play (A to E of the leveling plan), acceptance grown by so many millimetres, shrunk
-// where that is negative. Where several are to be had at a datum, the cheapest is the row's own:
-//
-//   - A costs nothing and B the touch, less than what is left to a row that neither has;
-//   - a row that is off and left (D) costs only the miss, perhaps less than a touch, but where it may be, no place is
-//     accepted: a row is less sure once it was moved, so no half-width reaches as far as the distance at which it is off;
-//   - C, and D with a move, cost touch and miss. No part costs more, so they need no ends.
-func (f figured) choices(miss, grown float64) []choice {
+// worthMoving is how much nearer to the datum a row must come to be moved where that will not prove it, mm.
+const worthMoving = 1
+
+// choices are a row's costs over all datums (parts A, R, M, D and E of the leveling plan): one after the other, each as far
+// as it goes. Where two meet, the cheaper is grown by so many millimetres, or shrunk where that is negative.
+func (p problem) choices(f figured, grown float64) []choice {
+	if len(f.reached()) == 0 {
+		return []choice{{math.Inf(-1), math.Inf(1), p.miss}} // E
+	}
+	turns := f.turns()
+	out := []choice{{from: math.Inf(-1), cost: p.costAt(f, turns[0]-1)}}
+	for i, at := range turns {
+		beyond := at + 1
+		if i+1 < len(turns) {
+			beyond = (at + turns[i+1]) / 2
+		}
+		now := &out[len(out)-1]
+		switch cost := p.costAt(f, beyond); {
+		case cost < now.cost:
+			now.to = at - grown
+			out = append(out, choice{from: at - grown, cost: cost})
+		case cost > now.cost:
+			now.to = at + grown
+			out = append(out, choice{from: at + grown, cost: cost})
+		}
+	}
+	out[len(out)-1].to = math.Inf(1)
+	return slices.DeleteFunc(out, func(c choice) bool { return c.from > c.to })
+}
+
+// turns are the datums, rising, at which a row's part may turn into another.
+func (f figured) turns() []float64 {
+	var out []float64
+	around := func(depth, half float64) {
+		if half >= 0 {
+			out = append(out, depth-half, depth+half)
+		}
+	}
+	for _, half := range f.again {
+		around(f.depth, half)
+	}
 	reached := f.reached()
-	if len(reached) == 0 {
-		return []choice{{math.Inf(-1), math.Inf(1), miss}} // E
-	}
-	var out []choice
 	for i, o := range reached {
-		if o.half >= 0 {
-			out = append(out, choice{o.depth - o.half - grown, o.depth + o.half + grown, f.costOf(o)}) // A, B
-		}
-		if o.effect == 0 {
-			out = append(out, f.offAndLeft(reached, i, miss, grown)...)
+		around(o.depth, o.half)
+		out = append(out, (f.depth+o.depth-worthMoving)/2, (f.depth+o.depth+worthMoving)/2)
+		if i > 0 {
+			out = append(out, (reached[i-1].depth+o.depth)/2)
 		}
 	}
-	shrunkAway := func(c choice) bool { return c.from > c.to }
-	return append(slices.DeleteFunc(out, shrunkAway), choice{math.Inf(-1), math.Inf(1), f.touch + miss})
+	slices.Sort(out)
+	return slices.Compact(out)
 }
 
-// costOf is what an accepted place costs.
-func (f figured) costOf(o option) float64 {
-	if o.effect == 0 {
-		return 0
+// costAt is what a row that is not stuck costs at a datum.
+func (p problem) costAt(f figured, datum float64) float64 {
+	again, moved := math.Inf(1), math.Inf(1)
+	nearest, left := math.Inf(1), math.Inf(1)
+	for _, o := range f.reached() {
+		away := math.Abs(o.depth - datum)
+		nearest = math.Min(nearest, away)
+		if o.effect != 0 {
+			if away <= o.half {
+				moved = f.touch // M
+			}
+			continue
+		}
+		left = away
+		if away <= o.half {
+			return 0 // A
+		}
+		if n := f.readings(datum); n > 0 {
+			again = float64(n) * p.read // R
+		}
 	}
-	return f.touch
+	switch cost := math.Min(again, moved); {
+	case !math.IsInf(cost, 1):
+		return cost
+	case left-nearest <= worthMoving: // no more where leaving the row is out of reach
+		return p.miss // D, left
+	}
+	return p.miss + f.touch // D, moved
 }
 
-// offAndLeft is D where leaving the row is nearest: so far from it that it is off, no further than half-way to its
-// neighbours.
-func (f figured) offAndLeft(reached []option, left int, miss, grown float64) []choice {
-	shallowest, deepest := math.Inf(-1), math.Inf(1)
-	if left > 0 {
-		shallowest = (f.depth + reached[left-1].depth) / 2
-	}
-	if left < len(reached)-1 {
-		deepest = (f.depth + reached[left+1].depth) / 2
-	}
-	return []choice{
-		{shallowest - grown, f.depth - f.off + grown, miss},
-		{f.depth + f.off - grown, deepest + grown, miss},
-	}
+// readings are the fewest further readings that prove a row even at a datum; 0 where none do.
+func (f figured) readings(datum float64) int {
+	return 1 + slices.IndexFunc(f.again, func(half float64) bool { return math.Abs(f.depth-datum) <= half })
 }

@@ -10,6 +10,18 @@ func ruled(resolution, repeat, floor float64, k int) float64 {
 	return math.Sqrt((repeat*repeat+rounding-stays)/float64(k) + stays + floor*floor)
 }
 
+// readOnce is what is known of a depth once it was read: foretold with a variance that holds the floor's, mm², and then one
+// reading, the part that stays counted whole.
+func readOnce(resolution, repeat, floor, foretold float64) float64 {
+	stays := staying(resolution, repeat)
+	reading := repeat*repeat + resolution*resolution/12 - stays
+	open := math.Max(0, foretold-floor*floor-stays)
+	if open > 0 || reading > 0 {
+		open *= reading / (open + reading)
+	}
+	return math.Sqrt(stays + open + floor*floor)
+}
+
 // staying is the part of the rounding that no repeated reading takes away, as a variance, mm².
 func staying(resolution, repeat float64) float64 {
 	if resolution == 0 {

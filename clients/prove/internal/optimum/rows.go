@@ -10,7 +10,7 @@ import (
 type problem struct {
 	resolution, repeat, floor float64 // mm
 	tolerance, confidence     float64
-	miss                      float64 // seconds
+	miss, read                float64 // seconds
 	shallower, deeper         float64 // travel to keep, mm
 	mechanisms                []mechanism
 	rows                      []row
@@ -27,19 +27,23 @@ type row struct {
 
 // figured is a row with what follows from it.
 type figured struct {
-	depth, u float64  // as found, mm
-	off      float64  // a datum so far from the depth tells that the row is off, mm
-	touch    float64  // seconds
-	options  []option // by rising depth
+	depth, u float64   // as found, mm
+	off      float64   // a datum so far from the depth tells that the row is off, mm
+	touch    float64   // seconds
+	again    []float64 // a datum so near accepts the row after 1, 2, … further readings that agree, mm; negative: none does
+	options  []option  // by rising depth
 }
 
 // option is one place that a row can be brought to.
 type option struct {
 	effect float64 // nominal, mm; 0 leaves the row
 	depth  float64 // predicted, mm
-	half   float64 // a datum so near accepts it, mm; negative: none does
+	half   float64 // a datum so near accepts it, once read there if it is moved, mm; negative: none does
 	reach  bool    // keeps the travel that the season needs
 }
+
+// mostReadings is how often one row is read at most.
+const mostReadings = 20
 
 // figure works every row out.
 func (p problem) figure() []figured {
@@ -58,12 +62,16 @@ func (p problem) figureRow(r row) figured {
 	if r.scaleSd >= 0 {
 		scaleSd = r.scaleSd
 	}
+	for k := len(r.readings) + 1; k <= mostReadings; k++ {
+		out.again = append(out.again, halfWidth(ruled(p.resolution, p.repeat, p.floor, k), p.tolerance, p.confidence))
+	}
 	free := r.setting == nil || m.trims
 	at := m.travel(r.setting)
 	for _, place := range at.places {
 		effect, u := place-at.here, out.u
 		if effect != 0 {
-			u = math.Sqrt(u*u + effect*effect*scaleSd*scaleSd + m.seating*m.seating)
+			foretold := u*u + effect*effect*scaleSd*scaleSd + m.seating*m.seating
+			u = readOnce(p.resolution, p.repeat, p.floor, foretold)
 		}
 		out.options = append(out.options, option{
 			effect: effect,

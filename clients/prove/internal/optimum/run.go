@@ -116,11 +116,11 @@ func (a asker) holdLeastWork(ctx context.Context, s solver, p problem, rows []fi
 		return out, err
 	}
 	begun := time.Now()
-	grown, err := s.leastCost(ctx, allChoices(rows, p.miss, near))
+	grown, err := s.leastCost(ctx, p.allChoices(rows, near))
 	if err != nil {
 		return out, err
 	}
-	shrunk, err := s.leastCost(ctx, allChoices(rows, p.miss, -near))
+	shrunk, err := s.leastCost(ctx, p.allChoices(rows, -near))
 	if err != nil {
 		return out, err
 	}
@@ -165,10 +165,10 @@ func (a asker) plan(ctx context.Context, p problem, rows []figured, aim pb.Aim_K
 	return answer, nil
 }
 
-func allChoices(rows []figured, miss, grown float64) [][]choice {
+func (p problem) allChoices(rows []figured, grown float64) [][]choice {
 	out := make([][]choice, len(rows))
 	for i, f := range rows {
-		out[i] = f.choices(miss, grown)
+		out[i] = p.choices(f, grown)
 	}
 	return out
 }

@@ -96,7 +96,7 @@ func TestSolverAgainstEveryEnd(t *testing.T) {
 			p.mechanisms[i].scaleSd, p.mechanisms[i].seating, p.mechanisms[i].touch = 0.05, 0.3, 60*float64(1+i)
 		}
 		rows := p.figure()
-		choices, want := allChoices(rows, p.miss, near), math.Inf(1)
+		choices, want := p.allChoices(rows, near), math.Inf(1)
 		for _, row := range choices {
 			for _, c := range row {
 				for _, end := range []float64{c.from, c.to} {

@@ -33,7 +33,7 @@ const (
 	NextStep_NEXT_STEP_UNSPECIFIED NextStep = 0
 	// Take a reading.
 	NextStep_READ NextStep = 1
-	// Take another: the last one surprises, or one is not enough to say.
+	// Take another: the last one surprises, or further readings usually settle whether the row is even.
 	NextStep_READ_AGAIN NextStep = 2
 	// Do the plan's move.
 	NextStep_MOVE NextStep = 3
@@ -41,7 +41,8 @@ const (
 	NextStep_READ_AFTER_MOVE NextStep = 4
 	// Even: nothing to do.
 	NextStep_DONE NextStep = 5
-	// Off or stuck, and the plan can do nothing: except it with a reason, look for worn parts.
+	// Not even, and the plan can do nothing: except it with a reason. `why` says whether the fixture cannot
+	// decide, whether to look for worn parts, or whether it is stuck.
 	NextStep_EXCEPT NextStep = 6
 	// All is read: ask for a plan.
 	NextStep_PLAN NextStep = 7
@@ -682,9 +683,18 @@ type JobState struct {
 	// What stands in the way of signing, each a sentence; empty where it may be signed.
 	SigningNeeds []string `protobuf:"bytes,14,rep,name=signing_needs,json=signingNeeds,proto3" json:"signing_needs,omitempty"`
 	// Inspections in force, by row and point.
-	Inspections   []*Inspection `protobuf:"bytes,15,rep,name=inspections,proto3" json:"inspections,omitempty"`
-	unknownFields protoimpl.UnknownFields
-	sizeCache     protoimpl.SizeCache
+	Inspections []*Inspection `protobuf:"bytes,15,rep,name=inspections,proto3" json:"inspections,omitempty"`
+	// Chance that all rows that are neither stuck nor excepted lie within tolerance of the datum at once, as
+	// they stand, 0 to 1, to 0.001; absent without a datum, and while fewer than two rows are known.
+	PlanterChance *float64 `protobuf:"fixed64,16,opt,name=planter_chance,json=planterChance,proto3,oneof" json:"planter_chance,omitempty"`
+	// Largest minus smallest true depth of the rows that `spread_mm` is of; absent while fewer than two are known.
+	TrueSpreadMm *TrueSpread `protobuf:"bytes,17,opt,name=true_spread_mm,json=trueSpreadMm,proto3" json:"true_spread_mm,omitempty"`
+	// `planter_chance` of the rows as they were first found, by all that was read since.
+	PlanterChanceFound *float64 `protobuf:"fixed64,18,opt,name=planter_chance_found,json=planterChanceFound,proto3,oneof" json:"planter_chance_found,omitempty"`
+	// `true_spread_mm` of the rows as they were first found, by all that was read since.
+	TrueSpreadFoundMm *TrueSpread `protobuf:"bytes,19,opt,name=true_spread_found_mm,json=trueSpreadFoundMm,proto3" json:"true_spread_found_mm,omitempty"`
+	unknownFields     protoimpl.UnknownFields
+	sizeCache         protoimpl.SizeCache
 }
 
 func (x *JobState) Reset() {
@@ -822,6 +832,34 @@ func (x *JobState) GetInspections() []*Inspection {
 	return nil
 }
 
+func (x *JobState) GetPlanterChance() float64 {
+	if x != nil && x.PlanterChance != nil {
+		return *x.PlanterChance
+	}
+	return 0
+}
+
+func (x *JobState) GetTrueSpreadMm() *TrueSpread {
+	if x != nil {
+		return x.TrueSpreadMm
+	}
+	return nil
+}
+
+func (x *JobState) GetPlanterChanceFound() float64 {
+	if x != nil && x.PlanterChanceFound != nil {
+		return *x.PlanterChanceFound
+	}
+	return 0
+}
+
+func (x *JobState) GetTrueSpreadFoundMm() *TrueSpread {
+	if x != nil {
+		return x.TrueSpreadFoundMm
+	}
+	return nil
+}
+
 // One row of a job as it stands.
 type RowState struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
@@ -853,10 +891,11 @@ type RowState struct {
 	Verdict Verdict `protobuf:"varint,13,opt,name=verdict,proto3,enum=rowdatum.v1.Verdict" json:"verdict,omitempty"`
 	// Chance that the row is within tolerance of the datum.
 	Chance *float64 `protobuf:"fixed64,14,opt,name=chance,proto3,oneof" json:"chance,omitempty"`
-	// A mean of this stay, after one more reading, of this depth or deeper is even; absent without a datum,
-	// or where no depth can be proven even.
+	// A first reading of the row where it stands now, of this depth or deeper, makes it even; absent without a
+	// datum, where no depth can be proven even, and once the row was read where it stands: then a range could
+	// not be promised.
 	EvenFromMm *float64 `protobuf:"fixed64,15,opt,name=even_from_mm,json=evenFromMm,proto3,oneof" json:"even_from_mm,omitempty"`
-	// A mean of this stay, after one more reading, of this depth or shallower is even.
+	// A first reading of the row where it stands now, of this depth or shallower, makes it even.
 	EvenToMm *float64 `protobuf:"fixed64,16,opt,name=even_to_mm,json=evenToMm,proto3,oneof" json:"even_to_mm,omitempty"`
 	// What to do next.
 	Next NextStep `protobuf:"varint,17,opt,name=next,proto3,enum=rowdatum.v1.NextStep" json:"next,omitempty"`
@@ -2119,7 +2158,7 @@ type PlanIssued struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
 	// The plan.
 	Plan *Plan `protobuf:"bytes,1,opt,name=plan,proto3" json:"plan,omitempty"`
-	// Whether its datum was free: not held by rows that were moved and are even.
+	// Whether its datum was free: not held by rows that were moved, or read again after a plan, and are even.
 	Free          bool `protobuf:"varint,2,opt,name=free,proto3" json:"free,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
@@ -3236,7 +3275,8 @@ type PlanJobRequest struct {
 	Name string `protobuf:"bytes,1,opt,name=name,proto3" json:"name,omitempty"`
 	// The job's etag as last seen.
 	Etag string `protobuf:"bytes,2,opt,name=etag,proto3" json:"etag,omitempty"`
-	// Search freely, even where rows that were moved and are even would hold the datum.
+	// Search freely, even where rows that were moved or read again and are even would hold the datum, and move
+	// rows again that were moved often.
 	Replan bool `protobuf:"varint,3,opt,name=replan,proto3" json:"replan,omitempty"`
 	// Another aim for this plan; left out: the job's.
 	Aim *Aim `protobuf:"bytes,4,opt,name=aim,proto3" json:"aim,omitempty"`
@@ -3655,7 +3695,7 @@ const file_rowdatum_v1_job_proto_rawDesc = "" +
 	"\vWHEN_NEEDED\x10\x02:;\xeaA8\n" +
 	"\frowdatum/Job\x12\x1dplanters/{planter}/jobs/{job}*\x04jobs2\x03jobB\v\n" +
 	"\t_hectaresB\x0f\n" +
-	"\r_planted_area\"\xbc\x05\n" +
+	"\r_planted_area\"\xd4\a\n" +
 	"\bJobState\x12)\n" +
 	"\x04rows\x18\x01 \x03(\v2\x15.rowdatum.v1.RowStateR\x04rows\x12\x1e\n" +
 	"\bdatum_mm\x18\x02 \x01(\x01H\x00R\adatumMm\x88\x01\x01\x12!\n" +
@@ -3673,11 +3713,17 @@ const file_rowdatum_v1_job_proto_rawDesc = "" +
 	"\vvoid_reason\x18\r \x01(\tR\n" +
 	"voidReason\x12#\n" +
 	"\rsigning_needs\x18\x0e \x03(\tR\fsigningNeeds\x129\n" +
-	"\vinspections\x18\x0f \x03(\v2\x17.rowdatum.v1.InspectionR\vinspectionsB\v\n" +
+	"\vinspections\x18\x0f \x03(\v2\x17.rowdatum.v1.InspectionR\vinspections\x12*\n" +
+	"\x0eplanter_chance\x18\x10 \x01(\x01H\x03R\rplanterChance\x88\x01\x01\x12=\n" +
+	"\x0etrue_spread_mm\x18\x11 \x01(\v2\x17.rowdatum.v1.TrueSpreadR\ftrueSpreadMm\x125\n" +
+	"\x14planter_chance_found\x18\x12 \x01(\x01H\x04R\x12planterChanceFound\x88\x01\x01\x12H\n" +
+	"\x14true_spread_found_mm\x18\x13 \x01(\v2\x17.rowdatum.v1.TrueSpreadR\x11trueSpreadFoundMmB\v\n" +
 	"\t_datum_mmB\f\n" +
 	"\n" +
 	"_spread_mmB\x18\n" +
-	"\x16_provable_tolerance_mm\"\x8e\t\n" +
+	"\x16_provable_tolerance_mmB\x11\n" +
+	"\x0f_planter_chanceB\x17\n" +
+	"\x15_planter_chance_found\"\x8e\t\n" +
 	"\bRowState\x12\x10\n" +
 	"\x03row\x18\x01 \x01(\x05R\x03row\x12\x1c\n" +
 	"\tmechanism\x18\x02 \x01(\tR\tmechanism\x121\n" +
@@ -4026,12 +4072,13 @@ var file_rowdatum_v1_job_proto_goTypes = []any{
 	(AreaUnit)(0),                  // 48: rowdatum.v1.AreaUnit
 	(*Plan)(nil),                   // 49: rowdatum.v1.Plan
 	(*MechanismMarks)(nil),         // 50: rowdatum.v1.MechanismMarks
-	(*structpb.Struct)(nil),        // 51: google.protobuf.Struct
-	(Verdict)(0),                   // 52: rowdatum.v1.Verdict
-	(*Move)(nil),                   // 53: rowdatum.v1.Move
-	(*Planter)(nil),                // 54: rowdatum.v1.Planter
-	(*Fixture)(nil),                // 55: rowdatum.v1.Fixture
-	(*httpbody.HttpBody)(nil),      // 56: google.api.HttpBody
+	(*TrueSpread)(nil),             // 51: rowdatum.v1.TrueSpread
+	(*structpb.Struct)(nil),        // 52: google.protobuf.Struct
+	(Verdict)(0),                   // 53: rowdatum.v1.Verdict
+	(*Move)(nil),                   // 54: rowdatum.v1.Move
+	(*Planter)(nil),                // 55: rowdatum.v1.Planter
+	(*Fixture)(nil),                // 56: rowdatum.v1.Fixture
+	(*httpbody.HttpBody)(nil),      // 57: google.api.HttpBody
 }
 var file_rowdatum_v1_job_proto_depIdxs = []int32{
 	2,  // 0: rowdatum.v1.GetJobSheetRequest.format:type_name -> rowdatum.v1.GetJobSheetRequest.Format
@@ -4052,93 +4099,95 @@ var file_rowdatum_v1_job_proto_depIdxs = []int32{
 	50, // 15: rowdatum.v1.JobState.marks:type_name -> rowdatum.v1.MechanismMarks
 	11, // 16: rowdatum.v1.JobState.signature:type_name -> rowdatum.v1.Signature
 	18, // 17: rowdatum.v1.JobState.inspections:type_name -> rowdatum.v1.Inspection
-	51, // 18: rowdatum.v1.RowState.setting:type_name -> google.protobuf.Struct
-	52, // 19: rowdatum.v1.RowState.verdict:type_name -> rowdatum.v1.Verdict
-	0,  // 20: rowdatum.v1.RowState.next:type_name -> rowdatum.v1.NextStep
-	53, // 21: rowdatum.v1.RowState.move:type_name -> rowdatum.v1.Move
-	46, // 22: rowdatum.v1.CautionState.tick_time:type_name -> google.protobuf.Timestamp
-	46, // 23: rowdatum.v1.Signature.sign_time:type_name -> google.protobuf.Timestamp
-	12, // 24: rowdatum.v1.Signature.exceptions:type_name -> rowdatum.v1.Exception
-	46, // 25: rowdatum.v1.JobEvent.create_time:type_name -> google.protobuf.Timestamp
-	46, // 26: rowdatum.v1.JobEvent.event_time:type_name -> google.protobuf.Timestamp
-	14, // 27: rowdatum.v1.JobEvent.opened:type_name -> rowdatum.v1.Opened
-	15, // 28: rowdatum.v1.JobEvent.reading:type_name -> rowdatum.v1.Reading
-	16, // 29: rowdatum.v1.JobEvent.move:type_name -> rowdatum.v1.MoveDone
-	17, // 30: rowdatum.v1.JobEvent.part_change:type_name -> rowdatum.v1.PartChange
-	18, // 31: rowdatum.v1.JobEvent.inspection:type_name -> rowdatum.v1.Inspection
-	19, // 32: rowdatum.v1.JobEvent.note:type_name -> rowdatum.v1.Note
-	20, // 33: rowdatum.v1.JobEvent.strike:type_name -> rowdatum.v1.Strike
-	21, // 34: rowdatum.v1.JobEvent.caution_tick:type_name -> rowdatum.v1.CautionTick
-	22, // 35: rowdatum.v1.JobEvent.plan_issued:type_name -> rowdatum.v1.PlanIssued
-	11, // 36: rowdatum.v1.JobEvent.signature:type_name -> rowdatum.v1.Signature
-	23, // 37: rowdatum.v1.JobEvent.voided:type_name -> rowdatum.v1.Voided
-	54, // 38: rowdatum.v1.Opened.planter:type_name -> rowdatum.v1.Planter
-	55, // 39: rowdatum.v1.Opened.fixture:type_name -> rowdatum.v1.Fixture
-	47, // 40: rowdatum.v1.Reading.unit:type_name -> rowdatum.v1.LengthUnit
-	1,  // 41: rowdatum.v1.Reading.side:type_name -> rowdatum.v1.Side
-	51, // 42: rowdatum.v1.MoveDone.setting_before:type_name -> google.protobuf.Struct
-	51, // 43: rowdatum.v1.MoveDone.setting_after:type_name -> google.protobuf.Struct
-	49, // 44: rowdatum.v1.PlanIssued.plan:type_name -> rowdatum.v1.Plan
-	7,  // 45: rowdatum.v1.CreateJobRequest.job:type_name -> rowdatum.v1.Job
-	7,  // 46: rowdatum.v1.ListJobsResponse.jobs:type_name -> rowdatum.v1.Job
-	13, // 47: rowdatum.v1.ListJobEventsResponse.events:type_name -> rowdatum.v1.JobEvent
-	13, // 48: rowdatum.v1.AppendResponse.events:type_name -> rowdatum.v1.JobEvent
-	7,  // 49: rowdatum.v1.AppendResponse.job:type_name -> rowdatum.v1.Job
-	15, // 50: rowdatum.v1.AddReadingsRequest.readings:type_name -> rowdatum.v1.Reading
-	46, // 51: rowdatum.v1.AddReadingsRequest.event_time:type_name -> google.protobuf.Timestamp
-	16, // 52: rowdatum.v1.AddMovesRequest.moves:type_name -> rowdatum.v1.MoveDone
-	46, // 53: rowdatum.v1.AddMovesRequest.event_time:type_name -> google.protobuf.Timestamp
-	17, // 54: rowdatum.v1.ChangePartsRequest.part_changes:type_name -> rowdatum.v1.PartChange
-	46, // 55: rowdatum.v1.ChangePartsRequest.event_time:type_name -> google.protobuf.Timestamp
-	18, // 56: rowdatum.v1.AddInspectionsRequest.inspections:type_name -> rowdatum.v1.Inspection
-	46, // 57: rowdatum.v1.AddInspectionsRequest.event_time:type_name -> google.protobuf.Timestamp
-	19, // 58: rowdatum.v1.AddNotesRequest.notes:type_name -> rowdatum.v1.Note
-	46, // 59: rowdatum.v1.AddNotesRequest.event_time:type_name -> google.protobuf.Timestamp
-	20, // 60: rowdatum.v1.StrikeEventsRequest.strikes:type_name -> rowdatum.v1.Strike
-	46, // 61: rowdatum.v1.StrikeEventsRequest.event_time:type_name -> google.protobuf.Timestamp
-	21, // 62: rowdatum.v1.TickCautionsRequest.ticks:type_name -> rowdatum.v1.CautionTick
-	46, // 63: rowdatum.v1.TickCautionsRequest.event_time:type_name -> google.protobuf.Timestamp
-	44, // 64: rowdatum.v1.PlanJobRequest.aim:type_name -> rowdatum.v1.Aim
-	12, // 65: rowdatum.v1.SignJobRequest.exceptions:type_name -> rowdatum.v1.Exception
-	13, // 66: rowdatum.v1.WatchJobResponse.events:type_name -> rowdatum.v1.JobEvent
-	7,  // 67: rowdatum.v1.WatchJobResponse.job:type_name -> rowdatum.v1.Job
-	24, // 68: rowdatum.v1.JobService.CreateJob:input_type -> rowdatum.v1.CreateJobRequest
-	25, // 69: rowdatum.v1.JobService.GetJob:input_type -> rowdatum.v1.GetJobRequest
-	26, // 70: rowdatum.v1.JobService.ListJobs:input_type -> rowdatum.v1.ListJobsRequest
-	28, // 71: rowdatum.v1.JobService.ListJobEvents:input_type -> rowdatum.v1.ListJobEventsRequest
-	31, // 72: rowdatum.v1.JobService.AddReadings:input_type -> rowdatum.v1.AddReadingsRequest
-	32, // 73: rowdatum.v1.JobService.AddMoves:input_type -> rowdatum.v1.AddMovesRequest
-	33, // 74: rowdatum.v1.JobService.ChangeParts:input_type -> rowdatum.v1.ChangePartsRequest
-	34, // 75: rowdatum.v1.JobService.AddInspections:input_type -> rowdatum.v1.AddInspectionsRequest
-	35, // 76: rowdatum.v1.JobService.AddNotes:input_type -> rowdatum.v1.AddNotesRequest
-	36, // 77: rowdatum.v1.JobService.StrikeEvents:input_type -> rowdatum.v1.StrikeEventsRequest
-	37, // 78: rowdatum.v1.JobService.TickCautions:input_type -> rowdatum.v1.TickCautionsRequest
-	38, // 79: rowdatum.v1.JobService.PlanJob:input_type -> rowdatum.v1.PlanJobRequest
-	39, // 80: rowdatum.v1.JobService.SignJob:input_type -> rowdatum.v1.SignJobRequest
-	40, // 81: rowdatum.v1.JobService.VoidJob:input_type -> rowdatum.v1.VoidJobRequest
-	6,  // 82: rowdatum.v1.JobService.GetJobSheet:input_type -> rowdatum.v1.GetJobSheetRequest
-	41, // 83: rowdatum.v1.JobService.WatchJob:input_type -> rowdatum.v1.WatchJobRequest
-	7,  // 84: rowdatum.v1.JobService.CreateJob:output_type -> rowdatum.v1.Job
-	7,  // 85: rowdatum.v1.JobService.GetJob:output_type -> rowdatum.v1.Job
-	27, // 86: rowdatum.v1.JobService.ListJobs:output_type -> rowdatum.v1.ListJobsResponse
-	29, // 87: rowdatum.v1.JobService.ListJobEvents:output_type -> rowdatum.v1.ListJobEventsResponse
-	30, // 88: rowdatum.v1.JobService.AddReadings:output_type -> rowdatum.v1.AppendResponse
-	30, // 89: rowdatum.v1.JobService.AddMoves:output_type -> rowdatum.v1.AppendResponse
-	30, // 90: rowdatum.v1.JobService.ChangeParts:output_type -> rowdatum.v1.AppendResponse
-	30, // 91: rowdatum.v1.JobService.AddInspections:output_type -> rowdatum.v1.AppendResponse
-	30, // 92: rowdatum.v1.JobService.AddNotes:output_type -> rowdatum.v1.AppendResponse
-	30, // 93: rowdatum.v1.JobService.StrikeEvents:output_type -> rowdatum.v1.AppendResponse
-	30, // 94: rowdatum.v1.JobService.TickCautions:output_type -> rowdatum.v1.AppendResponse
-	30, // 95: rowdatum.v1.JobService.PlanJob:output_type -> rowdatum.v1.AppendResponse
-	30, // 96: rowdatum.v1.JobService.SignJob:output_type -> rowdatum.v1.AppendResponse
-	30, // 97: rowdatum.v1.JobService.VoidJob:output_type -> rowdatum.v1.AppendResponse
-	56, // 98: rowdatum.v1.JobService.GetJobSheet:output_type -> google.api.HttpBody
-	42, // 99: rowdatum.v1.JobService.WatchJob:output_type -> rowdatum.v1.WatchJobResponse
-	84, // [84:100] is the sub-list for method output_type
-	68, // [68:84] is the sub-list for method input_type
-	68, // [68:68] is the sub-list for extension type_name
-	68, // [68:68] is the sub-list for extension extendee
-	0,  // [0:68] is the sub-list for field type_name
+	51, // 18: rowdatum.v1.JobState.true_spread_mm:type_name -> rowdatum.v1.TrueSpread
+	51, // 19: rowdatum.v1.JobState.true_spread_found_mm:type_name -> rowdatum.v1.TrueSpread
+	52, // 20: rowdatum.v1.RowState.setting:type_name -> google.protobuf.Struct
+	53, // 21: rowdatum.v1.RowState.verdict:type_name -> rowdatum.v1.Verdict
+	0,  // 22: rowdatum.v1.RowState.next:type_name -> rowdatum.v1.NextStep
+	54, // 23: rowdatum.v1.RowState.move:type_name -> rowdatum.v1.Move
+	46, // 24: rowdatum.v1.CautionState.tick_time:type_name -> google.protobuf.Timestamp
+	46, // 25: rowdatum.v1.Signature.sign_time:type_name -> google.protobuf.Timestamp
+	12, // 26: rowdatum.v1.Signature.exceptions:type_name -> rowdatum.v1.Exception
+	46, // 27: rowdatum.v1.JobEvent.create_time:type_name -> google.protobuf.Timestamp
+	46, // 28: rowdatum.v1.JobEvent.event_time:type_name -> google.protobuf.Timestamp
+	14, // 29: rowdatum.v1.JobEvent.opened:type_name -> rowdatum.v1.Opened
+	15, // 30: rowdatum.v1.JobEvent.reading:type_name -> rowdatum.v1.Reading
+	16, // 31: rowdatum.v1.JobEvent.move:type_name -> rowdatum.v1.MoveDone
+	17, // 32: rowdatum.v1.JobEvent.part_change:type_name -> rowdatum.v1.PartChange
+	18, // 33: rowdatum.v1.JobEvent.inspection:type_name -> rowdatum.v1.Inspection
+	19, // 34: rowdatum.v1.JobEvent.note:type_name -> rowdatum.v1.Note
+	20, // 35: rowdatum.v1.JobEvent.strike:type_name -> rowdatum.v1.Strike
+	21, // 36: rowdatum.v1.JobEvent.caution_tick:type_name -> rowdatum.v1.CautionTick
+	22, // 37: rowdatum.v1.JobEvent.plan_issued:type_name -> rowdatum.v1.PlanIssued
+	11, // 38: rowdatum.v1.JobEvent.signature:type_name -> rowdatum.v1.Signature
+	23, // 39: rowdatum.v1.JobEvent.voided:type_name -> rowdatum.v1.Voided
+	55, // 40: rowdatum.v1.Opened.planter:type_name -> rowdatum.v1.Planter
+	56, // 41: rowdatum.v1.Opened.fixture:type_name -> rowdatum.v1.Fixture
+	47, // 42: rowdatum.v1.Reading.unit:type_name -> rowdatum.v1.LengthUnit
+	1,  // 43: rowdatum.v1.Reading.side:type_name -> rowdatum.v1.Side
+	52, // 44: rowdatum.v1.MoveDone.setting_before:type_name -> google.protobuf.Struct
+	52, // 45: rowdatum.v1.MoveDone.setting_after:type_name -> google.protobuf.Struct
+	49, // 46: rowdatum.v1.PlanIssued.plan:type_name -> rowdatum.v1.Plan
+	7,  // 47: rowdatum.v1.CreateJobRequest.job:type_name -> rowdatum.v1.Job
+	7,  // 48: rowdatum.v1.ListJobsResponse.jobs:type_name -> rowdatum.v1.Job
+	13, // 49: rowdatum.v1.ListJobEventsResponse.events:type_name -> rowdatum.v1.JobEvent
+	13, // 50: rowdatum.v1.AppendResponse.events:type_name -> rowdatum.v1.JobEvent
+	7,  // 51: rowdatum.v1.AppendResponse.job:type_name -> rowdatum.v1.Job
+	15, // 52: rowdatum.v1.AddReadingsRequest.readings:type_name -> rowdatum.v1.Reading
+	46, // 53: rowdatum.v1.AddReadingsRequest.event_time:type_name -> google.protobuf.Timestamp
+	16, // 54: rowdatum.v1.AddMovesRequest.moves:type_name -> rowdatum.v1.MoveDone
+	46, // 55: rowdatum.v1.AddMovesRequest.event_time:type_name -> google.protobuf.Timestamp
+	17, // 56: rowdatum.v1.ChangePartsRequest.part_changes:type_name -> rowdatum.v1.PartChange
+	46, // 57: rowdatum.v1.ChangePartsRequest.event_time:type_name -> google.protobuf.Timestamp
+	18, // 58: rowdatum.v1.AddInspectionsRequest.inspections:type_name -> rowdatum.v1.Inspection
+	46, // 59: rowdatum.v1.AddInspectionsRequest.event_time:type_name -> google.protobuf.Timestamp
+	19, // 60: rowdatum.v1.AddNotesRequest.notes:type_name -> rowdatum.v1.Note
+	46, // 61: rowdatum.v1.AddNotesRequest.event_time:type_name -> google.protobuf.Timestamp
+	20, // 62: rowdatum.v1.StrikeEventsRequest.strikes:type_name -> rowdatum.v1.Strike
+	46, // 63: rowdatum.v1.StrikeEventsRequest.event_time:type_name -> google.protobuf.Timestamp
+	21, // 64: rowdatum.v1.TickCautionsRequest.ticks:type_name -> rowdatum.v1.CautionTick
+	46, // 65: rowdatum.v1.TickCautionsRequest.event_time:type_name -> google.protobuf.Timestamp
+	44, // 66: rowdatum.v1.PlanJobRequest.aim:type_name -> rowdatum.v1.Aim
+	12, // 67: rowdatum.v1.SignJobRequest.exceptions:type_name -> rowdatum.v1.Exception
+	13, // 68: rowdatum.v1.WatchJobResponse.events:type_name -> rowdatum.v1.JobEvent
+	7,  // 69: rowdatum.v1.WatchJobResponse.job:type_name -> rowdatum.v1.Job
+	24, // 70: rowdatum.v1.JobService.CreateJob:input_type -> rowdatum.v1.CreateJobRequest
+	25, // 71: rowdatum.v1.JobService.GetJob:input_type -> rowdatum.v1.GetJobRequest
+	26, // 72: rowdatum.v1.JobService.ListJobs:input_type -> rowdatum.v1.ListJobsRequest
+	28, // 73: rowdatum.v1.JobService.ListJobEvents:input_type -> rowdatum.v1.ListJobEventsRequest
+	31, // 74: rowdatum.v1.JobService.AddReadings:input_type -> rowdatum.v1.AddReadingsRequest
+	32, // 75: rowdatum.v1.JobService.AddMoves:input_type -> rowdatum.v1.AddMovesRequest
+	33, // 76: rowdatum.v1.JobService.ChangeParts:input_type -> rowdatum.v1.ChangePartsRequest
+	34, // 77: rowdatum.v1.JobService.AddInspections:input_type -> rowdatum.v1.AddInspectionsRequest
+	35, // 78: rowdatum.v1.JobService.AddNotes:input_type -> rowdatum.v1.AddNotesRequest
+	36, // 79: rowdatum.v1.JobService.StrikeEvents:input_type -> rowdatum.v1.StrikeEventsRequest
+	37, // 80: rowdatum.v1.JobService.TickCautions:input_type -> rowdatum.v1.TickCautionsRequest
+	38, // 81: rowdatum.v1.JobService.PlanJob:input_type -> rowdatum.v1.PlanJobRequest
+	39, // 82: rowdatum.v1.JobService.SignJob:input_type -> rowdatum.v1.SignJobRequest
+	40, // 83: rowdatum.v1.JobService.VoidJob:input_type -> rowdatum.v1.VoidJobRequest
+	6,  // 84: rowdatum.v1.JobService.GetJobSheet:input_type -> rowdatum.v1.GetJobSheetRequest
+	41, // 85: rowdatum.v1.JobService.WatchJob:input_type -> rowdatum.v1.WatchJobRequest
+	7,  // 86: rowdatum.v1.JobService.CreateJob:output_type -> rowdatum.v1.Job
+	7,  // 87: rowdatum.v1.JobService.GetJob:output_type -> rowdatum.v1.Job
+	27, // 88: rowdatum.v1.JobService.ListJobs:output_type -> rowdatum.v1.ListJobsResponse
+	29, // 89: rowdatum.v1.JobService.ListJobEvents:output_type -> rowdatum.v1.ListJobEventsResponse
+	30, // 90: rowdatum.v1.JobService.AddReadings:output_type -> rowdatum.v1.AppendResponse
+	30, // 91: rowdatum.v1.JobService.AddMoves:output_type -> rowdatum.v1.AppendResponse
+	30, // 92: rowdatum.v1.JobService.ChangeParts:output_type -> rowdatum.v1.AppendResponse
+	30, // 93: rowdatum.v1.JobService.AddInspections:output_type -> rowdatum.v1.AppendResponse
+	30, // 94: rowdatum.v1.JobService.AddNotes:output_type -> rowdatum.v1.AppendResponse
+	30, // 95: rowdatum.v1.JobService.StrikeEvents:output_type -> rowdatum.v1.AppendResponse
+	30, // 96: rowdatum.v1.JobService.TickCautions:output_type -> rowdatum.v1.AppendResponse
+	30, // 97: rowdatum.v1.JobService.PlanJob:output_type -> rowdatum.v1.AppendResponse
+	30, // 98: rowdatum.v1.JobService.SignJob:output_type -> rowdatum.v1.AppendResponse
+	30, // 99: rowdatum.v1.JobService.VoidJob:output_type -> rowdatum.v1.AppendResponse
+	57, // 100: rowdatum.v1.JobService.GetJobSheet:output_type -> google.api.HttpBody
+	42, // 101: rowdatum.v1.JobService.WatchJob:output_type -> rowdatum.v1.WatchJobResponse
+	86, // [86:102] is the sub-list for method output_type
+	70, // [70:86] is the sub-list for method input_type
+	70, // [70:70] is the sub-list for extension type_name
+	70, // [70:70] is the sub-list for extension extendee
+	0,  // [0:70] is the sub-list for field type_name
 }
 
 func init() { file_rowdatum_v1_job_proto_init() }

@@ -90,11 +90,13 @@ type Aim_Kind int32
 const (
 	// LEAST_WORK.
 	Aim_KIND_UNSPECIFIED Aim_Kind = 0
-	// The least time at the planter, unproven rows counted at `miss_seconds`; then the most even.
+	// The fewest seconds at the planter until every row is proven, a row that cannot be counted at
+	// `miss_seconds`; then the most rows proven, the fewest moved, the most even.
 	Aim_LEAST_WORK Aim_Kind = 1
-	// The smallest spread of all rows; then the least time.
+	// The smallest spread of all rows; then the fewest seconds of moves.
 	Aim_CLOSEST Aim_Kind = 2
-	// All rows brought to row `row`, which stays.
+	// All rows brought to row `row`, which stays; it is to be read again first, until it could prove half
+	// the tolerance, four readings at most.
 	Aim_MATCH_ROW Aim_Kind = 3
 	// All rows brought to `datum_mm`.
 	Aim_SET_DEPTH Aim_Kind = 4
@@ -143,6 +145,60 @@ func (x Aim_Kind) Number() protoreflect.EnumNumber {
 // Deprecated: Use Aim_Kind.Descriptor instead.
 func (Aim_Kind) EnumDescriptor() ([]byte, []int) {
 	return file_rowdatum_v1_plan_proto_rawDescGZIP(), []int{1, 0}
+}
+
+// What `confidence` is about.
+type Aim_ConfidenceOf int32
+
+const (
+	// ROW.
+	Aim_CONFIDENCE_OF_UNSPECIFIED Aim_ConfidenceOf = 0
+	// Each row for itself.
+	Aim_ROW Aim_ConfidenceOf = 1
+	// All rows that are not stuck, together: of n rows each is asked for the n-th root of `confidence`, as
+	// if they were independent of each other. That is more than it takes, never less.
+	Aim_PLANTER Aim_ConfidenceOf = 2
+)
+
+// Enum value maps for Aim_ConfidenceOf.
+var (
+	Aim_ConfidenceOf_name = map[int32]string{
+		0: "CONFIDENCE_OF_UNSPECIFIED",
+		1: "ROW",
+		2: "PLANTER",
+	}
+	Aim_ConfidenceOf_value = map[string]int32{
+		"CONFIDENCE_OF_UNSPECIFIED": 0,
+		"ROW":                       1,
+		"PLANTER":                   2,
+	}
+)
+
+func (x Aim_ConfidenceOf) Enum() *Aim_ConfidenceOf {
+	p := new(Aim_ConfidenceOf)
+	*p = x
+	return p
+}
+
+func (x Aim_ConfidenceOf) String() string {
+	return protoimpl.X.EnumStringOf(x.Descriptor(), protoreflect.EnumNumber(x))
+}
+
+func (Aim_ConfidenceOf) Descriptor() protoreflect.EnumDescriptor {
+	return file_rowdatum_v1_plan_proto_enumTypes[2].Descriptor()
+}
+
+func (Aim_ConfidenceOf) Type() protoreflect.EnumType {
+	return &file_rowdatum_v1_plan_proto_enumTypes[2]
+}
+
+func (x Aim_ConfidenceOf) Number() protoreflect.EnumNumber {
+	return protoreflect.EnumNumber(x)
+}
+
+// Deprecated: Use Aim_ConfidenceOf.Descriptor instead.
+func (Aim_ConfidenceOf) EnumDescriptor() ([]byte, []int) {
+	return file_rowdatum_v1_plan_proto_rawDescGZIP(), []int{1, 1}
 }
 
 // Everything a plan is computed from.
@@ -254,7 +310,9 @@ type Aim struct {
 	ToleranceMm *float64 `protobuf:"fixed64,2,opt,name=tolerance_mm,json=toleranceMm,proto3,oneof" json:"tolerance_mm,omitempty"`
 	// How sure a verdict must be, 0.5 or more and below 1; default 0.9.
 	Confidence *float64 `protobuf:"fixed64,3,opt,name=confidence,proto3,oneof" json:"confidence,omitempty"`
-	// What an unproven row is worth, seconds, 0 or more; default 900.
+	// What `confidence` is about; left out: ROW.
+	ConfidenceOf Aim_ConfidenceOf `protobuf:"varint,9,opt,name=confidence_of,json=confidenceOf,proto3,enum=rowdatum.v1.Aim_ConfidenceOf" json:"confidence_of,omitempty"`
+	// What a row that cannot be proven is worth, seconds, 0 or more; default 900.
 	MissSeconds *float64 `protobuf:"fixed64,4,opt,name=miss_seconds,json=missSeconds,proto3,oneof" json:"miss_seconds,omitempty"`
 	// MATCH_ROW only, required there: the number of the row to match, a row of the request.
 	Row *int32 `protobuf:"varint,5,opt,name=row,proto3,oneof" json:"row,omitempty"`
@@ -263,8 +321,10 @@ type Aim struct {
 	// SET_DEPTH only: standard uncertainty of the fixture's zero against that datum, mm, 0 or more;
 	// default 0.
 	ZeroUncertaintyMm *float64 `protobuf:"fixed64,7,opt,name=zero_uncertainty_mm,json=zeroUncertaintyMm,proto3,oneof" json:"zero_uncertainty_mm,omitempty"`
-	unknownFields     protoimpl.UnknownFields
-	sizeCache         protoimpl.SizeCache
+	// What one more reading of a row takes, seconds, 0 or more; default 20.
+	ReadSeconds   *float64 `protobuf:"fixed64,8,opt,name=read_seconds,json=readSeconds,proto3,oneof" json:"read_seconds,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
 }
 
 func (x *Aim) Reset() {
@@ -318,6 +378,13 @@ func (x *Aim) GetConfidence() float64 {
 	return 0
 }
 
+func (x *Aim) GetConfidenceOf() Aim_ConfidenceOf {
+	if x != nil {
+		return x.ConfidenceOf
+	}
+	return Aim_CONFIDENCE_OF_UNSPECIFIED
+}
+
 func (x *Aim) GetMissSeconds() float64 {
 	if x != nil && x.MissSeconds != nil {
 		return *x.MissSeconds
@@ -342,6 +409,13 @@ func (x *Aim) GetDatumMm() float64 {
 func (x *Aim) GetZeroUncertaintyMm() float64 {
 	if x != nil && x.ZeroUncertaintyMm != nil {
 		return *x.ZeroUncertaintyMm
+	}
+	return 0
+}
+
+func (x *Aim) GetReadSeconds() float64 {
+	if x != nil && x.ReadSeconds != nil {
+		return *x.ReadSeconds
 	}
 	return 0
 }
@@ -506,10 +580,23 @@ type Plan struct {
 	TouchedRows int32 `protobuf:"varint,4,opt,name=touched_rows,json=touchedRows,proto3" json:"touched_rows,omitempty"`
 	// How many rows are left to be read again.
 	RereadRows int32 `protobuf:"varint,5,opt,name=reread_rows,json=rereadRows,proto3" json:"reread_rows,omitempty"`
-	// Time at the planter, seconds: every row moved or read again, at its style's `touchSeconds`.
-	TouchSeconds float64 `protobuf:"fixed64,6,opt,name=touch_seconds,json=touchSeconds,proto3" json:"touch_seconds,omitempty"`
+	// Time at the planter, seconds: every move at what its mechanism says it takes, one reading after it
+	// included, and every further reading at the aim's `read_seconds`. What rows that cannot be proven are
+	// worth is not in it.
+	WorkSeconds float64 `protobuf:"fixed64,6,opt,name=work_seconds,json=workSeconds,proto3" json:"work_seconds,omitempty"`
 	// The smallest tolerance that these readings could prove on every row that is not stuck, mm.
 	ProvableToleranceMm float64 `protobuf:"fixed64,7,opt,name=provable_tolerance_mm,json=provableToleranceMm,proto3" json:"provable_tolerance_mm,omitempty"`
+	// Chance that all rows that are not stuck lie within tolerance of the datum at once, as found, 0 to 1,
+	// to 0.001; 1 where there are none. Of the rows it takes that they are of one population, so that it is
+	// not the product of their own chances.
+	PlanterChance float64 `protobuf:"fixed64,12,opt,name=planter_chance,json=planterChance,proto3" json:"planter_chance,omitempty"`
+	// The same as planned, before a moved row is read again.
+	PlanterChanceAfter float64 `protobuf:"fixed64,13,opt,name=planter_chance_after,json=planterChanceAfter,proto3" json:"planter_chance_after,omitempty"`
+	// Largest minus smallest true depth of the rows that are not stuck, as found: what `spread_before_mm`
+	// leaves to be known of it.
+	TrueSpreadMm *TrueSpread `protobuf:"bytes,14,opt,name=true_spread_mm,json=trueSpreadMm,proto3" json:"true_spread_mm,omitempty"`
+	// The same as planned, before a moved row is read again.
+	TrueSpreadAfterMm *TrueSpread `protobuf:"bytes,15,opt,name=true_spread_after_mm,json=trueSpreadAfterMm,proto3" json:"true_spread_after_mm,omitempty"`
 	// Every requested row, by rising number.
 	Rows []*RowPlan `protobuf:"bytes,8,rep,name=rows,proto3" json:"rows,omitempty"`
 	// The smallest spread that can be reached by touching at most so many rows; a number of rows that can
@@ -588,9 +675,9 @@ func (x *Plan) GetRereadRows() int32 {
 	return 0
 }
 
-func (x *Plan) GetTouchSeconds() float64 {
+func (x *Plan) GetWorkSeconds() float64 {
 	if x != nil {
-		return x.TouchSeconds
+		return x.WorkSeconds
 	}
 	return 0
 }
@@ -600,6 +687,34 @@ func (x *Plan) GetProvableToleranceMm() float64 {
 		return x.ProvableToleranceMm
 	}
 	return 0
+}
+
+func (x *Plan) GetPlanterChance() float64 {
+	if x != nil {
+		return x.PlanterChance
+	}
+	return 0
+}
+
+func (x *Plan) GetPlanterChanceAfter() float64 {
+	if x != nil {
+		return x.PlanterChanceAfter
+	}
+	return 0
+}
+
+func (x *Plan) GetTrueSpreadMm() *TrueSpread {
+	if x != nil {
+		return x.TrueSpreadMm
+	}
+	return nil
+}
+
+func (x *Plan) GetTrueSpreadAfterMm() *TrueSpread {
+	if x != nil {
+		return x.TrueSpreadAfterMm
+	}
+	return nil
 }
 
 func (x *Plan) GetRows() []*RowPlan {
@@ -630,6 +745,70 @@ func (x *Plan) GetCautions() []string {
 	return nil
 }
 
+// How far the true depths of some rows are apart, mm, to 0.01: largest minus smallest.
+type TrueSpread struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// What is to be expected.
+	Mean float64 `protobuf:"fixed64,1,opt,name=mean,proto3" json:"mean,omitempty"`
+	// From here to `to` it lies with a chance of 90 %.
+	From float64 `protobuf:"fixed64,2,opt,name=from,proto3" json:"from,omitempty"`
+	// Up to here.
+	To            float64 `protobuf:"fixed64,3,opt,name=to,proto3" json:"to,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *TrueSpread) Reset() {
+	*x = TrueSpread{}
+	mi := &file_rowdatum_v1_plan_proto_msgTypes[5]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *TrueSpread) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*TrueSpread) ProtoMessage() {}
+
+func (x *TrueSpread) ProtoReflect() protoreflect.Message {
+	mi := &file_rowdatum_v1_plan_proto_msgTypes[5]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use TrueSpread.ProtoReflect.Descriptor instead.
+func (*TrueSpread) Descriptor() ([]byte, []int) {
+	return file_rowdatum_v1_plan_proto_rawDescGZIP(), []int{5}
+}
+
+func (x *TrueSpread) GetMean() float64 {
+	if x != nil {
+		return x.Mean
+	}
+	return 0
+}
+
+func (x *TrueSpread) GetFrom() float64 {
+	if x != nil {
+		return x.From
+	}
+	return 0
+}
+
+func (x *TrueSpread) GetTo() float64 {
+	if x != nil {
+		return x.To
+	}
+	return 0
+}
+
 // What the plan does with one row.
 type RowPlan struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
@@ -647,20 +826,24 @@ type RowPlan struct {
 	Move *Move `protobuf:"bytes,6,opt,name=move,proto3" json:"move,omitempty"`
 	// Depth expected with the chosen option, leave included, mm; absent for a stuck row.
 	PredictedMm *float64 `protobuf:"fixed64,7,opt,name=predicted_mm,json=predictedMm,proto3,oneof" json:"predicted_mm,omitempty"`
-	// Chance that the row will then be within tolerance of the datum, 0 to 1; absent for a stuck row.
+	// Chance that the row will then be within tolerance of the datum, 0 to 1, before it is read there;
+	// absent for a stuck row.
 	PredictedChance *float64 `protobuf:"fixed64,8,opt,name=predicted_chance,json=predictedChance,proto3,oneof" json:"predicted_chance,omitempty"`
-	// For a row to be read again: the fewest further readings, 1 to 20, that settle it at this datum if
-	// its mean stays; 0: not within 20, or not a row to be read again.
+	// For a row to be read again: the fewest further readings, 1 to 20, that prove it even at this datum if
+	// its mean stays; 0: not a row to be read again.
 	ReadingsToSettle int32 `protobuf:"varint,9,opt,name=readings_to_settle,json=readingsToSettle,proto3" json:"readings_to_settle,omitempty"`
 	// The reason in words: left, moved, read again or stuck because…
-	Why           string `protobuf:"bytes,10,opt,name=why,proto3" json:"why,omitempty"`
+	Why string `protobuf:"bytes,10,opt,name=why,proto3" json:"why,omitempty"`
+	// Whether the row is expected to be proven even: as it stands, by the further readings asked for, or moved
+	// and read once in its new place.
+	ExpectedEven  bool `protobuf:"varint,11,opt,name=expected_even,json=expectedEven,proto3" json:"expected_even,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
 
 func (x *RowPlan) Reset() {
 	*x = RowPlan{}
-	mi := &file_rowdatum_v1_plan_proto_msgTypes[5]
+	mi := &file_rowdatum_v1_plan_proto_msgTypes[6]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -672,7 +855,7 @@ func (x *RowPlan) String() string {
 func (*RowPlan) ProtoMessage() {}
 
 func (x *RowPlan) ProtoReflect() protoreflect.Message {
-	mi := &file_rowdatum_v1_plan_proto_msgTypes[5]
+	mi := &file_rowdatum_v1_plan_proto_msgTypes[6]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -685,7 +868,7 @@ func (x *RowPlan) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use RowPlan.ProtoReflect.Descriptor instead.
 func (*RowPlan) Descriptor() ([]byte, []int) {
-	return file_rowdatum_v1_plan_proto_rawDescGZIP(), []int{5}
+	return file_rowdatum_v1_plan_proto_rawDescGZIP(), []int{6}
 }
 
 func (x *RowPlan) GetRow() int32 {
@@ -758,6 +941,13 @@ func (x *RowPlan) GetWhy() string {
 	return ""
 }
 
+func (x *RowPlan) GetExpectedEven() bool {
+	if x != nil {
+		return x.ExpectedEven
+	}
+	return false
+}
+
 // What to do to one row's mechanism.
 type Move struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
@@ -778,7 +968,7 @@ type Move struct {
 
 func (x *Move) Reset() {
 	*x = Move{}
-	mi := &file_rowdatum_v1_plan_proto_msgTypes[6]
+	mi := &file_rowdatum_v1_plan_proto_msgTypes[7]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -790,7 +980,7 @@ func (x *Move) String() string {
 func (*Move) ProtoMessage() {}
 
 func (x *Move) ProtoReflect() protoreflect.Message {
-	mi := &file_rowdatum_v1_plan_proto_msgTypes[6]
+	mi := &file_rowdatum_v1_plan_proto_msgTypes[7]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -803,7 +993,7 @@ func (x *Move) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Move.ProtoReflect.Descriptor instead.
 func (*Move) Descriptor() ([]byte, []int) {
-	return file_rowdatum_v1_plan_proto_rawDescGZIP(), []int{6}
+	return file_rowdatum_v1_plan_proto_rawDescGZIP(), []int{7}
 }
 
 func (x *Move) GetEffectMm() float64 {
@@ -854,7 +1044,7 @@ type TradeoffPoint struct {
 
 func (x *TradeoffPoint) Reset() {
 	*x = TradeoffPoint{}
-	mi := &file_rowdatum_v1_plan_proto_msgTypes[7]
+	mi := &file_rowdatum_v1_plan_proto_msgTypes[8]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -866,7 +1056,7 @@ func (x *TradeoffPoint) String() string {
 func (*TradeoffPoint) ProtoMessage() {}
 
 func (x *TradeoffPoint) ProtoReflect() protoreflect.Message {
-	mi := &file_rowdatum_v1_plan_proto_msgTypes[7]
+	mi := &file_rowdatum_v1_plan_proto_msgTypes[8]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -879,7 +1069,7 @@ func (x *TradeoffPoint) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use TradeoffPoint.ProtoReflect.Descriptor instead.
 func (*TradeoffPoint) Descriptor() ([]byte, []int) {
-	return file_rowdatum_v1_plan_proto_rawDescGZIP(), []int{7}
+	return file_rowdatum_v1_plan_proto_rawDescGZIP(), []int{8}
 }
 
 func (x *TradeoffPoint) GetTouchedRows() int32 {
@@ -911,7 +1101,7 @@ type MechanismMarks struct {
 
 func (x *MechanismMarks) Reset() {
 	*x = MechanismMarks{}
-	mi := &file_rowdatum_v1_plan_proto_msgTypes[8]
+	mi := &file_rowdatum_v1_plan_proto_msgTypes[9]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -923,7 +1113,7 @@ func (x *MechanismMarks) String() string {
 func (*MechanismMarks) ProtoMessage() {}
 
 func (x *MechanismMarks) ProtoReflect() protoreflect.Message {
-	mi := &file_rowdatum_v1_plan_proto_msgTypes[8]
+	mi := &file_rowdatum_v1_plan_proto_msgTypes[9]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -936,7 +1126,7 @@ func (x *MechanismMarks) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use MechanismMarks.ProtoReflect.Descriptor instead.
 func (*MechanismMarks) Descriptor() ([]byte, []int) {
-	return file_rowdatum_v1_plan_proto_rawDescGZIP(), []int{8}
+	return file_rowdatum_v1_plan_proto_rawDescGZIP(), []int{9}
 }
 
 func (x *MechanismMarks) GetMechanism() string {
@@ -977,7 +1167,7 @@ type RowMark struct {
 
 func (x *RowMark) Reset() {
 	*x = RowMark{}
-	mi := &file_rowdatum_v1_plan_proto_msgTypes[9]
+	mi := &file_rowdatum_v1_plan_proto_msgTypes[10]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -989,7 +1179,7 @@ func (x *RowMark) String() string {
 func (*RowMark) ProtoMessage() {}
 
 func (x *RowMark) ProtoReflect() protoreflect.Message {
-	mi := &file_rowdatum_v1_plan_proto_msgTypes[9]
+	mi := &file_rowdatum_v1_plan_proto_msgTypes[10]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1002,7 +1192,7 @@ func (x *RowMark) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use RowMark.ProtoReflect.Descriptor instead.
 func (*RowMark) Descriptor() ([]byte, []int) {
-	return file_rowdatum_v1_plan_proto_rawDescGZIP(), []int{9}
+	return file_rowdatum_v1_plan_proto_rawDescGZIP(), []int{10}
 }
 
 func (x *RowMark) GetRow() int32 {
@@ -1046,7 +1236,7 @@ type MarkTableEntry struct {
 
 func (x *MarkTableEntry) Reset() {
 	*x = MarkTableEntry{}
-	mi := &file_rowdatum_v1_plan_proto_msgTypes[10]
+	mi := &file_rowdatum_v1_plan_proto_msgTypes[11]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1058,7 +1248,7 @@ func (x *MarkTableEntry) String() string {
 func (*MarkTableEntry) ProtoMessage() {}
 
 func (x *MarkTableEntry) ProtoReflect() protoreflect.Message {
-	mi := &file_rowdatum_v1_plan_proto_msgTypes[10]
+	mi := &file_rowdatum_v1_plan_proto_msgTypes[11]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1071,7 +1261,7 @@ func (x *MarkTableEntry) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use MarkTableEntry.ProtoReflect.Descriptor instead.
 func (*MarkTableEntry) Descriptor() ([]byte, []int) {
-	return file_rowdatum_v1_plan_proto_rawDescGZIP(), []int{10}
+	return file_rowdatum_v1_plan_proto_rawDescGZIP(), []int{11}
 }
 
 func (x *MarkTableEntry) GetDepthMm() float64 {
@@ -1103,30 +1293,37 @@ const file_rowdatum_v1_plan_proto_rawDesc = "" +
 	"\x04rows\x18\x05 \x03(\v2\x18.rowdatum.v1.RowReadingsB\x03\xe0A\x02R\x04rows\x12%\n" +
 	"\x0ereference_rows\x18\x06 \x03(\x05R\rreferenceRows\x128\n" +
 	"\vlength_unit\x18\a \x01(\x0e2\x17.rowdatum.v1.LengthUnitR\n" +
-	"lengthUnit\"\xc8\x03\n" +
+	"lengthUnit\"\x8a\x05\n" +
 	"\x03Aim\x12)\n" +
 	"\x04kind\x18\x01 \x01(\x0e2\x15.rowdatum.v1.Aim.KindR\x04kind\x12&\n" +
 	"\ftolerance_mm\x18\x02 \x01(\x01H\x00R\vtoleranceMm\x88\x01\x01\x12#\n" +
 	"\n" +
 	"confidence\x18\x03 \x01(\x01H\x01R\n" +
-	"confidence\x88\x01\x01\x12&\n" +
+	"confidence\x88\x01\x01\x12B\n" +
+	"\rconfidence_of\x18\t \x01(\x0e2\x1d.rowdatum.v1.Aim.ConfidenceOfR\fconfidenceOf\x12&\n" +
 	"\fmiss_seconds\x18\x04 \x01(\x01H\x02R\vmissSeconds\x88\x01\x01\x12\x15\n" +
 	"\x03row\x18\x05 \x01(\x05H\x03R\x03row\x88\x01\x01\x12\x1e\n" +
 	"\bdatum_mm\x18\x06 \x01(\x01H\x04R\adatumMm\x88\x01\x01\x123\n" +
-	"\x13zero_uncertainty_mm\x18\a \x01(\x01H\x05R\x11zeroUncertaintyMm\x88\x01\x01\"W\n" +
+	"\x13zero_uncertainty_mm\x18\a \x01(\x01H\x05R\x11zeroUncertaintyMm\x88\x01\x01\x12&\n" +
+	"\fread_seconds\x18\b \x01(\x01H\x06R\vreadSeconds\x88\x01\x01\"W\n" +
 	"\x04Kind\x12\x14\n" +
 	"\x10KIND_UNSPECIFIED\x10\x00\x12\x0e\n" +
 	"\n" +
 	"LEAST_WORK\x10\x01\x12\v\n" +
 	"\aCLOSEST\x10\x02\x12\r\n" +
 	"\tMATCH_ROW\x10\x03\x12\r\n" +
-	"\tSET_DEPTH\x10\x04B\x0f\n" +
+	"\tSET_DEPTH\x10\x04\"C\n" +
+	"\fConfidenceOf\x12\x1d\n" +
+	"\x19CONFIDENCE_OF_UNSPECIFIED\x10\x00\x12\a\n" +
+	"\x03ROW\x10\x01\x12\v\n" +
+	"\aPLANTER\x10\x02B\x0f\n" +
 	"\r_tolerance_mmB\r\n" +
 	"\v_confidenceB\x0f\n" +
 	"\r_miss_secondsB\x06\n" +
 	"\x04_rowB\v\n" +
 	"\t_datum_mmB\x16\n" +
-	"\x14_zero_uncertainty_mm\"p\n" +
+	"\x14_zero_uncertainty_mmB\x0f\n" +
+	"\r_read_seconds\"p\n" +
 	"\x05Reach\x12&\n" +
 	"\fshallower_mm\x18\x01 \x01(\x01H\x00R\vshallowerMm\x88\x01\x01\x12 \n" +
 	"\tdeeper_mm\x18\x02 \x01(\x01H\x01R\bdeeperMm\x88\x01\x01B\x0f\n" +
@@ -1142,21 +1339,30 @@ const file_rowdatum_v1_plan_proto_rawDesc = "" +
 	"\x05scale\x18\x05 \x01(\x01H\x00R\x05scale\x88\x01\x01\x12\x1e\n" +
 	"\bscale_sd\x18\x06 \x01(\x01H\x01R\ascaleSd\x88\x01\x01B\b\n" +
 	"\x06_scaleB\v\n" +
-	"\t_scale_sd\"\xc1\x03\n" +
+	"\t_scale_sd\"\xa1\x05\n" +
 	"\x04Plan\x12\x19\n" +
 	"\bdatum_mm\x18\x01 \x01(\x01R\adatumMm\x12(\n" +
 	"\x10spread_before_mm\x18\x02 \x01(\x01R\x0espreadBeforeMm\x12&\n" +
 	"\x0fspread_after_mm\x18\x03 \x01(\x01R\rspreadAfterMm\x12!\n" +
 	"\ftouched_rows\x18\x04 \x01(\x05R\vtouchedRows\x12\x1f\n" +
 	"\vreread_rows\x18\x05 \x01(\x05R\n" +
-	"rereadRows\x12#\n" +
-	"\rtouch_seconds\x18\x06 \x01(\x01R\ftouchSeconds\x122\n" +
-	"\x15provable_tolerance_mm\x18\a \x01(\x01R\x13provableToleranceMm\x12(\n" +
+	"rereadRows\x12!\n" +
+	"\fwork_seconds\x18\x06 \x01(\x01R\vworkSeconds\x122\n" +
+	"\x15provable_tolerance_mm\x18\a \x01(\x01R\x13provableToleranceMm\x12%\n" +
+	"\x0eplanter_chance\x18\f \x01(\x01R\rplanterChance\x120\n" +
+	"\x14planter_chance_after\x18\r \x01(\x01R\x12planterChanceAfter\x12=\n" +
+	"\x0etrue_spread_mm\x18\x0e \x01(\v2\x17.rowdatum.v1.TrueSpreadR\ftrueSpreadMm\x12H\n" +
+	"\x14true_spread_after_mm\x18\x0f \x01(\v2\x17.rowdatum.v1.TrueSpreadR\x11trueSpreadAfterMm\x12(\n" +
 	"\x04rows\x18\b \x03(\v2\x14.rowdatum.v1.RowPlanR\x04rows\x126\n" +
 	"\btradeoff\x18\t \x03(\v2\x1a.rowdatum.v1.TradeoffPointR\btradeoff\x121\n" +
 	"\x05marks\x18\n" +
 	" \x03(\v2\x1b.rowdatum.v1.MechanismMarksR\x05marks\x12\x1a\n" +
-	"\bcautions\x18\v \x03(\tR\bcautions\"\x90\x03\n" +
+	"\bcautions\x18\v \x03(\tR\bcautions\"D\n" +
+	"\n" +
+	"TrueSpread\x12\x12\n" +
+	"\x04mean\x18\x01 \x01(\x01R\x04mean\x12\x12\n" +
+	"\x04from\x18\x02 \x01(\x01R\x04from\x12\x0e\n" +
+	"\x02to\x18\x03 \x01(\x01R\x02to\"\xb5\x03\n" +
 	"\aRowPlan\x12\x10\n" +
 	"\x03row\x18\x01 \x01(\x05R\x03row\x12\x1f\n" +
 	"\vestimate_mm\x18\x02 \x01(\x01R\n" +
@@ -1169,7 +1375,8 @@ const file_rowdatum_v1_plan_proto_rawDesc = "" +
 	"\x10predicted_chance\x18\b \x01(\x01H\x01R\x0fpredictedChance\x88\x01\x01\x12,\n" +
 	"\x12readings_to_settle\x18\t \x01(\x05R\x10readingsToSettle\x12\x10\n" +
 	"\x03why\x18\n" +
-	" \x01(\tR\x03whyB\x0f\n" +
+	" \x01(\tR\x03why\x12#\n" +
+	"\rexpected_even\x18\v \x01(\bR\fexpectedEvenB\x0f\n" +
 	"\r_predicted_mmB\x13\n" +
 	"\x11_predicted_chance\"\x9d\x01\n" +
 	"\x04Move\x12\x1b\n" +
@@ -1217,52 +1424,57 @@ func file_rowdatum_v1_plan_proto_rawDescGZIP() []byte {
 	return file_rowdatum_v1_plan_proto_rawDescData
 }
 
-var file_rowdatum_v1_plan_proto_enumTypes = make([]protoimpl.EnumInfo, 2)
-var file_rowdatum_v1_plan_proto_msgTypes = make([]protoimpl.MessageInfo, 11)
+var file_rowdatum_v1_plan_proto_enumTypes = make([]protoimpl.EnumInfo, 3)
+var file_rowdatum_v1_plan_proto_msgTypes = make([]protoimpl.MessageInfo, 12)
 var file_rowdatum_v1_plan_proto_goTypes = []any{
 	(Verdict)(0),               // 0: rowdatum.v1.Verdict
 	(Aim_Kind)(0),              // 1: rowdatum.v1.Aim.Kind
-	(*ComputePlanRequest)(nil), // 2: rowdatum.v1.ComputePlanRequest
-	(*Aim)(nil),                // 3: rowdatum.v1.Aim
-	(*Reach)(nil),              // 4: rowdatum.v1.Reach
-	(*RowReadings)(nil),        // 5: rowdatum.v1.RowReadings
-	(*Plan)(nil),               // 6: rowdatum.v1.Plan
-	(*RowPlan)(nil),            // 7: rowdatum.v1.RowPlan
-	(*Move)(nil),               // 8: rowdatum.v1.Move
-	(*TradeoffPoint)(nil),      // 9: rowdatum.v1.TradeoffPoint
-	(*MechanismMarks)(nil),     // 10: rowdatum.v1.MechanismMarks
-	(*RowMark)(nil),            // 11: rowdatum.v1.RowMark
-	(*MarkTableEntry)(nil),     // 12: rowdatum.v1.MarkTableEntry
-	(*FixtureFigures)(nil),     // 13: rowdatum.v1.FixtureFigures
-	(*Mechanism)(nil),          // 14: rowdatum.v1.Mechanism
-	(LengthUnit)(0),            // 15: rowdatum.v1.LengthUnit
-	(*structpb.Struct)(nil),    // 16: google.protobuf.Struct
+	(Aim_ConfidenceOf)(0),      // 2: rowdatum.v1.Aim.ConfidenceOf
+	(*ComputePlanRequest)(nil), // 3: rowdatum.v1.ComputePlanRequest
+	(*Aim)(nil),                // 4: rowdatum.v1.Aim
+	(*Reach)(nil),              // 5: rowdatum.v1.Reach
+	(*RowReadings)(nil),        // 6: rowdatum.v1.RowReadings
+	(*Plan)(nil),               // 7: rowdatum.v1.Plan
+	(*TrueSpread)(nil),         // 8: rowdatum.v1.TrueSpread
+	(*RowPlan)(nil),            // 9: rowdatum.v1.RowPlan
+	(*Move)(nil),               // 10: rowdatum.v1.Move
+	(*TradeoffPoint)(nil),      // 11: rowdatum.v1.TradeoffPoint
+	(*MechanismMarks)(nil),     // 12: rowdatum.v1.MechanismMarks
+	(*RowMark)(nil),            // 13: rowdatum.v1.RowMark
+	(*MarkTableEntry)(nil),     // 14: rowdatum.v1.MarkTableEntry
+	(*FixtureFigures)(nil),     // 15: rowdatum.v1.FixtureFigures
+	(*Mechanism)(nil),          // 16: rowdatum.v1.Mechanism
+	(LengthUnit)(0),            // 17: rowdatum.v1.LengthUnit
+	(*structpb.Struct)(nil),    // 18: google.protobuf.Struct
 }
 var file_rowdatum_v1_plan_proto_depIdxs = []int32{
-	13, // 0: rowdatum.v1.ComputePlanRequest.fixture:type_name -> rowdatum.v1.FixtureFigures
-	3,  // 1: rowdatum.v1.ComputePlanRequest.aim:type_name -> rowdatum.v1.Aim
-	4,  // 2: rowdatum.v1.ComputePlanRequest.reach:type_name -> rowdatum.v1.Reach
-	14, // 3: rowdatum.v1.ComputePlanRequest.mechanisms:type_name -> rowdatum.v1.Mechanism
-	5,  // 4: rowdatum.v1.ComputePlanRequest.rows:type_name -> rowdatum.v1.RowReadings
-	15, // 5: rowdatum.v1.ComputePlanRequest.length_unit:type_name -> rowdatum.v1.LengthUnit
+	15, // 0: rowdatum.v1.ComputePlanRequest.fixture:type_name -> rowdatum.v1.FixtureFigures
+	4,  // 1: rowdatum.v1.ComputePlanRequest.aim:type_name -> rowdatum.v1.Aim
+	5,  // 2: rowdatum.v1.ComputePlanRequest.reach:type_name -> rowdatum.v1.Reach
+	16, // 3: rowdatum.v1.ComputePlanRequest.mechanisms:type_name -> rowdatum.v1.Mechanism
+	6,  // 4: rowdatum.v1.ComputePlanRequest.rows:type_name -> rowdatum.v1.RowReadings
+	17, // 5: rowdatum.v1.ComputePlanRequest.length_unit:type_name -> rowdatum.v1.LengthUnit
 	1,  // 6: rowdatum.v1.Aim.kind:type_name -> rowdatum.v1.Aim.Kind
-	16, // 7: rowdatum.v1.RowReadings.setting:type_name -> google.protobuf.Struct
-	7,  // 8: rowdatum.v1.Plan.rows:type_name -> rowdatum.v1.RowPlan
-	9,  // 9: rowdatum.v1.Plan.tradeoff:type_name -> rowdatum.v1.TradeoffPoint
-	10, // 10: rowdatum.v1.Plan.marks:type_name -> rowdatum.v1.MechanismMarks
-	0,  // 11: rowdatum.v1.RowPlan.verdict:type_name -> rowdatum.v1.Verdict
-	8,  // 12: rowdatum.v1.RowPlan.move:type_name -> rowdatum.v1.Move
-	16, // 13: rowdatum.v1.Move.setting_after:type_name -> google.protobuf.Struct
-	11, // 14: rowdatum.v1.MechanismMarks.rows:type_name -> rowdatum.v1.RowMark
-	12, // 15: rowdatum.v1.RowMark.table:type_name -> rowdatum.v1.MarkTableEntry
-	16, // 16: rowdatum.v1.MarkTableEntry.setting:type_name -> google.protobuf.Struct
-	2,  // 17: rowdatum.v1.PlanService.ComputePlan:input_type -> rowdatum.v1.ComputePlanRequest
-	6,  // 18: rowdatum.v1.PlanService.ComputePlan:output_type -> rowdatum.v1.Plan
-	18, // [18:19] is the sub-list for method output_type
-	17, // [17:18] is the sub-list for method input_type
-	17, // [17:17] is the sub-list for extension type_name
-	17, // [17:17] is the sub-list for extension extendee
-	0,  // [0:17] is the sub-list for field type_name
+	2,  // 7: rowdatum.v1.Aim.confidence_of:type_name -> rowdatum.v1.Aim.ConfidenceOf
+	18, // 8: rowdatum.v1.RowReadings.setting:type_name -> google.protobuf.Struct
+	8,  // 9: rowdatum.v1.Plan.true_spread_mm:type_name -> rowdatum.v1.TrueSpread
+	8,  // 10: rowdatum.v1.Plan.true_spread_after_mm:type_name -> rowdatum.v1.TrueSpread
+	9,  // 11: rowdatum.v1.Plan.rows:type_name -> rowdatum.v1.RowPlan
+	11, // 12: rowdatum.v1.Plan.tradeoff:type_name -> rowdatum.v1.TradeoffPoint
+	12, // 13: rowdatum.v1.Plan.marks:type_name -> rowdatum.v1.MechanismMarks
+	0,  // 14: rowdatum.v1.RowPlan.verdict:type_name -> rowdatum.v1.Verdict
+	10, // 15: rowdatum.v1.RowPlan.move:type_name -> rowdatum.v1.Move
+	18, // 16: rowdatum.v1.Move.setting_after:type_name -> google.protobuf.Struct
+	13, // 17: rowdatum.v1.MechanismMarks.rows:type_name -> rowdatum.v1.RowMark
+	14, // 18: rowdatum.v1.RowMark.table:type_name -> rowdatum.v1.MarkTableEntry
+	18, // 19: rowdatum.v1.MarkTableEntry.setting:type_name -> google.protobuf.Struct
+	3,  // 20: rowdatum.v1.PlanService.ComputePlan:input_type -> rowdatum.v1.ComputePlanRequest
+	7,  // 21: rowdatum.v1.PlanService.ComputePlan:output_type -> rowdatum.v1.Plan
+	21, // [21:22] is the sub-list for method output_type
+	20, // [20:21] is the sub-list for method input_type
+	20, // [20:20] is the sub-list for extension type_name
+	20, // [20:20] is the sub-list for extension extendee
+	0,  // [0:20] is the sub-list for field type_name
 }
 
 func init() { file_rowdatum_v1_plan_proto_init() }
@@ -1276,15 +1488,15 @@ func file_rowdatum_v1_plan_proto_init() {
 	file_rowdatum_v1_plan_proto_msgTypes[1].OneofWrappers = []any{}
 	file_rowdatum_v1_plan_proto_msgTypes[2].OneofWrappers = []any{}
 	file_rowdatum_v1_plan_proto_msgTypes[3].OneofWrappers = []any{}
-	file_rowdatum_v1_plan_proto_msgTypes[5].OneofWrappers = []any{}
-	file_rowdatum_v1_plan_proto_msgTypes[9].OneofWrappers = []any{}
+	file_rowdatum_v1_plan_proto_msgTypes[6].OneofWrappers = []any{}
+	file_rowdatum_v1_plan_proto_msgTypes[10].OneofWrappers = []any{}
 	type x struct{}
 	out := protoimpl.TypeBuilder{
 		File: protoimpl.DescBuilder{
 			GoPackagePath: reflect.TypeOf(x{}).PkgPath(),
 			RawDescriptor: unsafe.Slice(unsafe.StringData(file_rowdatum_v1_plan_proto_rawDesc), len(file_rowdatum_v1_plan_proto_rawDesc)),
-			NumEnums:      2,
-			NumMessages:   11,
+			NumEnums:      3,
+			NumMessages:   12,
 			NumExtensions: 0,
 			NumServices:   1,
 		},
