@@ -167,12 +167,12 @@ func TestNoDepthsAreInvented(t *testing.T) {
 		}
 		separator := []string{" ", ", ", ",", ";", "; ", "\t"}[rng.IntN(6)]
 		text := "7" + separator + strings.Join(depths, separator)
-		cells, comma, err := length.Line{Row: true}.Cut(text)
+		cells, _, err := length.Line{Row: true}.Cut(text)
 		if err != nil || !slices.Equal(cells[1:], depths) {
 			t.Fatalf("%q: %q, %v", text, cells, err)
 		}
 		text = strings.ReplaceAll(text, ".", ",")
-		cells, comma, err = length.Line{Row: true}.Cut(text)
+		cells, comma, err := length.Line{Row: true}.Cut(text)
 		if strong := strings.ContainsAny(separator, ";\t"); strong != (err == nil) {
 			t.Fatalf("%q: %q, %v", text, cells, err)
 		} else if !strong {

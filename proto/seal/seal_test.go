@@ -43,15 +43,14 @@ func lines(t *testing.T, file string, pick func([]byte) (sealed, bool)) (out []s
 	if err != nil {
 		t.Fatal(err)
 	}
-	for in := bufio.NewScanner(bytes.NewReader(text)); ; {
-		in.Buffer(nil, len(text)+1)
-		for in.Scan() {
-			if one, ok := pick(in.Bytes()); ok {
-				out = append(out, one)
-			}
+	in := bufio.NewScanner(bytes.NewReader(text))
+	in.Buffer(nil, len(text)+1)
+	for in.Scan() {
+		if one, ok := pick(in.Bytes()); ok {
+			out = append(out, one)
 		}
-		return out
 	}
+	return out
 }
 
 // exported are the two jobs that a program of 2026-12-01, before there were recipes, signed and exported.

@@ -62,7 +62,7 @@ test("in the field: the card, and a move said as counts", async () => {
   await page.locator(".pad").getByRole("button", { name: "Enter", exact: true }).tap();
   await page.getByText(/^No counts come nearer than this: 2 in .* shallower/).waitFor(); // all stand 8 turns from the shallow end
 
-  const apart = await service.call("POST", "planters", { displayName: "Two apart", mechanisms: planter.mechanisms, rows: [8, 3].map((turns, i) => ({ row: i + 1, mechanism: "handle", setting: { turns } })) });
+  const apart = await service.call("POST", "planters", { displayName: "Two apart", lengthUnit: "IN", mechanisms: planter.mechanisms, rows: [8, 3].map((turns, i) => ({ row: i + 1, mechanism: "handle", setting: { turns } })) });
   await page.goto(`${service.url}/#/${apart.name}/field`);
   await page.getByText("No job of it was signed yet.").waitFor();
   await page.getByLabel("Which way").selectOption({ label: "Shallower" });
@@ -131,7 +131,7 @@ test("a dig: what is even is not called chance, what no digging settles is not a
   const page = await pageOf(await phone(chrome, { serviceWorkers: "block" })); // a worker's calls are not routed
   await page.route(/:analyze/, async (route) => {
     const answer = await route.fetch(), said = await answer.json();
-    for (const r of said.rows) Object.assign(r, { 1: { verdict: "UNSURE", seedsToSettle: 0 }, 2: { verdict: "UNSURE", seedsToSettle: 4 }, 3: { verdict: "OFF" }, 4: { verdict: "EVEN", setApart: true, bounces: true } }[/** @type {number} */ (r.row)] ?? { verdict: "EVEN" });
+    for (const r of said.rows) Object.assign(r, { 1: { verdict: "UNSURE", seedsToSettle: 0 }, 2: { verdict: "UNSURE", seedsToSettle: 4 }, 3: { verdict: "OFF" }, 4: { verdict: "EVEN", setApart: true, bounces: true } }[/** @type {number} */ (r.row)] ?? { verdict: "EVEN", setApart: false, bounces: false });
     await route.fulfill({ response: answer, json: said });
   });
   const { digs } = await service.call("GET", `${planter.name}/digs`);
@@ -261,7 +261,7 @@ test("over the years: figures no finer than they are known, and one word where n
   const page = await pageOf(await phone(chrome));
   await page.goto(`${service.url}/#/${planter.name}/years`);
   await page.locator("rd-years .intervals").waitFor();
-  const left = await page.locator("section", { has: page.getByRole("heading", { name: "Hectares left in its travel" }) }).locator("dd").allInnerTexts();
+  const left = await page.locator("section", { has: page.getByRole("heading", { name: "What is left in its travel" }) }).locator("dd").allInnerTexts();
   const figures = left.flatMap((text) => text.match(/[\d,]+/g) ?? []);
   assert.ok(figures.length > 0, `no hectares are told: ${left}`);
   for (const figure of figures) assert.match(figure.replaceAll(",", ""), /^\d{1,2}0*$/, figure);
@@ -337,7 +337,7 @@ test("a study: cautions first, rows in runs, no reading thrown away by one tap",
   await page.getByText("3 readings to go").waitFor();
   for (const part of ["1/2", "1/8", "1/2"]) await read(part);
   await page.getByText("The smallest tolerance that it proves").waitFor();
-  assert.match(await page.locator(".proves td").nth(1).innerText(), /^± [\d/ ]+ in\n± [\d.]+ mm$/);
+  assert.match(await page.locator(".proves td").nth(1).innerText(), /^± [\d/ ]+ in\n\(± [\d.]+ mm\)$/);
   page.once("dialog", (d) => void d.accept());
   await page.getByRole("button", { name: "Begin anew" }).tap();
   await page.getByLabel("Who reads").waitFor();
@@ -391,7 +391,7 @@ test("a wear point is noted on its row", async () => {
   await page.getByLabel("What", { exact: true }).selectOption({ label: "Wear point" });
   const [point] = await points();
   const form = page.locator("form.point", { hasText: point.title });
-  await form.locator("input").fill("0.5");
+  await form.locator("input").fill("0.5 mm");
   await shoot(page, "66-inspect");
   await form.getByRole("button", { name: "Save" }).tap();
   const [kept] = await until(async () => { const { state } = await service.call("GET", open.name); return state.inspections.length && state.inspections; }, "the inspection");
