@@ -79,6 +79,9 @@ func (v Visit) reading(r *rowdatumv1.Reading) string {
 		mm = r.GetValue() * 25.4
 		typed = inches(r.GetValue()) + " in"
 	}
+	if s := v.scale(); s.inches != (r.GetUnit() == rowdatumv1.LengthUnit_IN) { // typed in the other unit than is read here
+		typed = fmt.Sprintf("%s %s (%s)", s.short(mm), s.unit(), typed)
+	}
 	text := fmt.Sprintf("row %d: read %s", r.GetRow(), typed)
 	if r.GetSide() != rowdatumv1.Side_SIDE_UNSPECIFIED {
 		text += " on the " + strings.ToLower(r.GetSide().String()) + " side"
