@@ -97,7 +97,7 @@ async function describePlanter(page) {
   const one = page.locator("fieldset.panel").nth(0);
   await one.getByLabel("Kind").selectOption({ label: "Threaded depth handle" });
   await one.getByLabel("Depth per turn").fill("1/4 in");
-  await one.getByText("= 6.35 mm").waitFor();
+  await one.getByText("= 1/4 in").waitFor();
   await one.getByLabel("Whole travel").fill("16");
   await one.getByLabel("Turns from the shallow stop").fill("8");
   await one.getByRole("button", { name: "Set all these rows so" }).tap();
