@@ -251,7 +251,7 @@ test("over the years: drift, unlike rows, hectares left, parts, visits", async (
   const { rows } = await service.call("GET", `${planter.name}:wear`);
   assert.ok(rows[0].driftMmPerHectare > 0, "row 1 drifts");
   await page.getByText(rows[0].why).waitFor();
-  await page.getByText(`${(await points())[0].title}: 1`).waitFor();
+  await page.getByText(`${(await points())[0].title}: 0.039 in (1 mm)`).waitFor();
   assert.equal(await page.locator(".cards a").count(), 4);
   await shoot(page, "63-years", true);
   assert.deepEqual(page.faults, []);
@@ -269,7 +269,7 @@ test("over the years: figures no finer than they are known, and one word where n
 
   const { planter: young } = await openJob(service, 2);
   await page.goto(`${service.url}/#/${young.name}/years`);
-  await page.getByText("Signed visits that know their hectares: 0.").waitFor();
+  await page.getByText("Signed visits whose area is known: 0.").waitFor();
   assert.equal(await page.getByText("Row by row").count(), 0, "nothing is said row by row where nothing is known");
   assert.deepEqual(page.faults, []);
 });
