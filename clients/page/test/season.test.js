@@ -107,7 +107,7 @@ async function describePlanter(page) {
   const two = page.locator("fieldset.panel").nth(1);
   await two.getByLabel("Kind").selectOption({ label: "Notched depth stop" });
   await two.getByLabel("Notches", { exact: true }).fill("20");
-  await two.getByLabel("Depth per notch").fill("4");
+  await two.getByLabel("Depth per notch").fill("4 mm");
   await two.getByLabel("On which rows").fill("7-10, 12");
   await two.getByLabel("On which rows").blur();
   await two.getByLabel("Notch", { exact: true }).fill("9");
@@ -117,12 +117,12 @@ async function describePlanter(page) {
   const three = page.locator("fieldset.panel").nth(2);
   await three.getByLabel("Kind").selectOption({ label: "Shimmed gauge-wheel arm" });
   await three.getByLabel("Lever ratio").fill("1.8");
-  await three.getByLabel("Shim kit").fill("0.5 1 2 3");
-  await three.getByLabel("Largest stack").fill("12");
+  await three.getByLabel("Shim kit").fill("0.5 mm, 1 mm, 2 mm, 3 mm");
+  await three.getByLabel("Largest stack").fill("12 mm");
   await three.getByLabel("A shim more makes the row").selectOption({ label: "shallower" });
   await three.getByLabel("On which rows").fill("13-16");
   await three.getByLabel("On which rows").blur();
-  await three.getByLabel("Shims in the stack now").fill("2 1");
+  await three.getByLabel("Shims in the stack now").fill("2 mm, 1 mm");
   await three.getByRole("button", { name: "Set all these rows so" }).tap();
 
   await page.reload(); // nothing typed is lost
