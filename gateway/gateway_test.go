@@ -46,7 +46,7 @@ func TestWholeRequestArrives(t *testing.T) {
 	f := &fakeService{plan: &pb.Plan{DatumMm: 56.95, Rows: []*pb.RowPlan{{Row: 3, Verdict: pb.Verdict_EVEN, PredictedMm: proto.Float64(57.2), Why: "a < b"}}}}
 	front := serve(t, f, Options{})
 	got := compute(t, front, string(body))
-	const want = `{"datumMm":56.95,"spreadBeforeMm":0,"spreadAfterMm":0,"touchedRows":0,"rereadRows":0,"workSeconds":0,"provableToleranceMm":0,` +
+	const want = `{"datumMm":56.95,"spreadBeforeMm":0,"spreadAfterMm":0,"touchedRows":0,"rereadRows":0,"workSeconds":0,"provableToleranceMm":0,"planterChance":0,"planterChanceAfter":0,` +
 		`"rows":[{"row":3,"estimateMm":0,"uncertaintyMm":0,"verdict":"EVEN","chance":0,"predictedMm":57.2,"readingsToSettle":0,"why":"a < b","expectedEven":false}],"tradeoff":[],"marks":[],"cautions":[]}`
 	if got.StatusCode != 200 || got.text != want || got.Header.Get("Content-Type") != "application/json" {
 		t.Errorf("%s\n got %s\nwant %s", got.Status, got.text, want)

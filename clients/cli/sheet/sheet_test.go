@@ -362,7 +362,10 @@ func randomSheet(rng *rand.Rand) (string, *rowdatumv1.ComputePlanRequest) {
 			cells[1] = number(turns)
 		}
 		for range 1 + rng.IntN(3) {
-			text, mm := randomLength(rng, number)
+			text, mm, unit := randomLength(rng, number)
+			if want.LengthUnit == rowdatumv1.LengthUnit_LENGTH_UNIT_UNSPECIFIED {
+				want.LengthUnit = unit // the first unit that the file names
+			}
 			row.ReadingsMm = append(row.ReadingsMm, mm)
 			cells = append(cells, text)
 		}
@@ -377,15 +380,15 @@ func randomSheet(rng *rand.Rand) (string, *rowdatumv1.ComputePlanRequest) {
 	return strings.Join(out, end), want
 }
 
-// randomLength returns a length as written and in mm, counted in whole 1/32 in or 1/10 mm.
-func randomLength(rng *rand.Rand, number func(float64) string) (string, float64) {
+// randomLength returns a length as written, in mm (whole 1/32 in or 1/10 mm), and the unit it is written in.
+func randomLength(rng *rand.Rand, number func(float64) string) (string, float64, rowdatumv1.LengthUnit) {
 	if rng.IntN(2) == 0 {
 		tenths := rng.IntN(900)
-		return number(float64(tenths)/10) + " mm", float64(tenths) / 10
+		return number(float64(tenths)/10) + " mm", float64(tenths) / 10, rowdatumv1.LengthUnit_MM
 	}
 	whole, above := rng.IntN(4), rng.IntN(32)
 	mm := float64((whole*32+above)*79375) / 100000 // n/32 in = n · 0.79375 mm, as NIST SP 811 has 1 in = 25.4 mm
-	return fmt.Sprintf([]string{"%d %d/32 in", "%d-%d/32\"", "%d %d/32 inch"}[rng.IntN(3)], whole, above), mm
+	return fmt.Sprintf([]string{"%d %d/32 in", "%d-%d/32\"", "%d %d/32 inch"}[rng.IntN(3)], whole, above), mm, rowdatumv1.LengthUnit_IN
 }
 
 func figures(values map[string]float64) *structpb.Struct {
@@ -481,7 +484,7 @@ row,setting,reading 1,note
 	}
 	want := &rowdatumv1.Planter{}
 	if err := protojson.Unmarshal([]byte(`{"displayName": "Folding six", "owner": "Invented acres", "rowSpacingMm": 762, "reach": {"deeperMm": 12.7},
-		"sections": [{"title": "left wing", "firstRow": 1, "lastRow": 3}, {"title": "right wing", "firstRow": 4, "lastRow": 6}], "referenceRows": [1],
+		"lengthUnit": "IN", "sections": [{"title": "left wing", "firstRow": 1, "lastRow": 3}, {"title": "right wing", "firstRow": 4, "lastRow": 6}], "referenceRows": [1],
 		"mechanisms": [{"id": "handle", "style": "threaded-handle", "figures": {"mmPerTurn": 6, "smallestTurn": 0.5, "totalTurns": 12}}],
 		"rows": [{"row": 1, "mechanism": "handle", "setting": {"turns": 8}}, {"row": 2, "mechanism": "handle"}]}`), want); err != nil {
 		t.Fatal(err)

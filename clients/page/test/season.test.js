@@ -140,7 +140,7 @@ async function describePlanter(page) {
   await row(11).locator("summary").tap();
   await row(11).getByLabel("Nobody knows where it stands").tap();
   await row(14).locator("summary").tap();
-  await row(14).getByLabel("Shims in the stack now").fill("1");
+  await row(14).getByLabel("Shims in the stack now").fill("1 mm");
   await row(14).getByLabel("Shims in the stack now").blur();
   await shoot(page, "04-row-by-row");
   await page.getByRole("button", { name: "Save" }).tap();

@@ -53,12 +53,12 @@ func (f *Flow) Planter(ctx context.Context, who Caller, id string) (p leveling.P
 }
 
 // planterVoice is a planter, and how its words are said to a reader of a language: in its own units, or else in
-// those of its newest job.
+// those of the newest of its last jobs that nobody has altered.
 func (f *Flow) planterVoice(view View, who Caller, id string, l leveling.Language) (p leveling.Planter, v leveling.Voice, err error) {
 	if p, err = view.Planter(who.Shop, id); err != nil {
 		return p, v, err
 	}
-	heads, err := view.Jobs(who.Shop, id, Query{Limit: 1})
+	heads, err := view.Jobs(who.Shop, id, Query{Limit: 10})
 	if err != nil {
 		return p, v, err
 	}
@@ -66,10 +66,14 @@ func (f *Flow) planterVoice(view View, who Caller, id string, l leveling.Languag
 	v.Language = l
 	for _, head := range heads {
 		newest, err := f.folded.job(view, head.JobKey, 0)
+		if isChanged(err) {
+			continue
+		}
 		if err != nil {
 			return p, v, err
 		}
 		v, measured = newest.State.Voice(l), newest.State.Opened.Fixture.Figures
+		break
 	}
 	areas := cmp.Or(p.AreaUnit, v.AreaUnit)
 	if p.LengthUnit != "" {
