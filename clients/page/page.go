@@ -10,6 +10,7 @@ import (
 	"fmt"
 	"io/fs"
 	"path"
+	"regexp"
 	"strings"
 
 	"rowdatum/clients/js"
@@ -67,7 +68,7 @@ func Files() ([]File, error) {
 		if err != nil {
 			return err
 		}
-		f, err := newFile(served(name), types[path.Ext(name)], body)
+		f, err := newFile(served(name), types[path.Ext(name)], withoutDocs(name, body))
 		if err != nil {
 			return err
 		}
@@ -81,7 +82,7 @@ func Files() ([]File, error) {
 	if err != nil {
 		return nil, err
 	}
-	client, err := newFile(clientPath, types[".js"], js.Module)
+	client, err := newFile(clientPath, types[".js"], withoutDocs(clientPath, js.Module))
 	if err != nil {
 		return nil, err
 	}
@@ -109,6 +110,17 @@ func served(name string) string {
 		return workerPath
 	}
 	return "/app/" + name
+}
+
+// docComment is a comment that documents what follows it: types and words for the reader of the source.
+var docComment = regexp.MustCompile(`(?m)^[ \t]*/\*\*(?s:.*?)\*/[ \t]*\n?`)
+
+// withoutDocs leaves a module's doc comments out: they are a fifth of what a phone would fetch.
+func withoutDocs(name string, body []byte) []byte {
+	if path.Ext(name) != ".js" {
+		return body
+	}
+	return docComment.ReplaceAll(body, nil)
 }
 
 func newFile(at, mediaType string, body []byte) (File, error) {

@@ -29,6 +29,9 @@ func TestFiles(t *testing.T) {
 			t.Errorf("%s: what is packed is not what is served: %v", f.Path, err)
 		}
 	}
+	if module := string(byPath["/app/units.js"].Body); strings.Contains(module, "@param") || !strings.Contains(module, "export function length(mm, scale) {") {
+		t.Errorf("a module is served with its doc comments, or without its code:\n%s", module)
+	}
 	for _, path := range []string{"/", "/sw.js", "/app/main.js", "/app/style.css", "/app/words/en.js", listPath} {
 		if len(byPath[path].Body) == 0 {
 			t.Errorf("%s is not served", path)
