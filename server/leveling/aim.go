@@ -52,19 +52,19 @@ func DefaultAim() Aim {
 // Check notes what is wrong with a; path is where a stands in the request, hasRow says whether the
 // request has a row.
 func (a Aim) Check(path string, hasRow func(int) bool, v *Violations) {
-	v.AboveZero(path+".toleranceMm", a.ToleranceMm, MaxDepthMm, " mm")
+	v.AboveZero(path+".toleranceMm", a.ToleranceMm, MaxDepthMm, Millimeters)
 	v.Confidence(path+".confidence", a.Confidence)
 	v.AtLeast(path+".missSeconds", a.MissSeconds, 0, " s")
 	v.AtLeast(path+".readSeconds", a.ReadSeconds, 0, " s")
-	v.Within(path+".zeroUncertaintyMm", a.ZeroUncertaintyMm, 0, MaxDepthMm, " mm")
+	v.Within(path+".zeroUncertaintyMm", a.ZeroUncertaintyMm, 0, MaxDepthMm, Millimeters)
 	if a.Kind == MatchRow && !hasRow(a.Row) {
 		v.say(path+".row", func(p *phrases) string { return p.noRow }, a.Row)
 	}
 	switch {
 	case a.DatumMm != nil:
-		v.Within(path+".datumMm", *a.DatumMm, MinDepthMm, MaxDepthMm, " mm")
+		v.Within(path+".datumMm", *a.DatumMm, MinDepthMm, MaxDepthMm, Millimeters)
 	case a.Kind == SetDepth:
-		v.say(path+".datumMm", func(p *phrases) string { return p.noDatum }, MinDepthMm, MaxDepthMm)
+		v.say(path+".datumMm", func(p *phrases) string { return p.noDatum }, Amount(MinDepthMm, Millimeters), Quantity(MaxDepthMm, Millimeters))
 	}
 }
 
@@ -85,8 +85,8 @@ type Reach struct {
 
 // Check notes what is wrong with r; path is where r stands in the request.
 func (r Reach) Check(path string, v *Violations) {
-	v.Within(path+".shallowerMm", r.ShallowerMm, 0, MaxDepthMm, " mm")
-	v.Within(path+".deeperMm", r.DeeperMm, 0, MaxDepthMm, " mm")
+	v.Within(path+".shallowerMm", r.ShallowerMm, 0, MaxDepthMm, Millimeters)
+	v.Within(path+".deeperMm", r.DeeperMm, 0, MaxDepthMm, Millimeters)
 }
 
 // Verdict is what the readings can say about a row at the datum.

@@ -141,28 +141,52 @@ func (v Violations) Err() error {
 // Within notes a violation unless lo <= x <= hi; NaN is outside every range.
 func (v *Violations) Within(field string, x, lo, hi float64, unit string) {
 	if !(x >= lo && x <= hi) {
-		v.say(field, func(p *phrases) string { return p.notWithin }, Figure(x), Figure(lo), Figure(hi), unit)
+		v.say(field, func(p *phrases) string { return p.notWithin }, Amount(x, unit), Amount(lo, unit), Quantity(hi, unit))
 	}
 }
 
 // Above notes a violation unless x is finite and above lo.
 func (v *Violations) Above(field string, x, lo float64, unit string) {
 	if !(x > lo && x <= maxFinite) {
-		v.say(field, func(p *phrases) string { return p.notAbove }, Figure(x), Figure(lo), unit)
+		v.say(field, func(p *phrases) string { return p.notAbove }, Amount(x, unit), Quantity(lo, unit))
 	}
 }
 
 // AtLeast notes a violation unless x is finite and lo or more.
 func (v *Violations) AtLeast(field string, x, lo float64, unit string) {
 	if !(x >= lo && x <= maxFinite) {
-		v.say(field, func(p *phrases) string { return p.tooSmall }, Figure(x), Figure(lo), unit)
+		v.say(field, func(p *phrases) string { return p.tooSmall }, Amount(x, unit), Quantity(lo, unit))
 	}
 }
 
 // AboveZero notes a violation unless 0 < x <= most.
 func (v *Violations) AboveZero(field string, x float64, most int, unit string) {
 	if !(x > 0 && x <= float64(most)) {
-		v.say(field, func(p *phrases) string { return p.aboveZero }, Figure(x), most, unit)
+		v.say(field, func(p *phrases) string { return p.aboveZero }, Amount(x, unit), Quantity(float64(most), unit))
+	}
+}
+
+// Millimeters is the unit of lengths in requests, as it stands behind a figure.
+const Millimeters = " mm"
+
+// Quantity is a figure of a request with its unit. Whoever reads inches is told a length in inches, and in brackets as the
+// request has it.
+func Quantity(x float64, unit string) Message {
+	return func(v Voice) string {
+		if unit == Millimeters && v.PerInch > 0 {
+			return v.Nominal(x) + " (" + Figure(x) + unit + ")"
+		}
+		return Figure(x) + unit
+	}
+}
+
+// Amount is a Quantity before another one, which says the unit of both.
+func Amount(x float64, unit string) Message {
+	return func(v Voice) string {
+		if unit == Millimeters && v.PerInch > 0 {
+			return Quantity(x, unit)(v)
+		}
+		return Figure(x)
 	}
 }
 

@@ -14,9 +14,9 @@ func DefaultFixture() Fixture {
 
 // Check notes what is wrong with f; path is where f stands in the request, with a dot behind it, or empty.
 func (f Fixture) Check(path string, v *Violations) {
-	v.Within(path+"resolutionMm", f.ResolutionMm, 0, MaxDepthMm, " mm")
-	v.Within(path+"repeatabilityMm", f.RepeatabilityMm, 0, MaxDepthMm, " mm")
-	v.Within(path+"floorMm", f.FloorMm, 0, MaxDepthMm, " mm")
+	v.Within(path+"resolutionMm", f.ResolutionMm, 0, MaxDepthMm, Millimeters)
+	v.Within(path+"repeatabilityMm", f.RepeatabilityMm, 0, MaxDepthMm, Millimeters)
+	v.Within(path+"floorMm", f.FloorMm, 0, MaxDepthMm, Millimeters)
 }
 
 // The depths that the service takes for real: from above the gauge wheels to far below any planting
@@ -97,13 +97,13 @@ func (f *ShopFixture) Check(path string, v *Violations) {
 	v.Words(path+"displayName", f.DisplayName, 1, MaxNameSize)
 	f.Figures.Check(path, v)
 	if f.ReproducibilityMm != nil {
-		v.Within(path+"reproducibilityMm", *f.ReproducibilityMm, 0, MaxDepthMm, " mm")
+		v.Within(path+"reproducibilityMm", *f.ReproducibilityMm, 0, MaxDepthMm, Millimeters)
 	}
 	if f.Kind == Blocks {
 		if !(f.ZeroMm > 0 && f.ZeroMm <= 2*MaxDepthMm) {
-			v.say(path+"zeroMm", func(p *phrases) string { return p.blockHeight }, Figure(f.ZeroMm), 2*MaxDepthMm)
+			v.say(path+"zeroMm", func(p *phrases) string { return p.blockHeight }, Amount(f.ZeroMm, Millimeters), Quantity(2*MaxDepthMm, Millimeters))
 		}
 	} else {
-		v.Within(path+"zeroMm", f.ZeroMm, -MaxDepthMm, MaxDepthMm, " mm")
+		v.Within(path+"zeroMm", f.ZeroMm, -MaxDepthMm, MaxDepthMm, Millimeters)
 	}
 }

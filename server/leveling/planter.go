@@ -77,7 +77,7 @@ func (p *Planter) Check(path string, v *Violations) {
 	v.Words(path+"displayName", p.DisplayName, 1, MaxNameSize)
 	v.Words(path+"owner", p.Owner, 0, MaxNameSize)
 	if p.RowSpacingMm != nil {
-		v.AboveZero(path+"rowSpacingMm", *p.RowSpacingMm, MaxRowSpacingMm, " mm")
+		v.AboveZero(path+"rowSpacingMm", *p.RowSpacingMm, MaxRowSpacingMm, Millimeters)
 	}
 	CheckExternalIDs(path+"externalIds", p.ExternalIDs, v)
 	p.Reach.Check(path+"reach", v)

@@ -75,7 +75,7 @@ func TestCautionsKeepTheirIDs(t *testing.T) {
 
 func TestViolationsInSpanish(t *testing.T) {
 	var v Violations
-	v.Within("x", 7, 0, 5, " mm")
+	v.Within("x", 7, 0, 5, Millimeters)
 	v.Words("name", "", 1, 200)
 	v.Add("y", "is wrong")
 	for i, want := range []string{"es 7, debe ser de 0 a 5 mm", "falta, debe tener de 1 a 200 caracteres", "is wrong"} {

@@ -47,7 +47,7 @@ func (d *Dig) Check(path string, known func(row int) bool, v *Violations) {
 // CheckTarget notes a planting depth that cannot be.
 func CheckTarget(field string, mm *float64, v *Violations) {
 	if mm != nil {
-		v.Within(field, *mm, MinTargetMm, MaxSeedDepthMm, " mm")
+		v.Within(field, *mm, MinTargetMm, MaxSeedDepthMm, Millimeters)
 	}
 }
 
@@ -65,7 +65,7 @@ func CheckSeeds(field string, rows []RowSeeds, v *Violations) {
 			v.say(at, func(p *phrases) string { return p.seedsWrong }, n, MaxSeedsARow)
 		}
 		for j, mm := range r.DepthsMm {
-			v.Within(fmt.Sprintf("%s[%d]", at, j), mm, 0, MaxSeedDepthMm, " mm")
+			v.Within(fmt.Sprintf("%s[%d]", at, j), mm, 0, MaxSeedDepthMm, Millimeters)
 		}
 		seeds += len(r.DepthsMm)
 	}

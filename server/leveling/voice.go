@@ -3,6 +3,7 @@ package leveling
 import (
 	"fmt"
 	"math"
+	"slices"
 )
 
 // Language is a language that the service speaks: the tag that goes to adjusters. The zero Language is
@@ -37,10 +38,21 @@ func (c Catalogue[T]) In(l Language) *T {
 	return c[English]
 }
 
-// Message is a phrase with what it takes.
+// Message is a phrase with what it takes; a Message among that is said to the same reader.
 func (c Catalogue[T]) Message(phrase func(*T) string, args ...any) Message {
 	args = Short(args)
-	return func(v Voice) string { return fmt.Sprintf(phrase(c.In(v.Language)), args...) }
+	return func(v Voice) string { return fmt.Sprintf(phrase(c.In(v.Language)), said(args, v)...) }
+}
+
+// said puts the messages among what a phrase takes into a reader's words.
+func said(args []any, v Voice) []any {
+	out := slices.Clone(args)
+	for i, arg := range out {
+		if m, ok := arg.(Message); ok {
+			out[i] = m(v)
+		}
+	}
+	return out
 }
 
 // LengthUnit is the unit that somebody types lengths in and reads them in. Empty: nobody has said.

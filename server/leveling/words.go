@@ -6,9 +6,9 @@ type phrases struct {
 	moreThan, lessThan string // take a percentage
 	inch, under        string // under takes a length that is not reached
 
-	notWithin   string // figure, lowest, highest, unit
-	notAbove    string // figure, bound, unit
-	tooSmall    string // figure, lowest, unit
+	notWithin   string // amount, lowest amount, highest
+	notAbove    string // amount, bound
+	tooSmall    string // amount, lowest
 	unreadable  string
 	unprintable string // the character
 	missing     string // fewest, most characters
@@ -18,7 +18,7 @@ type phrases struct {
 	rowsWrong        string // rows, most
 	rowNumber        string // number, largest
 	rowTwice         string // number, list, place in it
-	aboveZero        string // figure, largest, unit
+	aboveZero        string // amount, largest
 	sectionBackwards string // first row, last row
 	sectionShares    string // place of the other
 	confidence       string // chance

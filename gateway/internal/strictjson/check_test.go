@@ -144,7 +144,7 @@ func TestCheckSaysWhatIsWrong(t *testing.T) {
 		{"not UTF-8", "{\"rows\":[{\"mechanism\":\"\xff\"}]}", `rows[0].mechanism: line 1, column 24: the text is not UTF-8 here`},
 		{"text behind", `{} {}`, `body: line 1, column 4: found "{", expected the end of the text`},
 		{"found before the break", `{"aime":1,"rows":`, "aime: unknown field; did you mean aim?\nrows: line 1, column 18: found the end, expected a list"},
-		{"long key", `{"` + strings.Repeat("k", 80) + `":1}`, `["` + strings.Repeat("k", 40) + `…"]: unknown field; known here: fixture, aim, reach, mechanisms, rows, referenceRows`},
+		{"long key", `{"` + strings.Repeat("k", 80) + `":1}`, `["` + strings.Repeat("k", 40) + `…"]: unknown field; known here: fixture, aim, reach, mechanisms, rows, referenceRows, lengthUnit`},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			if got := said(Check([]byte(c.text), plan())); got != c.want {
@@ -203,14 +203,14 @@ func TestCheckQuery(t *testing.T) {
 		{"pageSize=3&pageToken=x", list, nil, ""},
 		{"page_size=3", list, nil, ""},
 		{"pagesize=3", list, nil, "pagesize: unknown query parameter; did you mean pageSize?"},
-		{"alt=json", list, nil, "alt: unknown query parameter; known here: pageSize, pageToken"},
+		{"alt=json", list, nil, "alt: unknown query parameter; known here: pageSize, pageToken, lengthUnit"},
 		{"pageSize=many", list, nil, `pageSize: is the text "many", must be a whole number from -2147483648 to 2147483647`},
 		{"pageSize=", list, nil, `pageSize: is the text "", must be a whole number from -2147483648 to 2147483647`},
 		{"pageSize=1e1", list, nil, `pageSize: is "1e1", must be a whole number from -2147483648 to 2147483647 in digits alone`},
 		{"pageSize=1&pageSize=2", list, nil, "pageSize: is given more than once"},
 		{"pageSize=1&page_size=2", list, nil, "pageSize: is given more than once"},
 		{"pageToken=%ff", list, nil, "pageToken: is not UTF-8 text"},
-		{"name=styles/x", (&pb.GetStyleRequest{}).ProtoReflect().Descriptor(), []string{"name"}, "name: unknown query parameter; this call takes none"},
+		{"name=styles/x", (&pb.GetStyleRequest{}).ProtoReflect().Descriptor(), []string{"name"}, "name: unknown query parameter; known here: lengthUnit"},
 		{"rows=1", plan(), []string{"*"}, "rows: unknown query parameter; this call takes none"},
 		{"aDouble=NaN", every, nil, `aDouble: is the text "NaN", must be an ordinary number`},
 		{"aBool=1&side=LEFT&doubles=1&doubles=2&nested.nested.anInt32=4", every, nil, "aBool: is text, must be true or false"},

@@ -57,7 +57,7 @@ func beginSeasons(t *testing.T, w way, name string, seed uint64) *seasons {
 		t.Fatal(err)
 	}
 	s := &seasons{t: t, w: w, rand: rand.New(rand.NewPCG(seed, 6)), planter: "planters/" + name, ruling: from.Fixture.GetResolutionMm(), aim: from.Aim, reach: from.Reach}
-	p := &pb.Planter{DisplayName: name, Mechanisms: from.Mechanisms}
+	p := &pb.Planter{DisplayName: name, Mechanisms: from.Mechanisms, LengthUnit: from.LengthUnit}
 	slices.SortFunc(from.Rows, func(a, b *pb.RowReadings) int { return int(a.Row - b.Row) })
 	edge := (len(from.Rows) + 5) / 6
 	s.odd = from.Rows[len(from.Rows)/2].Row

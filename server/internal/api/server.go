@@ -126,7 +126,9 @@ func unary(g *gate, o Options) grpc.UnaryServerInterceptor {
 			if o.Hold != nil {
 				ctx = o.Hold(ctx)
 			}
-			answer, err = handle(withKey(ctx, key), req)
+			if answer, err = handle(withKey(ctx, key), req); err != nil && len(leveling.AsError(err).Violations) > 0 {
+				c.reader = g.refusalVoice(ctx, key, req)
+			}
 			c.resource = resourceOf(answer, req)
 			return key, err
 		})
@@ -165,7 +167,8 @@ func stream(g *gate, o Options) grpc.StreamServerInterceptor {
 type call struct {
 	method   string
 	stream   bool
-	resource string // what it is about, once that is known
+	resource string         // what it is about, once that is known
+	reader   leveling.Voice // of what is wrong with the request, once that is known
 }
 
 // watched runs the call and returns its error as a status. do tells which key it carried. What was written
@@ -178,7 +181,8 @@ func (c *call) watched(ctx context.Context, o Options, do func() (flow.Key, erro
 		// An error of ours may have a status of somebody else's as its cause: an adjuster's.
 		_, ours := errors.AsType[*leveling.Error](err)
 		if _, isStatus := status.FromError(err); ours || !isStatus {
-			out = statusError(err, leveling.Voice{Language: languageOf(ctx)})
+			c.reader.Language = languageOf(ctx)
+			out = statusError(err, c.reader)
 		}
 	}
 	took := time.Since(start)

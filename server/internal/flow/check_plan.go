@@ -67,7 +67,7 @@ func (row *PlanRow) check(v *leveling.Violations) {
 		say(v, "readingsMm", func(p *phrases) string { return p.readingsWrong }, n, leveling.MaxReadingsPerRow)
 	} else {
 		for k, depth := range row.ReadingsMm {
-			v.Of("readingsMm", k, func() { v.Within("", depth, leveling.MinDepthMm, leveling.MaxDepthMm, " mm") })
+			v.Of("readingsMm", k, func() { v.Within("", depth, leveling.MinDepthMm, leveling.MaxDepthMm, leveling.Millimeters) })
 		}
 	}
 	checkScale(row.Scale, row.ScaleSd, v)

@@ -80,7 +80,7 @@ func (req *FieldRequest) fitted() []fittedRow {
 
 func (req *FieldRequest) check() leveling.Violations {
 	var v leveling.Violations
-	v.Within("deltaMm", req.DeltaMm, -maxDeltaMm, maxDeltaMm, " mm")
+	v.Within("deltaMm", req.DeltaMm, -maxDeltaMm, maxDeltaMm, leveling.Millimeters)
 	if !checkFitted(req.fitted(), leveling.CheckMechanisms("", req.Mechanisms, &v), &v) {
 		return v
 	}
@@ -96,7 +96,7 @@ func (row *FieldRow) check(atOneDepth bool, v *leveling.Violations) {
 	case (row.DepthMm == nil) != atOneDepth:
 		say(v, "depthMm", func(p *phrases) string { return p.someDepths })
 	case row.DepthMm != nil:
-		v.Within("depthMm", *row.DepthMm, leveling.MinDepthMm, leveling.MaxDepthMm, " mm")
+		v.Within("depthMm", *row.DepthMm, leveling.MinDepthMm, leveling.MaxDepthMm, leveling.Millimeters)
 	}
 }
 

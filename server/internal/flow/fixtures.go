@@ -127,9 +127,9 @@ func (ask *StudyRequest) check() error {
 	var v leveling.Violations
 	study.Check("readings", ask.Readings, &v)
 	for i, r := range ask.Readings {
-		v.Within(fmt.Sprintf("readings[%d].valueMm", i), r.ValueMm, leveling.MinDepthMm, leveling.MaxDepthMm, " mm")
+		v.Within(fmt.Sprintf("readings[%d].valueMm", i), r.ValueMm, leveling.MinDepthMm, leveling.MaxDepthMm, leveling.Millimeters)
 	}
-	v.Above("toleranceMm", ask.ToleranceMm, 0, " mm")
+	v.Above("toleranceMm", ask.ToleranceMm, 0, leveling.Millimeters)
 	v.Confidence("confidence", ask.Confidence)
 	if ask.Apply && ask.Etag == "" {
 		say(&v, "etag", func(p *phrases) string { return p.noFixtureEtag })

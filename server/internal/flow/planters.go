@@ -52,6 +52,15 @@ func (f *Flow) Planter(ctx context.Context, who Caller, id string) (p leveling.P
 	return p, err
 }
 
+// PlanterVoice is how words of a planter are said to a reader of a language.
+func (f *Flow) PlanterVoice(ctx context.Context, who Caller, id string, l leveling.Language) (v leveling.Voice, err error) {
+	err = f.Store.Read(ctx, func(view View) error {
+		_, v, err = f.planterVoice(view, who, id, l)
+		return err
+	})
+	return v, err
+}
+
 // planterVoice is a planter, and how its words are said to a reader of a language: in its own units, or else in
 // those of the newest of its last jobs that nobody has altered.
 func (f *Flow) planterVoice(view View, who Caller, id string, l leveling.Language) (p leveling.Planter, v leveling.Voice, err error) {

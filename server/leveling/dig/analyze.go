@@ -21,8 +21,8 @@ func DefaultAim() Aim { return Aim{ToleranceMm: 25.4 / 8, Confidence: 0.9, Withi
 
 // Check notes what is wrong with a; path is where a stands in the request.
 func (a Aim) Check(path string, v *leveling.Violations) {
-	v.AboveZero(path+".toleranceMm", a.ToleranceMm, leveling.MaxSeedDepthMm, " mm")
-	v.AboveZero(path+".withinMm", a.WithinMm, leveling.MaxSeedDepthMm, " mm")
+	v.AboveZero(path+".toleranceMm", a.ToleranceMm, leveling.MaxSeedDepthMm, leveling.Millimeters)
+	v.AboveZero(path+".withinMm", a.WithinMm, leveling.MaxSeedDepthMm, leveling.Millimeters)
 	v.Confidence(path+".confidence", a.Confidence)
 }
 

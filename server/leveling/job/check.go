@@ -77,7 +77,7 @@ func (s *State) CheckReadings(readings []Reading) error {
 			return
 		}
 		if depth := s.Opened.DepthMm(r); !(depth >= leveling.MinDepthMm && depth <= leveling.MaxDepthMm) {
-			say(v, path+"value", func(p *phrases) string { return p.noDepth }, leveling.Figure(depth), leveling.MinDepthMm, leveling.MaxDepthMm)
+			say(v, path+"value", func(p *phrases) string { return p.noDepth }, leveling.Quantity(depth, leveling.Millimeters), leveling.Amount(leveling.MinDepthMm, leveling.Millimeters), leveling.Quantity(leveling.MaxDepthMm, leveling.Millimeters))
 		}
 	})
 }
@@ -90,7 +90,7 @@ func (s *State) CheckMoves(moves []Move) error {
 	err := s.each("moves", len(moves), leveling.MaxRows, func(i int, path string, v *leveling.Violations) {
 		m := moves[i]
 		v.Within(path+"count", m.Count, -1e6, 1e6, "")
-		v.Within(path+"effectMm", m.EffectMm, -1e6, 1e6, " mm")
+		v.Within(path+"effectMm", m.EffectMm, -1e6, 1e6, leveling.Millimeters)
 		if slices.ContainsFunc(moves[:i], func(o Move) bool { return o.Row == m.Row }) {
 			say(v, path+"row", func(p *phrases) string { return p.rowTwice }, m.Row)
 		}

@@ -52,7 +52,7 @@ var english = phrases{
 	entriesWrong:  "has %d entries, must have 1 to %d",
 	noRow:         "is %d, must be the number of a row of this planter",
 	noMove:        "is %d, must be the revision of a move or part change of row %d, or 0 before the first",
-	noDepth:       "means a depth of %s mm, must mean one from %d to %d mm",
+	noDepth:       "means a depth of %s, must mean one from %s to %s",
 	rowTwice:      "is %d, which an earlier move of this request names too",
 	nameMove:      "is missing; nobody knows where row %d stands, so the last move that you know of must be named, 0 before the first",
 	nameSetting:   "is missing; row %d is known to stand at %s",

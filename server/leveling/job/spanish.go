@@ -52,7 +52,7 @@ var spanish = phrases{
 	entriesWrong:  "tiene %d anotaciones, debe tener de 1 a %d",
 	noRow:         "es %d, debe ser el número de un surco de esta sembradora",
 	noMove:        "es %d, debe ser la revisión de un ajuste o de un cambio de pieza del surco %d, o 0 antes del primero",
-	noDepth:       "da una profundidad de %s mm, debe dar una de %d a %d mm",
+	noDepth:       "da una profundidad de %s, debe dar una de %s a %s",
 	rowTwice:      "es %d, un surco que ya está en otro ajuste de esta solicitud",
 	nameMove:      "falta; nadie sabe en qué posición está el surco %d, así que hay que decir el último ajuste que se conoce, 0 antes del primero",
 	nameSetting:   "falta; se sabe que el surco %d está en %s",
