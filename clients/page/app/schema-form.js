@@ -5,7 +5,7 @@
 import { button, field, h, newId, put, select } from "./dom.js";
 import { t } from "./lang.js";
 import { cutLine, readLength, readNumber } from "./lengths.js";
-import { decimal, nominalInches, stampedInches, unread } from "./units.js";
+import { decimal, filledIn, nominalInches, stampedInches, unread } from "./units.js";
 
 /** @import {Style} from "./api.js" */
 /** @import {Values} from "./shapes.js" */
@@ -135,7 +135,7 @@ function booleanPart(schema, value, label) {
 /** @param {Schema} schema @param {unknown} value @param {string} label @param {boolean} required @param {boolean} inches @returns {Part} */
 function numberPart(schema, value, label, required, inches) {
   const as = told(schema["x-unit"], inches);
-  const input = h("input", { type: "text", inputmode: as.inches ? "text" : "decimal", autocomplete: "off", value: typeof value === "number" ? as.write(value) : "", placeholder: exampleOf(schema, as) });
+  const input = h("input", { type: "text", inputmode: as.inches ? "text" : "decimal", autocomplete: "off", value: typeof value === "number" ? as.fill(value) : "", placeholder: exampleOf(schema, as) });
   const echo = h("output", { class: "echo" });
   const shown = faulty(field(label, input, { hint: schema.description, unit: as.unit }), input, label);
   shown.element.append(echo);
@@ -159,14 +159,15 @@ function numberPart(schema, value, label, required, inches) {
 }
 
 /**
- * How the figures of a unit are written and read: those of mm in inches where that is the reader's unit.
- * @typedef {{unit: string|undefined, length: boolean, inches: boolean, write: (n: number) => string}} Told
+ * How the figures of a unit are written, filled in and read: those of mm in inches where that is the reader's unit.
+ * @typedef {{unit: string|undefined, length: boolean, inches: boolean, write: (n: number) => string, fill: (n: number) => string}} Told
  */
 
 /** @param {string|undefined} unit @param {boolean} inches @returns {Told} */
 function told(unit, inches) {
-  if (unit === "mm" && inches) return { unit: t("in"), length: true, inches: true, write: nominalInches };
-  return { unit, length: unit === "mm", inches: false, write: (n) => decimal(n, 6) };
+  if (unit === "mm" && inches) return { unit: t("in"), length: true, inches: true, write: nominalInches, fill: (n) => filledIn(n, true) };
+  const write = (/** @type {number} */ n) => decimal(n, 6);
+  return { unit, length: unit === "mm", inches: false, write, fill: write };
 }
 
 /** A figure as typed, a length in mm. @param {string} text @param {Told} as @param {import("./lengths.js").Comma} [comma] */
@@ -218,7 +219,7 @@ function arrayPart(schema, value, label, required, inches) {
 function numbersPart(schema, value, label, required, inches) {
   const items = schema.items ?? {};
   const as = told(items["x-unit"] ?? schema["x-unit"], inches);
-  const text = Array.isArray(value) ? value.map((n) => as.write(Number(n))).join("  ") : "";
+  const text = Array.isArray(value) ? value.map((n) => as.fill(Number(n))).join(as.inches ? ", " : "  ") : "";
   const input = h("input", { type: "text", autocomplete: "off", value: text, placeholder: exampleOf(schema, as) });
   const hint = [schema.description, t("form.numbers")].filter(Boolean).join(" ");
   const shown = faulty(field(label, input, { hint, unit: as.unit }), input, label);

@@ -1,6 +1,6 @@
 /** Lengths as people type and read them. The service's own lengths are mm. */
 import { spoken as language, t } from "./lang.js";
-import { readNumber } from "./lengths.js";
+import { readLength, readNumber } from "./lengths.js";
 import { choice } from "./store.js";
 
 /** 1 in (NIST SP 811). */
@@ -81,11 +81,20 @@ export function nominalInches(mm) {
 }
 
 /**
- * A nominal figure of mm, as people fill it in, without its unit.
+ * A length as it stands in a field whose bare numbers are inches or mm. It reads back as the same length: what is no figure in
+ * inches keeps its mm.
  * @param {number} mm @param {boolean} inches
  */
-export function nominal(mm, inches) {
-  return inches ? nominalInches(mm) : decimal(mm, 6);
+export function filledIn(mm, inches) {
+  if (!inches) return decimal(mm, 6);
+  const text = nominalInches(mm), close = 2e-4; // mm
+  return Math.abs(readLength(text, { bare: "in" }).mm - mm) < close ? text : `${decimal(mm, 6)} mm`;
+}
+
+/** A length as it stands in a field that names no unit. @param {number} mm @param {boolean} inches */
+export function filledWithUnit(mm, inches) {
+  const text = filledIn(mm, inches);
+  return text.endsWith("mm") ? text : `${text} ${inches ? t("in") : "mm"}`;
 }
 
 /** A part that is sold by its size, without its unit; a metric part has its own mm in brackets where inches are read. @param {number} mm */

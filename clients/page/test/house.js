@@ -134,6 +134,16 @@ export async function shoot(page, name, whole = false) {
   const picture = await page.screenshot({ fullPage: whole, scale: "css", animations: "disabled", ...clip });
   writeFileSync(join(screens, name + ".png"), shrink(picture));
   assert.deepEqual(await violations(page), [], name);
+  assert.deepEqual(await bareMillimeters(page), [], `${name}: its planter is one of inches`);
+}
+
+/** Where a page says mm outside brackets: in its text, folded or not, in its pictures, and in what its fields ask. A choice of units is none. @param {Page} page @returns {Promise<string[]>} */
+export async function bareMillimeters(page) {
+  return page.evaluate(() => {
+    const asked = [...document.querySelectorAll("[placeholder], [aria-label], [title]")].flatMap((e) => ["placeholder", "aria-label", "title"].map((n) => e.getAttribute(n) ?? ""));
+    const lines = [...document.querySelectorAll("body *")].filter((e) => !["SCRIPT", "STYLE", "OPTION", "BUTTON"].includes(e.tagName)).map((e) => [...e.childNodes].filter((n) => n.nodeType === Node.TEXT_NODE).map((n) => n.textContent).join(" "));
+    return [...asked, ...lines].filter((text) => /(^|[\d\s±])mm\b/.test(text.replace(/\([^()]*\)/g, "")));
+  });
 }
 
 const axe = readFileSync(join(here, "node_modules/axe-core/axe.min.js"), "utf8");

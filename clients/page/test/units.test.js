@@ -3,7 +3,7 @@ import assert from "node:assert/strict";
 import { readFileSync } from "node:fs";
 import { test } from "node:test";
 import { cutLine, readLength, readNumber } from "../app/lengths.js";
-import { areaOf, areaSymbol, fraction, inchRuling, length, rowNumbers, typed } from "../app/units.js";
+import { areaOf, areaSymbol, filledIn, filledWithUnit, fraction, inchRuling, length, rowNumbers, typed } from "../app/units.js";
 
 /** What is read, or why it is not: the table that the package proto/length is tested with. */
 const table = JSON.parse(readFileSync(new URL("../../../testdata/lengths.json", import.meta.url), "utf8"));
@@ -47,6 +47,17 @@ test("rows and hectares as people write them", () => {
 
 /** @param {{area: number, unit: string}} typed */
 const said = ({ area, unit }) => `${area} ${areaSymbol(unit)}`;
+
+test("what a field is filled in with reads back as the same length", () => {
+  assert.deepEqual([filledIn(6.35, true), filledIn(40, true), filledIn(0.5, false), filledWithUnit(762, true), filledWithUnit(4, true)], ["1/4", "40 mm", "0.5", "30 in", "4 mm"]);
+  for (let n = -20_000; n < 300_000; n += 13) {
+    const mm = n / 1000;
+    for (const inches of [true, false]) {
+      const read = readLength(filledIn(mm, inches), { bare: inches ? "in" : "mm" });
+      assert.ok(Math.abs(read.mm - mm) < 2e-4, `${mm} mm, in inches ${inches}: ${filledIn(mm, inches)}`);
+    }
+  }
+});
 
 test("fractions in lowest terms, at the ruling", () => {
   assert.equal(fraction(29, 16), "1 13/16");

@@ -189,15 +189,15 @@ test("a third party's adjuster: its form needs nothing of ours", async () => {
   await page.getByRole("button", { name: "Save" }).tap();
   await page.getByText("Thick end: is needed").waitFor();
   await form.getByRole("button", { name: "Add: step" }).tap();
-  for (const [i, [name, depth]] of [["first", "40"], ["second", "1 3/4 in"], ["third", "52"]].entries()) {
+  for (const [i, [name, depth]] of [["first", "40 mm"], ["second", "1 3/4"], ["third", "52 mm"]].entries()) {
     await form.getByLabel("Name", { exact: true }).nth(i).fill(name);
-    await form.getByLabel("Depth (mm)").nth(i).fill(depth);
+    await form.getByLabel("Depth (in)").nth(i).fill(depth);
   }
-  await form.getByLabel("Rise").fill("41");
+  await form.getByLabel("Rise").fill("41 mm");
   await form.getByLabel("Rise").blur();
   await page.getByRole("button", { name: "Save" }).tap();
-  await form.getByText("must be at most 40").waitFor();
-  await form.getByLabel("Rise").fill("12");
+  await form.getByText("must be at most 1.575 in").waitFor();
+  await form.getByLabel("Rise").fill("12 mm");
   await form.getByLabel("Thick end").selectOption({ label: "rear end" });
   await form.getByLabel("Fastened by").selectOption({ label: "A bolt" });
   await form.getByLabel("Made of steel").tap();
@@ -230,7 +230,7 @@ test("an adjuster made elsewhere, dropped into the running service: its form is 
   await page.getByLabel("Rows", { exact: true }).blur();
   const form = page.locator("fieldset.panel").first();
   await form.getByLabel("Kind").selectOption("slide-latch");
-  await form.getByLabel("Depth per step").fill("5");
+  await form.getByLabel("Depth per step").fill("5 mm");
   await form.getByLabel("Steps", { exact: true }).fill("12");
   await page.getByRole("button", { name: "Save" }).tap();
   await page.getByRole("heading", { name: "A new job" }).waitFor();

@@ -14,9 +14,8 @@ import (
 )
 
 // TestFullJobIsOpened: a job takes so much and no more, warns before, and when it is full job, watch and sheet can still be
-// opened, and it can be ended.
+// opened, and it can be ended. Under the race detector its sheet takes half of what a call may: nothing runs beside it.
 func TestFullJobIsOpened(t *testing.T) {
-	t.Parallel()
 	service := start(t, bundle())
 	ways := waysTo(t, service.addresses)
 	jobs, name := ways[1].jobs(), setScene(t, ways[0]).open.Name

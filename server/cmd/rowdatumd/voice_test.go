@@ -70,21 +70,26 @@ func (h sayings) keep(method string, m protoreflect.Message) {
 }
 
 var (
-	brackets    = regexp.MustCompile(`\([^()]*\)`)
-	millimeters = regexp.MustCompile(`[0-9±] ?mm\b|\bmm\b`)
-	inches      = regexp.MustCompile(`[0-9] (in|pulg)\b|[0-9]″|\binch`)
+	brackets = regexp.MustCompile(`\([^()]*\)`)
+	metric   = regexp.MustCompile(`\bmm\b|[0-9]mm\b|\bha\b|\bhect`)
+	imperial = regexp.MustCompile(`[0-9] (in|pulg)\b|[0-9]″|\binch|\bac\b|\bacre`)
 )
 
 // TestOneUnitIsSaid works with a planter in inches and with one in mm through all that the service says of a planter, and
-// finds lengths of the other unit only in brackets, where they were meant. Programs read mm in every figure.
+// finds lengths and areas of the other units only in brackets, where they were meant. Programs read mm and hectares in every figure.
 func TestOneUnitIsSaid(t *testing.T) {
 	t.Parallel()
 	conn := waysTo(t, start(t, bundle()).addresses)[0].conn
-	for name, other := range map[string]*regexp.Regexp{"depot-sixteen": millimeters, "ridge-twelve": inches} {
+	for name, other := range map[string]*regexp.Regexp{"depot-sixteen": metric, "ridge-twelve": imperial} {
 		t.Run(name, func(t *testing.T) {
 			t.Parallel()
 			h := sayings{conn, map[string]string{}}
 			s := beginSeasons(t, way{"gRPC", h}, name, 7)
+			if name == "depot-sixteen" {
+				p := must[*pb.Planter](t)(s.w.planters().GetPlanter(t.Context(), &pb.GetPlanterRequest{Name: s.planter}))
+				p.AreaUnit = pb.AreaUnit_ACRE
+				must[*pb.Planter](t)(s.w.planters().UpdatePlanter(t.Context(), &pb.UpdatePlanterRequest{Planter: p}))
+			}
 			tellAll(t, s)
 			for sentence, method := range h.sentences {
 				if other.MatchString(brackets.ReplaceAllString(sentence, "")) {

@@ -6,7 +6,7 @@ import { explain, title, wordsOf } from "../frame.js";
 import { go } from "../router.js";
 import { choose } from "../store.js";
 import { readLength } from "../lengths.js";
-import { decimal, fraction, inchRuling, nominal, scaleOf, stampedInches, unread } from "../units.js";
+import { decimal, filledIn, filledWithUnit, fraction, inchRuling, scaleOf, stampedInches, unread } from "../units.js";
 
 /** @import {Fixture} from "../api.js" */
 
@@ -41,7 +41,7 @@ class Fixtures extends View {
   form(was) {
     const { inches } = scaleOf(), unit = inches ? t("in") : "mm";
     const name = h("input", { type: "text", maxlength: 200, required: true, autocomplete: "off", value: was?.displayName ?? "" });
-    const zero = h("input", { type: "text", autocomplete: "off", value: was ? `${nominal(was.zeroMm, inches)} ${unit}` : "" });
+    const zero = h("input", { type: "text", autocomplete: "off", value: was ? filledWithUnit(was.zeroMm, inches) : "" });
     const zeroField = field(t("fixture.zero"), zero, { hint: t("fixture.zero.hint") });
     const zeroLabel = /** @type {HTMLElement} */ (zeroField.querySelector("label"));
     const zeroHint = /** @type {HTMLElement} */ (zeroField.querySelector("small"));
@@ -56,8 +56,8 @@ class Fixtures extends View {
     const rulings = [64, 32, 16, 8, 4].map((n) => /** @type {[string, string]} */ ([String(25.4 / n), `${fraction(1, n)} ${t("in")}`])).concat(["1", "0.5", "0.1"].map((mm) => [mm, rulingWords(Number(mm))]));
     if (was && !rulings.some(([mm]) => Number(mm) === was.resolutionMm)) rulings.push([String(was.resolutionMm), rulingWords(was.resolutionMm)]);
     const ruling = select(rulings, String(was?.resolutionMm ?? 25.4 / 16), () => {});
-    const repeats = h("input", { type: "text", inputmode: "decimal", autocomplete: "off", value: was ? nominal(was.repeatabilityMm, inches) : "" });
-    const floor = h("input", { type: "text", inputmode: "decimal", autocomplete: "off", value: was ? nominal(was.floorMm, inches) : "" });
+    const repeats = h("input", { type: "text", inputmode: "decimal", autocomplete: "off", value: was ? filledIn(was.repeatabilityMm, inches) : "" });
+    const floor = h("input", { type: "text", inputmode: "decimal", autocomplete: "off", value: was ? filledIn(was.floorMm, inches) : "" });
     const form = h("form", { class: was ? "" : "panel" }, was ? null : h("h2", null, t("fixtures.new")),
       field(t("fixture.name"), name), field(t("fixture.kind"), kind), field(t("fixture.ruling"), ruling), zeroField,
       h("details", null, h("summary", null, t("fixture.figures")), h("p", { class: "soft" }, t("fixture.figures.hint")),

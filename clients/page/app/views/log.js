@@ -9,7 +9,7 @@ import { settingWords } from "../schema-form.js";
 import { choice } from "../store.js";
 import { describe, troubles } from "../trouble.js";
 import { readLength, readNumber } from "../lengths.js";
-import { length, measured, mmTyped, nominal, typed, unread } from "../units.js";
+import { filledIn, length, measured, mmTyped, typed, unread } from "../units.js";
 
 /** @import {InspectionPoint, JobEvent} from "../shapes.js" */
 
@@ -116,7 +116,7 @@ class Log extends JobPage {
   point(row, p) {
     const was = this.job.state.inspections.find((i) => i.row === row && i.point === p.id);
     const { inches } = this.job.scale, isLength = p.unit === "mm";
-    const value = h("input", { type: "text", inputmode: isLength && inches ? "text" : "decimal", autocomplete: "off", value: was?.value === undefined ? "" : isLength ? nominal(was.value, inches) : String(was.value) });
+    const value = h("input", { type: "text", inputmode: isLength && inches ? "text" : "decimal", autocomplete: "off", value: was?.value === undefined ? "" : isLength ? filledIn(was.value, inches) : String(was.value) });
     const worn = select([["", t("inspect.good")], ["1", t("inspect.worn")]], was?.worn ? "1" : "", () => {});
     const byEye = p.limit === undefined;
     return h("form", { class: "point", onsubmit: async (/** @type {Event} */ e) => {

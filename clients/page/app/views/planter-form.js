@@ -7,7 +7,7 @@ import { go } from "../router.js";
 import { schemaForm, settingWords } from "../schema-form.js";
 import { draft, saveDraft } from "../store.js";
 import { readLength, readNumber } from "../lengths.js";
-import { nominal, rowNumbers, scaleOf, unread } from "../units.js";
+import { filledWithUnit, rowNumbers, scaleOf, unread } from "../units.js";
 
 /** @import {Style} from "../api.js" */
 /** @import {Planter, PlanterRow, Section, Values} from "../shapes.js" */
@@ -113,7 +113,7 @@ class PlanterForm extends View {
     this.keep();
     for (const name of /** @type {const} */ (["spacing", "shallower", "deeper"])) {
       const { mm, refused } = this.mm(d[name]);
-      if (!refused) d[name] = filled(mm, unit === "IN");
+      if (!refused) d[name] = filledWithUnit(mm, unit === "IN");
     }
     d.lengthUnit = unit;
     saveDraft(this.key, d);
@@ -332,18 +332,13 @@ function emptyDraft() {
 
 /** @param {Planter} p @returns {Draft} */
 function draftOf(p) {
-  const { inches } = scaleOf(p), mm = (/** @type {number|undefined} */ v) => (v ? filled(v, inches) : "");
+  const { inches } = scaleOf(p), mm = (/** @type {number|undefined} */ v) => (v ? filledWithUnit(v, inches) : "");
   return {
     displayName: p.displayName, owner: p.owner ?? "", spacing: mm(p.rowSpacingMm), count: p.rows.length, sections: structuredClone(p.sections ?? []),
     mechanisms: structuredClone(p.mechanisms), rows: p.rows.map(({ row, mechanism, setting, rank }) => ({ row, mechanism, ...(setting ? { setting } : {}), ...(rank ? { rank } : {}) })),
     shallower: mm(p.reach?.shallowerMm), deeper: mm(p.reach?.deeperMm), referenceRows: [...(p.referenceRows ?? [])],
     lengthUnit: inches ? "IN" : "MM", areaUnit: p.areaUnit === "ACRE" ? "ACRE" : "HECTARE", requestId: uuid(),
   };
-}
-
-/** A length as it stands in the form. @param {number} mm @param {boolean} inches */
-function filled(mm, inches) {
-  return `${nominal(mm, inches)} ${inches ? t("in") : "mm"}`;
 }
 
 /** @param {Draft} d @param {Planter|undefined} was @param {(text: string) => number} mm */
