@@ -183,7 +183,7 @@ func Quantity(x float64, unit string) Message {
 // Amount is a Quantity before another one, which says the unit of both.
 func Amount(x float64, unit string) Message {
 	return func(v Voice) string {
-		if unit == Millimeters && v.PerInch > 0 {
+		if unit == Millimeters && v.PerInch > 0 && x != 0 {
 			return Quantity(x, unit)(v)
 		}
 		return Figure(x)
