@@ -129,7 +129,7 @@ func TestIndexCard(t *testing.T) {
 	card := func(w way) *pb.IndexCard {
 		return must[*pb.IndexCard](t)(w.field().GetIndexCard(t.Context(), &pb.GetIndexCardRequest{Name: s.planter}))
 	}
-	if got := card(ways[0]); got.Planter != s.planter || got.Job != "" || len(got.Rows) != 0 || got.DatumMm != nil || len(got.FieldMoves) != 10 || got.FieldMoves[0].DeltaMm != -25 {
+	if got := card(ways[0]); got.Planter != s.planter || got.Job != "" || len(got.Rows) != 0 || got.DatumMm != nil || len(got.FieldMoves) != 8 || got.FieldMoves[0].DeltaMm != -25.4 {
 		t.Errorf("before its first job: %v", got)
 	}
 	s.visit(0, nil)

@@ -10,18 +10,22 @@ import (
 )
 
 // refusalVoice is how a refused call's reader is spoken to: in the call's language, and in the unit that the request
-// names, or else that of the planter it is about. Where neither is known, lengths are said as the request has them.
+// names, or else that of the job or planter it is about. Where neither is known, lengths are said as the request has them.
 func (g *gate) refusalVoice(ctx context.Context, key flow.Key, req any) leveling.Voice {
 	v := leveling.Voice{Language: languageOf(ctx)}
 	if unit := unitOf[namedUnit(req)]; unit != "" {
 		return leveling.VoiceFor(v.Language, unit, leveling.DefaultFixture())
 	}
-	planter, found := strings.CutPrefix(namedResource(req), planterPrefix)
+	name, found := strings.CutPrefix(namedResource(req), planterPrefix)
 	if !found || isShare(key) {
 		return v
 	}
-	planter, _, _ = strings.Cut(planter, "/")
-	if known, err := g.flow.PlanterVoice(ctx, flow.Caller{Shop: key.Shop}, planter, v.Language); err == nil {
+	planter, rest, _ := strings.Cut(name, "/")
+	job, _ := strings.CutPrefix(rest, "jobs/")
+	if strings.Contains(job, "/") { // a dig of it
+		job = ""
+	}
+	if known, err := g.flow.VoiceOf(ctx, flow.Caller{Shop: key.Shop}, planter, job, v.Language); err == nil {
 		return known
 	}
 	return v

@@ -2,26 +2,27 @@ package flow_test
 
 import (
 	"context"
+	"sync/atomic"
 	"testing"
 
 	"rowdatum/server/internal/flow"
 	"rowdatum/server/leveling"
 )
 
-// counted is an installed style that counts how often it is asked. It is not used side by side.
+// counted is an installed style that counts how often it is asked.
 type counted struct {
 	flow.Mechanisms
-	asked int
+	asked atomic.Int32
 	fail  error
 }
 
 func (c *counted) Style(_ context.Context, id string, _ leveling.Voice) (leveling.Style, error) {
-	c.asked++
+	c.asked.Add(1)
 	return leveling.Style{ID: id, TouchSeconds: 60, State: leveling.Serving}, c.fail
 }
 
 func (c *counted) Options(_ context.Context, _ string, q leveling.OptionsQuestion) ([]leveling.RowOptions, error) {
-	c.asked++
+	c.asked.Add(1)
 	out := make([]leveling.RowOptions, len(q.Rows))
 	for i := range out {
 		out[i].Options = []leveling.Option{{Leave: true}}
@@ -47,10 +48,11 @@ func TestFoundJobAsksNobody(t *testing.T) {
 			flow.NewJob{Planter: planter, FindBy: "order", ExternalIDs: map[string]string{"order": order}, Aim: leveling.DefaultAim()})
 	}
 	first := must[flow.JobView](t)(open("east", "W-1", firstID))
-	if style.asked == 0 || first.State.Opened.Styles["steps"].ID != "steps" {
-		t.Fatalf("opened with the styles %v after %d questions", first.State.Opened.Styles, style.asked)
+	if style.asked.Load() == 0 || first.State.Opened.Styles["steps"].ID != "steps" {
+		t.Fatalf("opened with the styles %v after %d questions", first.State.Opened.Styles, style.asked.Load())
 	}
-	style.asked, style.fail = 0, &leveling.Error{Kind: leveling.Unavailable, Reason: "ADJUSTER_DOWN", Message: "It is down."}
+	style.asked.Store(0)
+	style.fail = &leveling.Error{Kind: leveling.Unavailable, Reason: "ADJUSTER_DOWN", Message: "It is down."}
 	for _, c := range []struct{ name, planter, order, request, reason string }{
 		{"found", "east", "W-1", "", ""},
 		{"found, under a request id", "east", "W-1", secondID, ""},
@@ -63,10 +65,10 @@ func TestFoundJobAsksNobody(t *testing.T) {
 		if reason(err) != c.reason || c.reason == "" && got.Head.Job != first.Head.Job {
 			t.Errorf("%s: %s, %v", c.name, got.Head.Job, err)
 		}
-		if (style.asked > 0) != (c.reason != "") {
-			t.Errorf("%s: the adjusters were asked %d times", c.name, style.asked)
+		if (style.asked.Load() > 0) != (c.reason != "") {
+			t.Errorf("%s: the adjusters were asked %d times", c.name, style.asked.Load())
 		}
-		style.asked = 0
+		style.asked.Store(0)
 	}
 	if _, err := f.VoidJob(t.Context(), owner, first.Head.JobKey, flow.Request{}, flow.Writer{}, "came to nothing"); err != nil {
 		t.Fatal(err)

@@ -52,10 +52,17 @@ func (f *Flow) Planter(ctx context.Context, who Caller, id string) (p leveling.P
 	return p, err
 }
 
-// PlanterVoice is how words of a planter are said to a reader of a language.
-func (f *Flow) PlanterVoice(ctx context.Context, who Caller, id string, l leveling.Language) (v leveling.Voice, err error) {
+// VoiceOf is how words of a planter, or of one of its jobs, are said to a reader of a language.
+func (f *Flow) VoiceOf(ctx context.Context, who Caller, planter, job string, l leveling.Language) (v leveling.Voice, err error) {
 	err = f.Store.Read(ctx, func(view View) error {
-		_, v, err = f.planterVoice(view, who, id, l)
+		if job == "" {
+			_, v, err = f.planterVoice(view, who, planter, l)
+			return err
+		}
+		j, err := f.folded.job(view, JobKey{Shop: who.Shop, Planter: planter, Job: job}, 0)
+		if err == nil {
+			v = j.State.Voice(l)
+		}
 		return err
 	})
 	return v, err

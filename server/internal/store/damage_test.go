@@ -129,8 +129,8 @@ func TestEmptiedStore(t *testing.T) {
 		t.Fatal(err)
 	}
 	for what, lose := range map[string]func() error{
-		"empty": func() error { return os.Truncate(file, 0) },
-		"gone":  func() error { return os.Remove(file) },
+		"empty": func() error { return os.WriteFile(file, nil, 0o600) },
+		"gone":  func() error { return errors.Join(os.WriteFile(file, nil, 0o600), os.Remove(file)) },
 	} {
 		if err := lose(); err != nil {
 			t.Fatal(err)
