@@ -3,6 +3,7 @@ package leveling
 import (
 	"errors"
 	"fmt"
+	"math"
 	"slices"
 	"strings"
 )
@@ -173,7 +174,7 @@ const Millimeters = " mm"
 // request has it.
 func Quantity(x float64, unit string) Message {
 	return func(v Voice) string {
-		if unit == Millimeters && v.PerInch > 0 {
+		if unit == Millimeters && v.PerInch > 0 && math.Abs(x) <= maxFinite {
 			return v.Nominal(x) + " (" + Figure(x) + unit + ")"
 		}
 		return Figure(x) + unit
@@ -183,7 +184,7 @@ func Quantity(x float64, unit string) Message {
 // Amount is a Quantity before another one, which says the unit of both.
 func Amount(x float64, unit string) Message {
 	return func(v Voice) string {
-		if unit == Millimeters && v.PerInch > 0 && x != 0 {
+		if unit == Millimeters && v.PerInch > 0 && x != 0 && math.Abs(x) <= maxFinite {
 			return Quantity(x, unit)(v)
 		}
 		return Figure(x)

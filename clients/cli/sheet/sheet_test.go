@@ -284,7 +284,7 @@ func TestParseEndsSoon(t *testing.T) {
 	for name, file := range tests {
 		began := time.Now()
 		_, err := sheet.Parse(file, styles(t), nobody)
-		if took := time.Since(began); err == nil || took > 5*time.Second {
+		if took := time.Since(began); err == nil || took > 30*time.Second { // one that goes through the file for every line of it takes minutes
 			t.Errorf("%s: %v after %v", name, err == nil, took)
 		}
 	}
