@@ -174,7 +174,7 @@ const Millimeters = " mm"
 // request has it.
 func Quantity(x float64, unit string) Message {
 	return func(v Voice) string {
-		if unit == Millimeters && v.PerInch > 0 && math.Abs(x) <= maxFinite {
+		if inInches(x, unit, v) {
 			return v.Nominal(x) + " (" + Figure(x) + unit + ")"
 		}
 		return Figure(x) + unit
@@ -184,11 +184,15 @@ func Quantity(x float64, unit string) Message {
 // Amount is a Quantity before another one, which says the unit of both.
 func Amount(x float64, unit string) Message {
 	return func(v Voice) string {
-		if unit == Millimeters && v.PerInch > 0 && x != 0 && math.Abs(x) <= maxFinite {
+		if x != 0 && inInches(x, unit, v) {
 			return Quantity(x, unit)(v)
 		}
 		return Figure(x)
 	}
+}
+
+func inInches(x float64, unit string, v Voice) bool {
+	return unit == Millimeters && v.PerInch > 0 && math.Abs(x) <= maxFinite
 }
 
 // Confidence notes a violation unless 0.5 <= c < 1.

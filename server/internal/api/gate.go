@@ -144,15 +144,11 @@ func ownJob(key flow.Key, req any) error {
 	if !isShare(key) {
 		return nil
 	}
-	var name string
-	switch r := req.(type) {
+	switch req.(type) {
 	case *pb.GetSessionRequest, *pb.GetStyleRequest, *pb.ListStylesRequest: // tell nothing of any job
 		return nil
-	case interface{ GetName() string }:
-		name = r.GetName()
-	case interface{ GetParent() string }:
-		name = r.GetParent()
 	}
+	name := requestedName(req)
 	if name == planterPrefix+key.Job.Planter+"/jobs/"+key.Job.Job {
 		return nil
 	}

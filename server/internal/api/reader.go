@@ -16,16 +16,15 @@ func (g *gate) refusalVoice(ctx context.Context, key flow.Key, req any) leveling
 	if unit := unitOf[namedUnit(req)]; unit != "" {
 		return leveling.VoiceFor(v.Language, unit, leveling.DefaultFixture())
 	}
-	name, found := strings.CutPrefix(namedResource(req), planterPrefix)
-	if !found || isShare(key) {
+	of := strings.Split(requestedName(req), "/") // planters/P, planters/P/jobs/J, planters/P/digs/D
+	if len(of) < 2 || of[0] != "planters" || isShare(key) {
 		return v
 	}
-	planter, rest, _ := strings.Cut(name, "/")
-	job, _ := strings.CutPrefix(rest, "jobs/")
-	if strings.Contains(job, "/") { // a dig of it
-		job = ""
+	job := ""
+	if len(of) == 4 && of[2] == "jobs" {
+		job = of[3]
 	}
-	if known, err := g.flow.VoiceOf(ctx, flow.Caller{Shop: key.Shop}, planter, job, v.Language); err == nil {
+	if known, err := g.flow.VoiceOf(ctx, flow.Caller{Shop: key.Shop}, of[1], job, v.Language); err == nil {
 		return known
 	}
 	return v
@@ -33,29 +32,13 @@ func (g *gate) refusalVoice(ctx context.Context, key flow.Key, req any) leveling
 
 // namedUnit is the unit of length that a request names, itself or in what it is to make.
 func namedUnit(req any) pb.LengthUnit {
-	unit := pb.LengthUnit_LENGTH_UNIT_UNSPECIFIED
 	switch r := req.(type) {
 	case interface{ GetLengthUnit() pb.LengthUnit }:
-		unit = r.GetLengthUnit()
+		return r.GetLengthUnit()
 	case interface{ GetPlanter() *pb.Planter }:
-		unit = r.GetPlanter().GetLengthUnit()
+		return r.GetPlanter().GetLengthUnit()
 	case interface{ GetJob() *pb.Job }:
-		unit = r.GetJob().GetLengthUnit()
+		return r.GetJob().GetLengthUnit()
 	}
-	return unit
-}
-
-// namedResource is the name of what a request is about.
-func namedResource(req any) string {
-	switch r := req.(type) {
-	case interface{ GetPlanter() *pb.Planter }:
-		return r.GetPlanter().GetName()
-	case interface{ GetName() string }:
-		return r.GetName()
-	case interface{ GetParent() string }:
-		return r.GetParent()
-	case interface{ GetPlanter() string }:
-		return r.GetPlanter()
-	}
-	return ""
+	return pb.LengthUnit_LENGTH_UNIT_UNSPECIFIED
 }

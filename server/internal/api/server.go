@@ -221,13 +221,21 @@ func recovered(call func() (flow.Key, error)) (key flow.Key, err error) {
 
 // resourceOf names what a call is about: what its answer names, else its request.
 func resourceOf(answer, req any) string {
-	for _, m := range []any{answer, req} {
-		if named, ok := m.(interface{ GetName() string }); ok && named.GetName() != "" {
-			return named.GetName()
-		}
+	if named, ok := answer.(interface{ GetName() string }); ok && named.GetName() != "" {
+		return named.GetName()
 	}
-	if in, ok := req.(interface{ GetParent() string }); ok {
-		return in.GetParent()
+	return requestedName(req)
+}
+
+// requestedName is the name of what a request is about, or of what it is to make something in.
+func requestedName(req any) string {
+	switch r := req.(type) {
+	case interface{ GetName() string }:
+		return r.GetName()
+	case interface{ GetParent() string }:
+		return r.GetParent()
+	case interface{ GetPlanter() *pb.Planter }:
+		return r.GetPlanter().GetName()
 	}
 	return ""
 }
