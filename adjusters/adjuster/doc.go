@@ -10,8 +10,8 @@
 // left and the one option that leaves the row come out of the positions and so agree with each other;
 // they are sorted by effect, rounded to whole picometres, and never more than MaxOptions, whatever the figures
 // say. A panic costs one call, not the program. A move against the approach is said with how to come
-// back against the slack, and every move with the pinch-point caution, in English or, where the style
-// has it, in Spanish. A program whose host is gone leaves by itself.
+// back against the slack, and every move with the pinch-point caution, in English or in a language that the
+// style has. A program whose host is gone leaves by itself.
 //
 // It never imports the service, and a mechanism never needs to know about processes or the wire. The
 // package example is a whole adjuster; package adjustertest is the exam for one.

@@ -56,23 +56,22 @@ type Position[S any] struct {
 // Move is one move that was chosen, to be put in words.
 type Move[F, S any] struct {
 	Figures  F
-	From, To *S      // nil where nobody knows the setting; equal where the row is left
-	Leave    bool    // the row is left alone: only cautions matter
-	EffectMm float64 // nominal change of depth, positive deeper
-	Count    float64 // counts to move
-	Language string  // to answer in: "en", or "es" where the style has Spanish
-	Inches   bool    // lengths are read in inches; otherwise in mm
+	From, To *S       // nil where nobody knows the setting; equal where the row is left
+	Leave    bool     // the row is left alone: only cautions matter
+	EffectMm float64  // nominal change of depth, positive deeper
+	Count    float64  // counts to move
+	Language Language // to answer in; the zero value is English
+	Inches   bool     // lengths are read in inches; otherwise in mm
 	unit     CountUnit
-	phrases  phrases
 }
 
 // Counted says how far in counts, without direction: "1 and 1/4 turns".
-func (m Move[F, S]) Counted() string { return m.phrases.counted(m.Count, m.unit) }
+func (m Move[F, S]) Counted() string { return m.Language.counted(m.Count, m.unit) }
 
 // Length says a nominal length in the reader's unit: "6.35 mm", "1/4 in", "0.394 in".
 func (m Move[F, S]) Length(mm float64) string {
 	if m.Inches {
-		return m.phrases.inches(mm)
+		return m.Language.inches(mm)
 	}
 	return Number(mm) + " mm"
 }
@@ -90,16 +89,11 @@ func (m Move[F, S]) Stamped(mm float64) string {
 	return said + " (" + Number(mm) + " mm)"
 }
 
-// In chooses between the words of the languages.
-func (m Move[F, S]) In(english, spanish string) string {
-	if m.Language == languageSpanish {
-		return spanish
-	}
-	return english
-}
+// In gives an English text, or what the format of one is, in the language to answer in.
+func (m Move[F, S]) In(english string) string { return m.Language.in(english) }
 
-// Direction says "deeper" or "shallower"; in Spanish "más profundo" or "menos profundo".
-func (m Move[F, S]) Direction() string { return m.phrases.direction(m.EffectMm) }
+// Direction says "deeper" or "shallower" in the language to answer in.
+func (m Move[F, S]) Direction() string { return m.Language.direction(m.EffectMm) }
 
 // Words are what to say about one move.
 type Words struct {

@@ -8,26 +8,15 @@ import (
 	adjusterv1 "rowdatum/proto/gen/rowdatum/adjuster/v1"
 )
 
-// phrases are the SDK's own sentences in one language.
-type phrases struct {
-	deeper, shallower string
-	and               string // between a whole number and a fraction
-	of                string // between a fraction alone and its unit
-	past              string // takes how far past, and the direction in which the move ends
-	noPast            string // where the travel ends before the slack is taken up
-	pinch             string
-	inch              string
-}
-
-func (p phrases) direction(mm float64) string {
+func (l Language) direction(mm float64) string {
 	if mm < 0 {
-		return p.shallower
+		return l.in(sayShallower)
 	}
-	return p.deeper
+	return l.in(sayDeeper)
 }
 
 // counted writes a count as people say it: halves to sixteenths as fractions, others as decimals.
-func (p phrases) counted(count float64, unit CountUnit) string {
+func (l Language) counted(count float64, unit CountUnit) string {
 	count = math.Abs(count)
 	word := unit.Other
 	if count == 1 {
@@ -42,9 +31,9 @@ func (p phrases) counted(count float64, unit CountUnit) string {
 	case n == 0:
 		return fmt.Sprintf("%.0f %s", whole, word)
 	case whole == 0:
-		return fmt.Sprintf("%d/%d%s%s", n, d, p.of, unit.One)
+		return fmt.Sprintf(l.in(sayPart), n, d, unit.One)
 	}
-	return fmt.Sprintf("%.0f %s %d/%d %s", whole, p.and, n, d, word)
+	return fmt.Sprintf(l.in(sayWholePart), whole, n, d, word)
 }
 
 // fraction is x to the nearest 1/d, in lowest terms.
@@ -60,7 +49,7 @@ func fraction(x float64, d int) (whole float64, n, lowest int) {
 const mmPerInch = 25.4
 
 // inches writes a length in inches: a fraction of a sixty-fourth at the finest, else thousandths.
-func (p phrases) inches(mm float64) string {
+func (l Language) inches(mm float64) string {
 	const sixtyFourths, near = 64, 1e-4 // mm
 	size, sign := math.Abs(mm)/mmPerInch, ""
 	whole, n, d := fraction(size, sixtyFourths)
@@ -77,7 +66,7 @@ func (p phrases) inches(mm float64) string {
 	if mm < 0 {
 		sign = "-"
 	}
-	return sign + said + " " + p.inch
+	return fmt.Sprintf(l.in(sayInches), sign+said)
 }
 
 // Number writes a figure for a person: the fewest digits that read back the same, without an exponent.
@@ -90,19 +79,20 @@ func Number(x float64) string {
 
 // finish adds to the author's words what must never be forgotten: how to take up the slack, and the
 // caution for hands.
-func (s *Style) finish(w Words, o *adjusterv1.Option, text Text, p phrases) string {
+func (s *Style) finish(w Words, o *adjusterv1.Option, v *voice) string {
 	say := w.Say
 	effectMm, count, left := slackPart(w, o)
 	against := s.Approach == ApproachDeeper && effectMm < 0 || s.Approach == ApproachShallower && effectMm > 0
 	switch {
 	case !against:
 	case left != nil && *left < s.SlackMm:
-		say += " " + p.noPast
+		say += " " + v.language.in(sayNoPast)
 	default:
-		say += " " + fmt.Sprintf(p.past, p.counted(s.past(effectMm, count), text.CountUnit), p.direction(-effectMm))
+		far := v.language.counted(s.past(effectMm, count), v.text.CountUnit)
+		say += " " + fmt.Sprintf(v.language.in(sayPast), far, v.language.direction(-effectMm))
 	}
 	if !s.HandsStayOut {
-		say += " " + p.pinch
+		say += " " + v.language.in(sayPinch)
 	}
 	return say
 }

@@ -49,7 +49,7 @@ func TestFinish(t *testing.T) {
 		{"hands stay out", Style{HandsStayOut: true}, -6.35, -1, nil, "Do it."},
 	} {
 		o := &adjusterv1.Option{EffectMm: c.effect, Count: c.count, ShallowerLeftMm: c.left, DeeperLeftMm: c.left}
-		got := c.style.finish(Words{Say: "Do it."}, o, Text{CountUnit: CountUnit{"turn", "turns"}}, english)
+		got := c.style.finish(Words{Say: "Do it."}, o, &voice{language: english, text: Text{CountUnit: CountUnit{"turn", "turns"}}})
 		if got != c.want {
 			t.Errorf("%s: got %q, want %q", c.name, got, c.want)
 		}
@@ -74,7 +74,7 @@ func TestFinishOfTwoControls(t *testing.T) {
 		{"the screw alone, to its end", -3, Part{EffectMm: -3, Count: -2, LeftMm: 0}, noPast},
 	} {
 		o := &adjusterv1.Option{EffectMm: c.effect, Count: c.effect / 1.5}
-		got := screw.finish(Words{Say: "Do it.", SlackPart: &c.part}, o, Text{CountUnit: CountUnit{"click", "clicks"}}, english)
+		got := screw.finish(Words{Say: "Do it.", SlackPart: &c.part}, o, &voice{language: english, text: Text{CountUnit: CountUnit{"click", "clicks"}}})
 		if want := "Do it." + c.want; got != want {
 			t.Errorf("%s: got %q, want %q", c.name, got, want)
 		}

@@ -311,7 +311,7 @@ func (s *server[F, S]) say(f *read[F], c *adjusterv1.Choice, v *voice) (*adjuste
 		return nil, status.Error(codes.InvalidArgument, "a choice has the setting on one side of its move only")
 	}
 	words := s.mechanism.Say(Move[F, S]{Figures: f.value, From: at, To: to, Leave: o.Leave,
-		EffectMm: o.EffectMm, Count: o.Count, Language: v.language, Inches: v.inches, unit: v.text.CountUnit, phrases: v.phrases})
+		EffectMm: o.EffectMm, Count: o.Count, Language: v.language, Inches: v.inches, unit: v.text.CountUnit})
 	out := &adjusterv1.Words{Cautions: words.Cautions}
 	if o.Leave {
 		return out, nil
@@ -319,7 +319,7 @@ func (s *server[F, S]) say(f *read[F], c *adjusterv1.Choice, v *voice) (*adjuste
 	if words.Say == "" {
 		return nil, status.Error(codes.Internal, "the adjuster has no words for a move")
 	}
-	out.Say = s.style.finish(words, o, v.text, v.phrases)
+	out.Say = s.style.finish(words, o, v)
 	return out, nil
 }
 

@@ -4,14 +4,13 @@ import (
 	"fmt"
 	"math"
 	"regexp"
-	"slices"
 	"strings"
 
 	adjusterv1 "rowdatum/proto/gen/rowdatum/adjuster/v1"
 )
 
 // Style is what an adjuster says of the kind of mechanism it serves. Constants and schemas are the
-// same in every language; what people read is in a Text, one a language.
+// same in every language; what people read is English, with its words in other languages beside it.
 type Style struct {
 	ID                string // lower-case letters, digits, hyphens, from a letter: "threaded-handle"
 	Version           string // as its maker counts: "1.0.0"
@@ -34,15 +33,15 @@ type Style struct {
 	CountStep    float64  // the smallest part of a count that people say; 0 means whole counts
 	HandsStayOut bool     // true leaves the pinch-point caution out of the words
 
-	// English is needed. Spanish has the same inspection points with the same limits; a style without
-	// a Spanish Title speaks English to everybody. A length in a text, a title or a description stands in both units,
-	// "{6.35 mm|1/4 in}", and each reader is given their own; numbers, limits and x-unit stay in mm. The schemas' Spanish words stand in the schemas:
-	// beside a title or description, "x-es": {"title": "…", "description": "…"}; an "x-unit" and the "x-labels" of an
-	// enum, what people read for its values in their order, too.
-	English, Spanish Text
+	// English is what people read of the style. A length in a text, or in a title or description of a schema, stands in
+	// both units, "{6.35 mm|1/4 in}", and each reader is given their own; numbers, limits and x-unit stay in mm. The
+	// values of an enum are read by their "x-labels", in their order, where it has some.
+	English Text
+	// Languages are what it is in others. A reader of any other language is answered in English.
+	Languages []Language
 }
 
-// Text is what people read of a style in one language. Its cautions and guidance are full sentences.
+// Text is what people read of a style. Its cautions and guidance are full sentences.
 type Text struct {
 	Title            string
 	CountUnit        CountUnit
@@ -108,21 +107,11 @@ func (s *Style) check() error {
 		need(p.Title != "" && p.Guidance != "", fmt.Sprintf("inspection point %q needs a title and guidance", p.ID))
 		seen[p.ID] = true
 	}
-	if s.Spanish.Title != "" {
-		need(s.Spanish.CountUnit.One != "" && s.Spanish.CountUnit.Other != "", "Spanish.CountUnit is missing")
-		need(len(s.Spanish.Cautions) == len(s.English.Cautions), "Spanish.Cautions must be as many as the English ones")
-		need(slices.EqualFunc(s.English.InspectionPoints, s.Spanish.InspectionPoints, samePoint),
-			"Spanish.InspectionPoints must be the English ones in other words")
-	}
+	wrong = append(wrong, s.checkLanguages()...)
 	if wrong != nil {
 		return fmt.Errorf("the style %q is not complete: %s", s.ID, strings.Join(wrong, "; "))
 	}
 	return nil
-}
-
-// samePoint reports whether two points differ in words only, and the second has some.
-func samePoint(a, b InspectionPoint) bool {
-	return a.ID == b.ID && a.Unit == b.Unit && a.Limit == b.Limit && a.WorseWhen == b.WorseWhen && b.Title != "" && b.Guidance != ""
 }
 
 func notNegative(x float64) bool { return x >= 0 && !math.IsInf(x, 1) }

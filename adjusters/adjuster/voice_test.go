@@ -1,49 +1,41 @@
 package adjuster
 
 import (
+	"fmt"
+	"maps"
+	"slices"
 	"strings"
 	"testing"
 
 	adjusterv1 "rowdatum/proto/gen/rowdatum/adjuster/v1"
 )
 
-const spokenSchema = `{"type": "object", "title": "Figures", "x-es": {"title": "Datos"}, "additionalProperties": false,
-	"properties": {"z": {"title": "Last letter", "type": "number", "description": "First field.", "x-es": {"description": "Primer <campo>.", "title": "Última letra"}},
-	"a": {"type": "array", "examples": [[1, 2.50]], "items": {"title": "Part", "x-es": {"title": "Parte"}}}}}`
+const spokenSchema = `{"type": "object", "title": "Figures", "additionalProperties": false,
+	"properties": {"z": {"title": "Last letter", "type": "number", "x-unit": "mm", "description": "First field."},
+	"title": {"type": "array", "examples": [[1, 2.50], {"title": "Part"}], "items": {"title": "Part", "x-unit": "turn", "enum": ["Part"], "x-labels": ["Part", "Figures"]}}}}`
 
-func TestWordsIn(t *testing.T) {
-	for language, want := range map[string]string{
-		"en": `{"type":"object","title":"Figures","additionalProperties":false,"properties":{"z":{"title":"Last letter","type":"number","description":"First field."},"a":{"type":"array","examples":[[1,2.50]],"items":{"title":"Part"}}}}`,
-		"es": `{"type":"object","title":"Datos","additionalProperties":false,"properties":{"z":{"title":"Última letra","type":"number","description":"Primer \u003ccampo\u003e."},"a":{"type":"array","examples":[[1,2.50]],"items":{"title":"Parte"}}}}`,
-	} {
-		if got, err := wordsIn(spokenSchema, voice{language: language}); err != nil || got != want {
-			t.Errorf("in %s: %v\n%s\nwant\n%s", language, err, got, want)
-		}
+func TestSchemaInALanguage(t *testing.T) {
+	words := map[string]string{"Figures": "Datos", "Last letter": "Última letra", "First field.": "Primer <campo>.", "Part": "Parte", "turn": "vuelta"}
+	const want = `{"type":"object","title":"Datos","additionalProperties":false,"properties":{"z":{"title":"Última letra","type":"number","x-unit":"mm","description":"Primer \u003ccampo\u003e."},` +
+		`"title":{"type":"array","examples":[[1,2.50],{"title":"Part"}],"items":{"title":"Parte","x-unit":"vuelta","enum":["Part"],"x-labels":["Parte","Datos"]}}}}`
+	got, err := voice{language: Language{Tag: "es", Words: words}}.worded(spokenSchema)
+	if err != nil || got != want {
+		t.Errorf("%v\n%s\nwant\n%s", err, got, want)
 	}
-	if got, err := wordsIn(leverFiguresSchema, voice{language: "es"}); err != nil || got != leverFiguresSchema {
-		t.Errorf("a schema with one language is not as its author wrote it: %s, %v", got, err)
+	if got, err := (voice{language: english}).worded(spokenSchema); err != nil || got != spokenSchema {
+		t.Errorf("the English schema is not as its author wrote it: %s, %v", got, err)
 	}
-}
-
-func TestWordsInRefuses(t *testing.T) {
-	for schema, want := range map[string]string{
-		`{"x-es": "Datos"}`:                            "not a title and a description",
-		`{"title": "A", "x-es": {"titel": "B"}}`:       "not a title and a description",
-		`{"title": "A", "x-es": {"description": "B"}}`: "that English lacks",
-		`{"items": [{"x-es": {"title": "B"}}]}`:        "that English lacks",
-	} {
-		if _, err := wordsIn(schema, voice{language: "es"}); err == nil || !strings.Contains(err.Error(), want) {
-			t.Errorf("%s: %v, want %q", schema, err, want)
-		}
+	if got, want := schemaTexts(spokenSchema), []string{"Figures", "Last letter", "First field.", "Part", "turn", "Part", "Figures"}; !slices.Equal(got, want) {
+		t.Errorf("the schema's words are %q, want %q", got, want)
 	}
 }
 
 // TestSpeaks asks for languages by tag, of a style with Spanish and of one without.
 func TestSpeaks(t *testing.T) {
 	bilingual := leverStyle()
-	bilingual.Spanish = Text{Title: "Palanca", CountUnit: CountUnit{"clic", "clics"}}
+	bilingual.Languages = []Language{{Tag: "es", Words: map[string]string{"Lever": "Palanca", "click": "clic", "clicks": "clics", "Pull %s %s.": "Jale %s %s."}}}
 	say := func(m Move[leverFigures, leverSetting]) Words {
-		return Words{Say: m.In("Pull ", "Jale ") + m.Counted() + " " + m.Direction() + "."}
+		return Words{Say: fmt.Sprintf(m.In("Pull %s %s."), m.Counted(), m.Direction())}
 	}
 	const english, spanish = "Pull 2 clicks deeper. Keep hands clear of pinch points while anything moves.",
 		"Jale 2 clics más profundo. Mantenga las manos lejos de donde puedan quedar atrapadas mientras algo se mueva."
@@ -83,31 +75,41 @@ func TestCountedInSpanish(t *testing.T) {
 	}
 }
 
-// TestSpanishMustMatch: what is Spanish differs from English in words only.
-func TestSpanishMustMatch(t *testing.T) {
+// TestLanguagesAreWhole: a language has words for all that the style says, and for what the SDK says where
+// the SDK does not speak it.
+func TestLanguagesAreWhole(t *testing.T) {
 	base := leverStyle()
+	base.FiguresSchema = `{"type": "object", "title": "Figures", "additionalProperties": false, "properties": {"mm": {"type": "number", "title": "Depth", "x-unit": "mm"}}}`
 	base.English.InspectionPoints = []InspectionPoint{{ID: "play", Title: "Play", Unit: "mm", Limit: 2, WorseWhen: WorseLarger, Guidance: "Rock it."}}
 	base.English.Cautions = []string{"Mind it."}
-	good := func() Text {
-		return Text{Title: "Palanca", CountUnit: CountUnit{"clic", "clics"}, Cautions: []string{"Cuidado."},
-			InspectionPoints: []InspectionPoint{{ID: "play", Title: "Juego", Unit: "mm", Limit: 2, WorseWhen: WorseLarger, Guidance: "Muévalo."}}}
+	whole := map[string]string{"Lever": "Palanca", "click": "clic", "clicks": "clics", "Mind it.": "Cuidado.", "Play": "Juego", "Rock it.": "Muévalo.",
+		"Figures": "Datos", "Depth": "Profundidad"}
+	for text := range whole {
+		checkLanguage(t, base, Language{Tag: "es", Words: without(whole, text)}, `"es" has no words for "`+text+`"`)
 	}
-	for name, c := range map[string]struct {
-		spoil func(*Text)
-		want  string
-	}{
-		"good":              {func(*Text) {}, ""},
-		"another limit":     {func(x *Text) { x.InspectionPoints[0].Limit = 3 }, "Spanish.InspectionPoints"},
-		"no guidance":       {func(x *Text) { x.InspectionPoints[0].Guidance = "" }, "Spanish.InspectionPoints"},
-		"a caution is lost": {func(x *Text) { x.Cautions = nil }, "Spanish.Cautions"},
-		"no unit":           {func(x *Text) { x.CountUnit = CountUnit{} }, "Spanish.CountUnit"},
-	} {
-		s := base
-		s.Spanish = good()
-		c.spoil(&s.Spanish)
-		_, err := New(s, lever{})
-		if (err == nil) != (c.want == "") || err != nil && !strings.Contains(err.Error(), c.want) {
-			t.Errorf("%s: %v, want %q", name, err, c.want)
-		}
+	checkLanguage(t, base, Language{Tag: "es", Words: whole}, "")
+	checkLanguage(t, base, Language{Tag: "en", Words: whole}, `"en" must be the tag of another language`)
+	checkLanguage(t, base, Language{Tag: "es-MX", Words: whole}, `"es-MX" must be the tag of another language`)
+	checkLanguage(t, base, Language{Tag: "pt", Words: whole}, `"pt" has no words for "deeper"`)
+	own := maps.Clone(whole)
+	for _, text := range ownPhrases {
+		own[text] = "pt:" + text
+	}
+	checkLanguage(t, base, Language{Tag: "pt", Words: own}, "")
+}
+
+func without(words map[string]string, text string) map[string]string {
+	words = maps.Clone(words)
+	delete(words, text)
+	return words
+}
+
+// checkLanguage looks whether a style with a language is refused with the words wanted, or taken where none are.
+func checkLanguage(t *testing.T, style Style, l Language, want string) {
+	t.Helper()
+	style.Languages = []Language{l}
+	_, err := New(style, lever{})
+	if (err == nil) != (want == "") || err != nil && !strings.Contains(err.Error(), want) {
+		t.Errorf("%s: %v, want %q", l.Tag, err, want)
 	}
 }

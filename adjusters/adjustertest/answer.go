@@ -1,6 +1,7 @@
 package adjustertest
 
 import (
+	"cmp"
 	"context"
 	"encoding/json"
 	"fmt"
@@ -306,7 +307,7 @@ func (e *exam) compareOption(ctx context.Context, c *Case, want Expected, got *a
 	}
 	asked := e.request
 	defer func() { e.request = asked }()
-	words := e.say(ctx, c, "en", []*adjusterv1.Option{got})
+	words := e.say(ctx, c, voice{}, []*adjusterv1.Option{got})
 	if words == nil {
 		return
 	}
@@ -319,11 +320,11 @@ func (e *exam) compareOption(ctx context.Context, c *Case, want Expected, got *a
 }
 
 // say asks for the words of options of one case.
-func (e *exam) say(ctx context.Context, c *Case, language string, options []*adjusterv1.Option) []*adjusterv1.Words {
+func (e *exam) say(ctx context.Context, c *Case, in voice, options []*adjusterv1.Option) []*adjusterv1.Words {
 	if e.dead {
 		return nil
 	}
-	r := &adjusterv1.SayRequest{Mechanisms: []*adjusterv1.MechanismFigures{{Figures: jsonText(c.Figures)}}, Language: language}
+	r := &adjusterv1.SayRequest{Mechanisms: []*adjusterv1.MechanismFigures{{Figures: jsonText(c.Figures)}}, Language: cmp.Or(in.language, "en"), LengthUnit: in.unit}
 	for _, o := range options {
 		r.Choices = append(r.Choices, &adjusterv1.Choice{Setting: jsonText(c.Setting), Option: o})
 	}
@@ -346,7 +347,7 @@ func (e *exam) say(ctx context.Context, c *Case, language string, options []*adj
 func (e *exam) words(ctx context.Context, c *Case, options []*adjusterv1.Option) {
 	e.made("words")
 	options = sampled(options)
-	words := e.say(ctx, c, "en", options)
+	words := e.say(ctx, c, voice{}, options)
 	e.sayable("words", c.Name, options, words)
 	for i, w := range words {
 		if o := options[i]; e.against(jsonText(c.Setting), o) && !strings.Contains(w.GetSay(), "back") {

@@ -19,12 +19,20 @@ type TB interface {
 }
 
 // Examine builds the adjuster in the folder of the test, runs the exam over the case files of a folder
-// and fails the test for every finding: an adjuster's whole exam in one line of its tests.
+// and fails the test for every finding, and for every phrase that the adjuster's sources say in English only: its
+// whole exam in one line of its tests.
 func Examine(t TB, caseFolder string) {
 	t.Helper()
 	cases, err := ReadCases(os.DirFS(caseFolder))
 	if err != nil {
 		t.Fatalf("%v", err)
+	}
+	phrases, err := untranslated(".")
+	if err != nil {
+		t.Fatalf("%v", err)
+	}
+	for _, p := range phrases {
+		t.Errorf("%s", p)
 	}
 	program := Program{Path: Build(t, ".")}
 	report, err := Run(t.Context(), program, cases)

@@ -56,6 +56,7 @@ describe: says what it is, in English where it does not speak the language
 style: has an id, words and constants that the contract allows
 schema: has valid schemas that a form can be drawn from
 language: has the same style in every language it speaks, in that language's words
+unit: says lengths in the unit it is asked for: mm, or inches with mm in brackets at most
 cases: answers questions with options
 options: gives the options that the cases know
 number: gives 1 to 1,000 options a row

@@ -128,7 +128,7 @@ func (e *exam) sit(ctx context.Context) {
 	if e.good == nil && !e.dead {
 		e.found("cases", e.style.GetId(), "none of %d questions was answered with options; give the schemas' properties examples that fit together, or give the exam cases", len(e.cases))
 	}
-	for _, stage := range []func(context.Context){e.languages, e.manyRows, e.atOnce, e.hostile} {
+	for _, stage := range []func(context.Context){e.languages, e.units, e.manyRows, e.atOnce, e.hostile} {
 		if e.good == nil || e.dead {
 			return
 		}
@@ -139,17 +139,23 @@ func (e *exam) sit(ctx context.Context) {
 
 // sameStyle asks for the style once more.
 func (e *exam) sameStyle(ctx context.Context, when string) {
-	if again := e.ask(ctx, ""); again != nil && !proto.Equal(again, e.style) {
+	if again := e.ask(ctx, voice{}); again != nil && !proto.Equal(again, e.style) {
 		e.found("pure", "describe", "the style %s is not what it was at the start", when)
 	}
 }
 
-// ask describes the style in a language; nil where it failed.
-func (e *exam) ask(ctx context.Context, language string) *adjusterv1.Style {
+// voice is what words are asked in: a language, none where it is empty, and a unit of lengths, mm where it is unspecified.
+type voice struct {
+	language string
+	unit     adjusterv1.LengthUnit
+}
+
+// ask describes the style in a voice; nil where it failed.
+func (e *exam) ask(ctx context.Context, in voice) *adjusterv1.Style {
 	if e.dead {
 		return nil
 	}
-	r, where := &adjusterv1.DescribeRequest{Language: language}, fmt.Sprintf("language %q", language)
+	r, where := &adjusterv1.DescribeRequest{Language: in.language, LengthUnit: in.unit}, fmt.Sprintf("language %q", in.language)
 	e.asked("Describe", r)
 	ctx, cancel := context.WithTimeout(ctx, e.call)
 	defer cancel()

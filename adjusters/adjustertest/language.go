@@ -17,13 +17,13 @@ func (e *exam) languages(ctx context.Context) {
 	e.made("language")
 	e.report.Languages = []string{"en"}
 	for _, language := range []string{"es", "pt", "fr", "de"} {
-		s := e.ask(ctx, language)
+		s := e.ask(ctx, voice{language: language})
 		if s == nil || proto.Equal(s, e.style) {
 			continue
 		}
 		e.report.Languages = append(e.report.Languages, language)
 		e.translated(language, s)
-		if region := e.ask(ctx, language+"-419"); region != nil && !proto.Equal(region, s) {
+		if region := e.ask(ctx, voice{language: language + "-419"}); region != nil && !proto.Equal(region, s) {
 			e.found("language", language+"-419", "is not answered as %s is", language)
 		}
 		e.translatedWords(ctx, language)
@@ -101,8 +101,8 @@ func unworded(v any) any {
 // translatedWords checks the words of moves: there in the language, and not in English.
 func (e *exam) translatedWords(ctx context.Context, language string) {
 	options := sampled(e.goodRow.GetOptions())
-	english := e.say(ctx, e.good, "en", options)
-	words := e.say(ctx, e.good, language, options)
+	english := e.say(ctx, e.good, voice{}, options)
+	words := e.say(ctx, e.good, voice{language: language}, options)
 	if english == nil || words == nil {
 		return
 	}

@@ -19,12 +19,12 @@ import (
 // describe asks what the style is and checks it; false where nothing more can be asked.
 func (e *exam) describe(ctx context.Context) bool {
 	e.made("describe", "style", "schema", "deadline")
-	e.style = e.ask(ctx, "")
+	e.style = e.ask(ctx, voice{})
 	if e.style == nil {
 		return false
 	}
 	for _, language := range []string{"en", "x-nobody-speaks-this"} {
-		if s := e.ask(ctx, language); s != nil && !proto.Equal(s, e.style) {
+		if s := e.ask(ctx, voice{language: language}); s != nil && !proto.Equal(s, e.style) {
 			e.found("describe", language, "is not answered in English as without a language")
 		}
 	}

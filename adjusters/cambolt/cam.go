@@ -49,6 +49,6 @@ func (f figures) position(degrees float64) position {
 
 // Say gives the words.
 func (cam) Say(m move) adjuster.Words {
-	return adjuster.Words{Say: fmt.Sprintf(m.In("Turn the cam bolt %s %s, to %s degrees.", "Gire el perno excéntrico %s %s, a %s grados."),
+	return adjuster.Words{Say: fmt.Sprintf(m.In("Turn the cam bolt %s %s, to %s degrees."),
 		m.Counted(), m.Direction(), adjuster.Number(m.To.Degrees))}
 }

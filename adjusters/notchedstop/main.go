@@ -35,34 +35,14 @@ func style() adjuster.Style {
 				"A notched stop can leave a row up to half a notch from where it should be.",
 			},
 		},
-		Spanish: adjuster.Text{
-			Title:     "Tope de profundidad con muescas",
-			CountUnit: adjuster.CountUnit{One: "muesca", Other: "muescas"},
-			InspectionPoints: []adjuster.InspectionPoint{
-				{ID: "notch-wear", Title: "Juego del tope en su muesca, como recorrido en el abresurco", Unit: "mm", Limit: 1.5, WorseWhen: adjuster.WorseLarger,
-					Guidance: "Mueva el tope de un lado a otro en su muesca y mida cuánto cambia la profundidad del abresurco. El límite es práctica común; siga el manual del fabricante donde dé uno. Si lo pasa, cambie el tope o su cremallera."},
-				{ID: "contact-wear", Title: "Desgaste de las caras de contacto del mecanismo de profundidad", Unit: "mm", Limit: 3, WorseWhen: adjuster.WorseLarger,
-					Guidance: "Apoye una regla sobre la cara donde el brazo de la rueda niveladora toca el tope y mida el hueco. El límite es práctica común; siga el manual del fabricante donde dé uno. Si lo pasa, cambie la pieza gastada."},
-				{ID: "arm-play", Title: "Juego de cada brazo de rueda niveladora en su pivote", Unit: "mm", Limit: 2, WorseWhen: adjuster.WorseLarger,
-					Guidance: "Mueva cada rueda niveladora hacia arriba y hacia abajo con la mano, con el surco sobre su soporte. Mida izquierda y derecha por separado: se desgastan por separado. El límite es práctica común; siga el manual del fabricante donde dé uno. Si lo pasa, cambie el buje."},
-				{ID: "opener-disc", Title: "Diámetro de los discos abresurcos", Unit: "mm", Limit: 368, WorseWhen: adjuster.WorseSmaller,
-					Guidance: "Mida de lado a lado de cada disco; uno nuevo tiene comúnmente {381 mm|15 pulg}. Cambiarlo a los {368 mm|14 1/2 pulg} es práctica común, algunos llegan a {356 mm|14 pulg}; siga el manual del fabricante donde dé un límite. La mitad de lo que los discos pierden en diámetro el surco lo pierde en profundidad, con el mismo ajuste."},
-				{ID: "spring", Title: "El resorte del tope lo mete por completo en la muesca",
-					Guidance: "Levante el tope y suéltelo: debe caer solo en su lugar en cada muesca. Si no lo hace, limpie o cambie el resorte. Práctica común; siga el manual del fabricante."},
-			},
-			Cautions: []string{
-				"Apoye el surco sobre un soporte o en el suelo, con el levante bloqueado, antes de acercar una mano al tope de profundidad; nunca meta la mano debajo de un surco sostenido solo por la hidráulica.",
-				"Quite la carga de las ruedas niveladoras antes de sacar un tope de su muesca, y suéltelo solo cuando esté por completo en la siguiente.",
-				"Un tope con muescas puede dejar un surco hasta media muesca lejos de donde debería estar.",
-			},
-		},
+		Languages: []adjuster.Language{spanish},
 	}
 }
 
 const figuresSchema = `{
   "$schema": "https://json-schema.org/draft/2020-12/schema",
   "type": "object",
-  "title": "Figures of a notched depth stop", "x-es": {"title": "Datos de un tope de profundidad con muescas"},
+  "title": "Figures of a notched depth stop",
   "additionalProperties": false,
   "required": ["notches"],
   "oneOf": [{"required": ["mmPerNotch"]}, {"required": ["depthsMm"]}],
@@ -70,20 +50,17 @@ const figuresSchema = `{
     "notches": {
       "type": "integer", "title": "Notches", "minimum": 2, "maximum": 500,
       "description": "How many notches the stop has. Notch 1 is the shallowest.",
-      "x-es": {"title": "Muescas", "description": "Cuántas muescas tiene el tope. La muesca 1 es la menos profunda."},
       "examples": [20, 12]
     },
     "mmPerNotch": {
       "type": "number", "title": "Depth per notch", "x-unit": "mm", "minimum": 0.1, "maximum": 100,
       "description": "How much deeper each notch sets the row, at the opener, where the notches are even. {6.35 mm|1/4 in} is common practice.",
-      "x-es": {"title": "Profundidad por muesca", "description": "Cuánto más profundo deja el surco cada muesca, en el abresurco, donde las muescas son parejas. {6.35 mm|1/4 pulg} es práctica común."},
       "examples": [6.35, 4]
     },
     "depthsMm": {
       "type": "array", "title": "Depth of each notch", "x-unit": "mm", "minItems": 2, "maxItems": 500,
       "description": "The depth of every notch, from the shallowest to the deepest, where the notches are uneven.",
-      "x-es": {"title": "Profundidad de cada muesca", "description": "La profundidad de cada muesca, de la menos profunda a la más profunda, donde las muescas no son parejas."},
-      "items": {"type": "number", "title": "Depth of this notch", "x-es": {"title": "Profundidad de esta muesca"}, "x-unit": "mm", "minimum": -100, "maximum": 500},
+      "items": {"type": "number", "title": "Depth of this notch", "x-unit": "mm", "minimum": -100, "maximum": 500},
       "examples": [[20, 26, 32.5, 39.5, 47]]
     }
   }
@@ -92,14 +69,13 @@ const figuresSchema = `{
 const settingSchema = `{
   "$schema": "https://json-schema.org/draft/2020-12/schema",
   "type": "object",
-  "title": "Where a notched depth stop stands", "x-es": {"title": "Dónde está un tope de profundidad con muescas"},
+  "title": "Where a notched depth stop stands",
   "additionalProperties": false,
   "required": ["notch"],
   "properties": {
     "notch": {
       "type": "integer", "title": "Notch", "minimum": 1, "maximum": 500, "x-deeper": "LARGER",
       "description": "The notch that the stop is in, counted from the shallowest.",
-      "x-es": {"title": "Muesca", "description": "La muesca en que está el tope, contada desde la menos profunda."},
       "examples": [9]
     }
   }

@@ -68,9 +68,9 @@ func (f figures) position(notch int) position {
 
 // Say gives the words.
 func (stop) Say(m move) adjuster.Words {
-	say := fmt.Sprintf(m.In("Move the depth stop %s %s", "Mueva el tope de profundidad %s %s"), m.Counted(), m.Direction())
+	say := fmt.Sprintf(m.In("Move the depth stop %s %s"), m.Counted(), m.Direction())
 	if m.To != nil {
-		say += fmt.Sprintf(m.In(", to notch %d", ", a la muesca %d"), m.To.Notch)
+		say += fmt.Sprintf(m.In(", to notch %d"), m.To.Notch)
 	}
 	return adjuster.Words{Say: say + "."}
 }

@@ -33,40 +33,21 @@ func style() adjuster.Style {
 				"Never line up holes with a finger; use a drift. Put the clip back before the row is let down.",
 			},
 		},
-		Spanish: adjuster.Text{
-			Title:     "Placa con pasador",
-			CountUnit: adjuster.CountUnit{One: "agujero", Other: "agujeros"},
-			InspectionPoints: []adjuster.InspectionPoint{
-				{ID: "pin-hole", Title: "Desgaste del agujero en uso, sobre el diámetro del pasador", Unit: "mm", Limit: 1.5, WorseWhen: adjuster.WorseLarger,
-					Guidance: "Mida el agujero en el sentido del desgaste y reste el diámetro del pasador. El límite es práctica común; siga el manual del fabricante donde dé uno. Si lo pasa, cambie la placa."},
-				{ID: "arm-play", Title: "Juego de cada brazo de rueda niveladora en su pivote", Unit: "mm", Limit: 2, WorseWhen: adjuster.WorseLarger,
-					Guidance: "Mueva cada rueda niveladora hacia arriba y hacia abajo con la mano, con el surco sobre su soporte. Mida izquierda y derecha por separado: se desgastan por separado. El límite es práctica común; siga el manual del fabricante donde dé uno. Si lo pasa, cambie el buje."},
-				{ID: "opener-disc", Title: "Diámetro de los discos abresurcos", Unit: "mm", Limit: 368, WorseWhen: adjuster.WorseSmaller,
-					Guidance: "Mida de lado a lado de cada disco; uno nuevo tiene comúnmente {381 mm|15 pulg}. Cambiarlo a los {368 mm|14 1/2 pulg} es práctica común, algunos llegan a {356 mm|14 pulg}; siga el manual del fabricante donde dé un límite. La mitad de lo que los discos pierden en diámetro el surco lo pierde en profundidad, con el mismo ajuste."},
-				{ID: "pin-clip", Title: "El seguro del pasador lo sujeta",
-					Guidance: "Jale el pasador con el seguro puesto: debe quedarse. Cambie un seguro doblado o faltante. Práctica común; siga el manual del fabricante."},
-			},
-			Cautions: []string{
-				"Apoye el surco sobre un soporte o en el suelo, con el levante bloqueado, antes de acercar una mano al mecanismo de profundidad; nunca meta la mano debajo de un surco sostenido solo por la hidráulica.",
-				"Sostenga las ruedas niveladoras antes de sacar el pasador: el brazo cae, y los agujeros cortan dedos.",
-				"Nunca alinee los agujeros con el dedo; use un punzón. Vuelva a poner el seguro antes de bajar el surco.",
-			},
-		},
+		Languages: []adjuster.Language{spanish},
 	}
 }
 
 const figuresSchema = `{
   "$schema": "https://json-schema.org/draft/2020-12/schema",
   "type": "object",
-  "title": "Figures of a pin plate", "x-es": {"title": "Datos de una placa con pasador"},
+  "title": "Figures of a pin plate",
   "additionalProperties": false,
   "required": ["holesMm"],
   "properties": {
     "holesMm": {
       "type": "array", "title": "Depth of each hole", "x-unit": "mm", "minItems": 2, "maxItems": 200,
       "description": "The depth that each hole sets, at the opener, from the shallowest to the deepest.",
-      "x-es": {"title": "Profundidad de cada agujero", "description": "La profundidad que da cada agujero, en el abresurco, del menos profundo al más profundo."},
-      "items": {"type": "number", "title": "Depth of this hole", "x-es": {"title": "Profundidad de este agujero"}, "x-unit": "mm", "minimum": -100, "maximum": 500},
+      "items": {"type": "number", "title": "Depth of this hole", "x-unit": "mm", "minimum": -100, "maximum": 500},
       "examples": [[20, 27, 33, 41.5, 51], [30, 36]]
     }
   }
@@ -75,14 +56,13 @@ const figuresSchema = `{
 const settingSchema = `{
   "$schema": "https://json-schema.org/draft/2020-12/schema",
   "type": "object",
-  "title": "Where a pin plate stands", "x-es": {"title": "Dónde está una placa con pasador"},
+  "title": "Where a pin plate stands",
   "additionalProperties": false,
   "required": ["hole"],
   "properties": {
     "hole": {
       "type": "integer", "title": "Hole", "minimum": 1, "maximum": 200, "x-deeper": "LARGER",
       "description": "The hole that the pin is in, counted from the shallowest.",
-      "x-es": {"title": "Agujero", "description": "El agujero en que está el pasador, contado desde el menos profundo."},
       "examples": [2, 1]
     }
   }

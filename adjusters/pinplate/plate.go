@@ -40,6 +40,6 @@ func (f figures) position(hole int) position {
 
 // Say gives the words.
 func (plate) Say(m move) adjuster.Words {
-	return adjuster.Words{Say: fmt.Sprintf(m.In("Move the pin %s %s, to hole %d.", "Mueva el pasador %s %s, al agujero %d."),
+	return adjuster.Words{Say: fmt.Sprintf(m.In("Move the pin %s %s, to hole %d."),
 		m.Counted(), m.Direction(), m.To.Hole)}
 }

@@ -231,12 +231,12 @@ func (arm) Say(m move) adjuster.Words {
 	before, after := inNm(m.From.ShimsMm), inNm(m.To.ShimsMm)
 	var say []string
 	if out := without(before, after); len(out) > 0 {
-		say = append(say, fmt.Sprintf(m.In("Take out %s.", "Saque %s."), named(m, out)))
+		say = append(say, fmt.Sprintf(m.In("Take out %s."), named(m, out)))
 	}
 	if in := without(after, before); len(in) > 0 {
-		say = append(say, fmt.Sprintf(m.In("Put in %s.", "Ponga %s."), named(m, in)))
+		say = append(say, fmt.Sprintf(m.In("Put in %s."), named(m, in)))
 	}
-	say = append(say, fmt.Sprintf(m.In("The stack is then %s, and the row goes %s.", "La pila queda en %s, y el surco va %s."),
+	say = append(say, fmt.Sprintf(m.In("The stack is then %s, and the row goes %s."),
 		m.Length(sum(after).mm()), m.Direction()))
 	return adjuster.Words{Say: strings.Join(say, " "), Cautions: cautions(m, before)}
 }
@@ -245,15 +245,13 @@ func (arm) Say(m move) adjuster.Words {
 func cautions(m move, shims []nm) []string {
 	var out []string
 	if total := sum(shims); total > toNm(m.Figures.StackMaxMm) {
-		out = append(out, fmt.Sprintf(m.In("The stack was found at %s, over its maximum of %s; it was taken as found, have the arm and its bolts checked.",
-			"La pila se encontró en %s, sobre su máximo de %s; se tomó como se encontró, haga revisar el brazo y sus pernos."),
+		out = append(out, fmt.Sprintf(m.In("The stack was found at %s, over its maximum of %s; it was taken as found, have the arm and its bolts checked."),
 			m.Length(total.mm()), m.Length(m.Figures.StackMaxMm)))
 	}
 	ofKit := inNm(m.Figures.KitMm)
 	odd := slices.DeleteFunc(slices.Clone(shims), func(s nm) bool { return slices.Contains(ofKit, s) })
 	if len(odd) > 0 {
-		out = append(out, fmt.Sprintf(m.In("The stack was found with %s not of the kit; measure before trusting it.",
-			"La pila se encontró con %s fuera del juego; mida antes de confiar."), named(m, odd)))
+		out = append(out, fmt.Sprintf(m.In("The stack was found with %s not of the kit; measure before trusting it."), named(m, odd)))
 	}
 	return out
 }
@@ -286,21 +284,20 @@ func named(m move, shims []nm) string {
 	if len(parts) == 1 {
 		return parts[0]
 	}
-	return strings.Join(parts[:len(parts)-1], ", ") + m.In(" and ", " y ") + parts[len(parts)-1]
+	return strings.Join(parts[:len(parts)-1], ", ") + m.In(" and ") + parts[len(parts)-1]
 }
 
 // several says shims of one thickness.
 func several(m move, n int, size string) string {
 	if n == 1 {
-		return fmt.Sprintf(m.In("one %s shim", "un suplemento de %s"), size)
+		return fmt.Sprintf(m.In("one %s shim"), size)
 	}
-	return fmt.Sprintf(m.In("%s %s shims", "%s suplementos de %s"), inWords(m, n), size)
+	return fmt.Sprintf(m.In("%s %s shims"), inWords(m, n), size)
 }
 
 // inWords keeps the number of shims apart from their thickness when it is read aloud.
 func inWords(m move, n int) string {
-	words := strings.Fields(m.In("no one two three four five six seven eight nine ten eleven twelve",
-		"ningún un dos tres cuatro cinco seis siete ocho nueve diez once doce"))
+	words := strings.Fields(m.In("no one two three four five six seven eight nine ten eleven twelve"))
 	if n < len(words) {
 		return words[n]
 	}

@@ -204,7 +204,7 @@ func encoding(b *testing.B, answer proto.Message) float64 {
 
 // TestSpanish: every word of a move and of its cautions is Spanish, one and several told apart.
 func TestSpanish(t *testing.T) {
-	m := move{Language: "es", Figures: figures{KitMm: []float64{0.5, 1, 2}, StackMaxMm: 3}, From: &setting{ShimsMm: []float64{2, 0.7, 0.7}}, To: &setting{ShimsMm: []float64{1, 0.5}}}
+	m := move{Language: spanish, Figures: figures{KitMm: []float64{0.5, 1, 2}, StackMaxMm: 3}, From: &setting{ShimsMm: []float64{2, 0.7, 0.7}}, To: &setting{ShimsMm: []float64{1, 0.5}}}
 	words := arm{}.Say(m)
 	got := append([]string{words.Say}, words.Cautions...)
 	want := []string{

@@ -31,45 +31,27 @@ func style() adjuster.Style {
 				"The depths of this mechanism come from a table that the shop wrote; follow the maker's manual in how it is moved.",
 			},
 		},
-		Spanish: adjuster.Text{
-			Title:     "Tabla de posiciones",
-			CountUnit: adjuster.CountUnit{One: "paso", Other: "pasos"},
-			InspectionPoints: []adjuster.InspectionPoint{
-				{ID: "arm-play", Title: "Juego de cada brazo de rueda niveladora en su pivote", Unit: "mm", Limit: 2, WorseWhen: adjuster.WorseLarger,
-					Guidance: "Mueva cada rueda niveladora hacia arriba y hacia abajo con la mano, con el surco sobre su soporte. Mida izquierda y derecha por separado: se desgastan por separado. El límite es práctica común; siga el manual del fabricante donde dé uno. Si lo pasa, cambie el buje."},
-				{ID: "opener-disc", Title: "Diámetro de los discos abresurcos", Unit: "mm", Limit: 368, WorseWhen: adjuster.WorseSmaller,
-					Guidance: "Mida de lado a lado de cada disco; uno nuevo tiene comúnmente {381 mm|15 pulg}. Cambiarlo a los {368 mm|14 1/2 pulg} es práctica común, algunos llegan a {356 mm|14 pulg}; siga el manual del fabricante donde dé un límite. La mitad de lo que los discos pierden en diámetro el surco lo pierde en profundidad, con el mismo ajuste."},
-				{ID: "setting-holds", Title: "El mecanismo se queda en su posición",
-					Guidance: "Cargue y descargue las ruedas niveladoras y vea si la posición cambió: no debe cambiar. Práctica común; siga el manual del fabricante."},
-			},
-			Cautions: []string{
-				"Apoye el surco sobre un soporte o en el suelo, con el levante bloqueado, antes de acercar una mano al mecanismo de profundidad; nunca meta la mano debajo de un surco sostenido solo por la hidráulica.",
-				"Quite la carga de las ruedas niveladoras antes de soltar el mecanismo, y deje que el surco se asiente antes de leerlo.",
-				"Las profundidades de este mecanismo vienen de una tabla que escribió el taller; siga el manual del fabricante en cómo se mueve.",
-			},
-		},
+		Languages: []adjuster.Language{spanish},
 	}
 }
 
 const figuresSchema = `{
   "$schema": "https://json-schema.org/draft/2020-12/schema",
   "type": "object",
-  "title": "A table of settings and depths", "x-es": {"title": "Una tabla de posiciones y profundidades"},
+  "title": "A table of settings and depths",
   "additionalProperties": false,
   "required": ["settings", "depthsMm"],
   "properties": {
     "settings": {
       "type": "array", "title": "Settings", "minItems": 2, "maxItems": 200,
       "description": "The name of every setting, from the shallowest to the deepest, as it is written on the mechanism.",
-      "x-es": {"title": "Posiciones", "description": "El nombre de cada posición, de la menos profunda a la más profunda, como está escrito en el mecanismo."},
-      "items": {"type": "string", "title": "Setting", "x-es": {"title": "Posición"}, "minLength": 1, "maxLength": 40},
+      "items": {"type": "string", "title": "Setting", "minLength": 1, "maxLength": 40},
       "examples": [["A", "B", "C", "D"], ["1", "2", "3", "4"]]
     },
     "depthsMm": {
       "type": "array", "title": "Depth of each setting", "x-unit": "mm", "minItems": 2, "maxItems": 200,
       "description": "The nominal depth of every setting, at the opener, in the same order.",
-      "x-es": {"title": "Profundidad de cada posición", "description": "La profundidad nominal de cada posición, en el abresurco, en el mismo orden."},
-      "items": {"type": "number", "title": "Depth of this setting", "x-es": {"title": "Profundidad de esta posición"}, "x-unit": "mm", "minimum": -100, "maximum": 500},
+      "items": {"type": "number", "title": "Depth of this setting", "x-unit": "mm", "minimum": -100, "maximum": 500},
       "examples": [[30, 36.5, 44, 50.5], [20, 26, 32.5, 40]]
     }
   }
@@ -78,14 +60,13 @@ const figuresSchema = `{
 const settingSchema = `{
   "$schema": "https://json-schema.org/draft/2020-12/schema",
   "type": "object",
-  "title": "Where the mechanism stands", "x-es": {"title": "Dónde está el mecanismo"},
+  "title": "Where the mechanism stands",
   "additionalProperties": false,
   "required": ["at"],
   "properties": {
     "at": {
       "type": "string", "title": "Setting", "minLength": 1, "maxLength": 40,
       "description": "The setting that the mechanism is at, named as in the table.",
-      "x-es": {"title": "Posición", "description": "La posición en que está el mecanismo, nombrada como en la tabla."},
       "examples": ["B", "2"]
     }
   }

@@ -81,6 +81,6 @@ func (f figures) position(i int) position {
 
 // Say gives the words.
 func (table) Say(m move) adjuster.Words {
-	return adjuster.Words{Say: fmt.Sprintf(m.In("Move from %s to %s, %s %s.", "Mueva de %s a %s, %s %s."),
+	return adjuster.Words{Say: fmt.Sprintf(m.In("Move from %s to %s, %s %s."),
 		m.From.At, m.To.At, m.Counted(), m.Direction())}
 }

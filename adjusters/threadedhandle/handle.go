@@ -65,5 +65,5 @@ func steps(turns, step float64) int {
 
 // Say gives the words.
 func (handle) Say(m move) adjuster.Words {
-	return adjuster.Words{Say: fmt.Sprintf(m.In("Turn the depth handle %s %s.", "Gire la manija de profundidad %s %s."), m.Counted(), m.Direction())}
+	return adjuster.Words{Say: fmt.Sprintf(m.In("Turn the depth handle %s %s."), m.Counted(), m.Direction())}
 }

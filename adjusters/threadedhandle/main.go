@@ -36,53 +36,30 @@ func style() adjuster.Style {
 				"The thread has slack: finish every move in the deeper direction.",
 			},
 		},
-		Spanish: adjuster.Text{
-			Title:     "Manija de profundidad con rosca",
-			CountUnit: adjuster.CountUnit{One: "vuelta", Other: "vueltas"},
-			InspectionPoints: []adjuster.InspectionPoint{
-				{ID: "handle-play", Title: "Juego de la manija en su rosca, a lo largo de la varilla", Unit: "mm", Limit: 1.5, WorseWhen: adjuster.WorseLarger,
-					Guidance: "Empuje y jale la manija a lo largo de su varilla y mida cuánto se mueve antes que el mecanismo de profundidad. El límite es práctica común; siga el manual del fabricante donde dé uno. Si lo pasa, cambie la manija o su tuerca antes de nivelar este surco."},
-				{ID: "contact-wear", Title: "Desgaste de las caras de contacto del mecanismo de profundidad", Unit: "mm", Limit: 3, WorseWhen: adjuster.WorseLarger,
-					Guidance: "Apoye una regla sobre la cara donde el brazo de la rueda niveladora toca el mecanismo y mida el hueco. El límite es práctica común; siga el manual del fabricante donde dé uno. Si lo pasa, cambie la pieza gastada: ya no da su recorrido completo."},
-				{ID: "arm-play", Title: "Juego de cada brazo de rueda niveladora en su pivote", Unit: "mm", Limit: 2, WorseWhen: adjuster.WorseLarger,
-					Guidance: "Mueva cada rueda niveladora hacia arriba y hacia abajo con la mano, con el surco sobre su soporte. Mida izquierda y derecha por separado: se desgastan por separado. El límite es práctica común; siga el manual del fabricante donde dé uno. Si lo pasa, cambie el buje."},
-				{ID: "opener-disc", Title: "Diámetro de los discos abresurcos", Unit: "mm", Limit: 368, WorseWhen: adjuster.WorseSmaller,
-					Guidance: "Mida de lado a lado de cada disco; uno nuevo tiene comúnmente {381 mm|15 pulg}. Cambiarlo a los {368 mm|14 1/2 pulg} es práctica común, algunos llegan a {356 mm|14 pulg}; siga el manual del fabricante donde dé un límite. La mitad de lo que los discos pierden en diámetro el surco lo pierde en profundidad, con el mismo ajuste."},
-				{ID: "handle-lock", Title: "El seguro o retén de la manija sujeta",
-					Guidance: "Trate de girar la manija sin soltar su seguro. No debe moverse: una manija que se corre pierde la profundidad en el campo. Práctica común; siga el manual del fabricante."},
-			},
-			Cautions: []string{
-				"Apoye el surco sobre un soporte o en el suelo, con el levante bloqueado, antes de acercar una mano al mecanismo de profundidad; nunca meta la mano debajo de un surco sostenido solo por la hidráulica.",
-				"Quite la carga de las ruedas niveladoras antes de girar una manija, y luego deje que el surco se asiente otra vez en su tope antes de leerlo.",
-				"La rosca tiene juego: termine cada movimiento en sentido más profundo.",
-			},
-		},
+		Languages: []adjuster.Language{spanish},
 	}
 }
 
 const figuresSchema = `{
   "$schema": "https://json-schema.org/draft/2020-12/schema",
   "type": "object",
-  "title": "Figures of a threaded depth handle", "x-es": {"title": "Datos de una manija de profundidad con rosca"},
+  "title": "Figures of a threaded depth handle",
   "additionalProperties": false,
   "required": ["mmPerTurn", "smallestTurn", "totalTurns"],
   "properties": {
     "mmPerTurn": {
       "type": "number", "title": "Depth per turn", "x-unit": "mm", "minimum": 0.1, "maximum": 50,
       "description": "How much deeper one full turn sets the row, at the opener. A handle that works through a lever moves more or less than its thread's lead: measure it over several turns.",
-      "x-es": {"title": "Profundidad por vuelta", "description": "Cuánto más profundo deja el surco una vuelta completa, en el abresurco. Una manija que trabaja por una palanca mueve más o menos que el paso de su rosca: mídalo en varias vueltas."},
       "examples": [6.35, 3.175, 2.5]
     },
     "smallestTurn": {
       "type": "number", "title": "Smallest step", "x-unit": "turn", "minimum": 0.01, "maximum": 10,
       "description": "The smallest part of a turn at which the handle can be locked. A quarter turn is common practice.",
-      "x-es": {"title": "Paso más chico", "x-unit": "vuelta", "description": "La parte más chica de una vuelta en que se puede asegurar la manija. Un cuarto de vuelta es práctica común."},
       "default": 0.25, "examples": [0.25, 0.5, 1]
     },
     "totalTurns": {
       "type": "number", "title": "Whole travel", "x-unit": "turns", "exclusiveMinimum": 0, "maximum": 200,
       "description": "Turns from the shallow stop to the deep stop.",
-      "x-es": {"title": "Recorrido completo", "x-unit": "vueltas", "description": "Vueltas desde el tope menos profundo hasta el más profundo."},
       "examples": [16, 12]
     }
   }
@@ -91,14 +68,13 @@ const figuresSchema = `{
 const settingSchema = `{
   "$schema": "https://json-schema.org/draft/2020-12/schema",
   "type": "object",
-  "title": "Where a threaded depth handle stands", "x-es": {"title": "Dónde está una manija de profundidad con rosca"},
+  "title": "Where a threaded depth handle stands",
   "additionalProperties": false,
   "required": ["turns"],
   "properties": {
     "turns": {
       "type": "number", "title": "Turns from the shallow stop", "x-unit": "turns", "minimum": 0, "maximum": 200, "x-deeper": "LARGER",
       "description": "How many turns the handle stands deeper than its shallow stop.",
-      "x-es": {"title": "Vueltas desde el tope menos profundo", "x-unit": "vueltas", "description": "Cuántas vueltas más profundo que su tope menos profundo está la manija."},
       "examples": [8, 7.75]
     }
   }

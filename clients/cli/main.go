@@ -110,10 +110,12 @@ func (a *app) fail(err error) int {
 // maxSettle is how long the adjusters of a service just started are given.
 const maxSettle = 5 * time.Second
 
-// withService calls use with the named service, or with a private one, and with its styles.
-func (a *app) withService(ctx context.Context, use func(*api.Client, []*rowdatumv1.Style) error) error {
+// withService calls use with the named service, or with a private one, and with its styles, whose words say
+// lengths in a unit.
+func (a *app) withService(ctx context.Context, unit unitFlag, use func(*api.Client, []*rowdatumv1.Style) error) error {
 	if a.flags.Service != "" {
 		client := a.client(a.flags.Service)
+		client.LengthUnit = unit.spoken()
 		styles, err := client.Styles(ctx)
 		if err != nil {
 			return err
@@ -125,7 +127,7 @@ func (a *app) withService(ctx context.Context, use func(*api.Client, []*rowdatum
 		return err
 	}
 	defer running.End()
-	client := &api.Client{Base: running.URL(), Language: a.language()}
+	client := &api.Client{Base: running.URL(), Language: a.language(), LengthUnit: unit.spoken()}
 	styles, err := client.WaitReady(ctx, maxSettle)
 	if err != nil {
 		return err

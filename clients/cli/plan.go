@@ -133,7 +133,7 @@ func (c *planCommand) Run(ctx context.Context, a *app) error {
 	if err != nil {
 		return err
 	}
-	return a.withService(ctx, func(client *api.Client, styles []*rowdatumv1.Style) error {
+	return a.withService(ctx, unitFlag{}, func(client *api.Client, styles []*rowdatumv1.Style) error {
 		return a.plan(ctx, client, styles, c.File, file, c.aimFlags)
 	})
 }

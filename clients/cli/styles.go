@@ -10,11 +10,13 @@ import (
 )
 
 // stylesCommand is rowdatum styles.
-type stylesCommand struct{}
+type stylesCommand struct {
+	Unit unitFlag `placeholder:"in|mm" help:"The unit that their words say lengths in; set ROWDATUM_UNIT once."`
+}
 
 // Run prints the styles.
 func (c *stylesCommand) Run(ctx context.Context, a *app) error {
-	return a.withService(ctx, func(_ *api.Client, styles []*rowdatumv1.Style) error {
+	return a.withService(ctx, c.Unit, func(_ *api.Client, styles []*rowdatumv1.Style) error {
 		if a.flags.JSON {
 			return a.printMessage(&rowdatumv1.ListStylesResponse{Styles: styles})
 		}

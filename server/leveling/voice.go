@@ -132,6 +132,14 @@ func (f Fixture) linesPerInch() int {
 	return n
 }
 
+// LengthUnit is the unit that f is ruled in.
+func (f Fixture) LengthUnit() LengthUnit {
+	if f.InchRuling() > 0 {
+		return Inch
+	}
+	return MM
+}
+
 // InchRuling is how many lines a ruling has to an inch: a power of two up to 64, 0 where it is not one of
 // inches.
 func (f Fixture) InchRuling() int {

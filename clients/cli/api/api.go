@@ -32,7 +32,9 @@ type Client struct {
 	Base     string
 	Key      string // a bearer key; empty: none
 	Language string // of the service's words, like es; empty: the service's own choice
-	HTTP     http.Client
+	// LengthUnit is what the words of styles say lengths in; unspecified: mm.
+	LengthUnit pb.LengthUnit
+	HTTP       http.Client
 }
 
 // Compute asks for a plan; request is the JSON of a plan request, as it goes over the wire. It returns
@@ -43,7 +45,7 @@ func (c *Client) Compute(ctx context.Context, request []byte) (*pb.Plan, []byte,
 
 // Styles lists what is installed.
 func (c *Client) Styles(ctx context.Context) ([]*pb.Style, error) {
-	return pages(ctx, c, &pb.ListStylesRequest{PageSize: 1000}, (*pb.ListStylesResponse).GetStyles)
+	return pages(ctx, c, &pb.ListStylesRequest{PageSize: 1000, LengthUnit: c.LengthUnit}, (*pb.ListStylesResponse).GetStyles)
 }
 
 // message is one of the contract, of the type T.

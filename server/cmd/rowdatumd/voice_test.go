@@ -134,6 +134,12 @@ func tellAll(t *testing.T, s *seasons) {
 	dig := must[*pb.Dig](t)(s.w.digs().CreateDig(ctx, &pb.CreateDigRequest{Parent: s.planter, Dig: &pb.Dig{Title: "Low corner", TargetMm: with(dugDeep), Rows: digRows(s)}}))
 	must[*pb.DigAnalysis](t)(s.w.digs().AnalyzeDig(ctx, &pb.AnalyzeDigRequest{Name: dig.Name, Aim: &pb.DigAim{DailyDegreeDays: with(8.0)}}))
 	s.wear()
+	fixture := must[*pb.Fixture](t)(s.w.fixtures().GetFixture(ctx, &pb.GetFixtureRequest{Name: s.job.Fixture}))
+	fixture.RepeatabilityMm = with(1450.0)
+	_, err := s.w.fixtures().UpdateFixture(ctx, &pb.UpdateFixtureRequest{Fixture: fixture})
+	wantReason(t, "out of range", err, codes.InvalidArgument, "INVALID_REQUEST")
+	_, err = s.w.fixtures().StudyFixture(ctx, &pb.StudyFixtureRequest{Name: fixture.Name, ToleranceMm: with(1450.0)})
+	wantReason(t, "out of range", err, codes.InvalidArgument, "INVALID_REQUEST")
 	styles := must[*pb.ListStylesResponse](t)(pb.NewStyleServiceClient(s.w.conn).ListStyles(ctx, &pb.ListStylesRequest{LengthUnit: planter.LengthUnit}))
 	if len(styles.Styles) < 3 {
 		t.Errorf("styles %v", styles)

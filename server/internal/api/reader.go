@@ -10,24 +10,43 @@ import (
 )
 
 // refusalVoice is how a refused call's reader is spoken to: in the call's language, and in the unit that the request
-// names, or else that of the job or planter it is about. Where neither is known, lengths are said as the request has them.
+// names, or else that of the job, planter or fixture it is about. Where none is known, lengths are said as the request
+// has them.
 func (g *gate) refusalVoice(ctx context.Context, key flow.Key, req any) leveling.Voice {
 	v := leveling.Voice{Language: languageOf(ctx)}
 	if unit := unitOf[namedUnit(req)]; unit != "" {
 		return leveling.VoiceFor(v.Language, unit, leveling.DefaultFixture())
 	}
-	of := strings.Split(requestedName(req), "/") // planters/P, planters/P/jobs/J, planters/P/digs/D
-	if len(of) < 2 || of[0] != "planters" || isShare(key) {
+	if r, ok := req.(interface{ GetFixture() *pb.Fixture }); ok && r.GetFixture().ResolutionMm != nil {
+		return fixtureVoice(v.Language, leveling.Fixture{ResolutionMm: r.GetFixture().GetResolutionMm()})
+	}
+	of := strings.Split(requestedName(req), "/") // planters/P, planters/P/jobs/J, planters/P/digs/D, fixtures/F
+	if len(of) < 2 || isShare(key) {
+		return v
+	}
+	who := flow.Caller{Shop: key.Shop}
+	if of[0] == "fixtures" {
+		if known, err := g.flow.Fixture(ctx, who, of[1]); err == nil {
+			return fixtureVoice(v.Language, known.Figures)
+		}
+		return v
+	}
+	if of[0] != "planters" {
 		return v
 	}
 	job := ""
 	if len(of) == 4 && of[2] == "jobs" {
 		job = of[3]
 	}
-	if known, err := g.flow.VoiceOf(ctx, flow.Caller{Shop: key.Shop}, of[1], job, v.Language); err == nil {
+	if known, err := g.flow.VoiceOf(ctx, who, of[1], job, v.Language); err == nil {
 		return known
 	}
 	return v
+}
+
+// fixtureVoice speaks in the unit that a fixture is ruled in.
+func fixtureVoice(l leveling.Language, f leveling.Fixture) leveling.Voice {
+	return leveling.VoiceFor(l, f.LengthUnit(), f)
 }
 
 // namedUnit is the unit of length that a request names, itself or in what it is to make.

@@ -1,6 +1,7 @@
 package flow
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 
@@ -105,9 +106,7 @@ func (f *Flow) StudyFixture(ctx context.Context, who Caller, req Request, id str
 	if err := ask.check(); err != nil {
 		return StudyAnswer{}, err
 	}
-	if ask.LengthUnit == "" && x.Figures.InchRuling() > 0 {
-		ask.LengthUnit = leveling.Inch
-	}
+	ask.LengthUnit = cmp.Or(ask.LengthUnit, x.Figures.LengthUnit())
 	voice := leveling.VoiceFor(ask.Language, ask.LengthUnit, x.Figures)
 	out := StudyAnswer{Fixture: x, LengthUnit: voice.LengthUnit(), Study: study.Analyze(study.Problem{Readings: ask.Readings, Fixture: x.Figures, ToleranceMm: ask.ToleranceMm,
 		Confidence: ask.Confidence, Voice: voice})}

@@ -23,10 +23,7 @@ func (s *State) Voice(l leveling.Language) leveling.Voice {
 // lengthUnit is what the job was opened to speak; else inches where the fixture is ruled in them, and where it is
 // not, or nobody named one, what was typed last.
 func (s *State) lengthUnit() leveling.LengthUnit {
-	ruled := leveling.MM
-	if s.Opened.Fixture.Figures.InchRuling() > 0 {
-		ruled = leveling.Inch
-	}
+	ruled := s.Opened.Fixture.Figures.LengthUnit()
 	named := s.Opened.Fixture.ID != ""
 	switch {
 	case s.Opened.LengthUnit != "":

@@ -205,7 +205,14 @@ func liars() map[string]*liar {
 		"talks-on":        {describe: func(s *adjusterv1.Style) { s.Title = strings.Repeat("rod ", 100) }},
 		"half-spanish":    {translate: func(s *adjusterv1.Style) { s.Title = "Barra con pasador" }},
 		"spanish-figures": {translate: func(s *adjusterv1.Style) { s.Title, s.ScaleSd = "Barra con pasador", 0.5 }},
-		"wrong-way":       {describe: func(s *adjusterv1.Style) { s.SettingSchema = strings.ReplaceAll(s.SettingSchema, "LARGER", "SMALLER") }},
+		"metric": {say: func(_ *adjusterv1.SayRequest, out *adjusterv1.SayResponse) {
+			out.Words[0].Cautions = append(out.Words[0].Cautions, "A hole is 12.7 mm.")
+		}},
+		"metric-figures": {describe: func(s *adjusterv1.Style) {
+			s.FiguresSchema = strings.Replace(s.FiguresSchema, "At the opener.", "12.7 mm is common.", 1)
+		}},
+		"imperial":  {describe: func(s *adjusterv1.Style) { s.Cautions = append(s.Cautions, "A hole is half an inch.") }},
+		"wrong-way": {describe: func(s *adjusterv1.Style) { s.SettingSchema = strings.ReplaceAll(s.SettingSchema, "LARGER", "SMALLER") }},
 		"backwards-count": {options: each(func(r *adjusterv1.RowOptions) {
 			for _, o := range r.GetOptions() {
 				o.Count = -o.Count

@@ -1,0 +1,35 @@
+package main
+
+import "rowdatum/adjusters/adjuster"
+
+var spanish = adjuster.Language{Tag: "es", Words: map[string]string{
+	"Notched depth stop": "Tope de profundidad con muescas",
+	"notch":              "muesca",
+	"notches":            "muescas",
+	"Play of the stop within its notch, as travel at the opener": "Juego del tope en su muesca, como recorrido en el abresurco",
+	"Rock the stop in its notch and measure how far the opener's depth changes. The limit is common practice; follow the maker's manual where it gives one. Past it, replace the stop or its rack.": "Mueva el tope de un lado a otro en su muesca y mida cuánto cambia la profundidad del abresurco. El límite es práctica común; siga el manual del fabricante donde dé uno. Si lo pasa, cambie el tope o su cremallera.",
+	"Wear of the contact faces of the depth linkage": "Desgaste de las caras de contacto del mecanismo de profundidad",
+	"Lay a straight edge over the face where the gauge-wheel arm meets the stop and measure the hollow. The limit is common practice; follow the maker's manual where it gives one. Past it, replace the worn part.": "Apoye una regla sobre la cara donde el brazo de la rueda niveladora toca el tope y mida el hueco. El límite es práctica común; siga el manual del fabricante donde dé uno. Si lo pasa, cambie la pieza gastada.",
+	"Play of each gauge-wheel arm on its pivot": "Juego de cada brazo de rueda niveladora en su pivote",
+	"Move each gauge wheel up and down by hand with the row on its stand. Measure left and right apart: they wear apart. The limit is common practice; follow the maker's manual where it gives one. Past it, renew the bushing.": "Mueva cada rueda niveladora hacia arriba y hacia abajo con la mano, con el surco sobre su soporte. Mida izquierda y derecha por separado: se desgastan por separado. El límite es práctica común; siga el manual del fabricante donde dé uno. Si lo pasa, cambie el buje.",
+	"Diameter of the opener discs": "Diámetro de los discos abresurcos",
+	"Measure across each disc; a new one is commonly {381 mm|15 in}. Replacing at {368 mm|14 1/2 in} is common practice, some go to {356 mm|14 in}; follow the maker's manual where it gives a limit. Half of what the discs lose in diameter the row loses in depth, at the same setting.": "Mida de lado a lado de cada disco; uno nuevo tiene comúnmente {381 mm|15 pulg}. Cambiarlo a los {368 mm|14 1/2 pulg} es práctica común, algunos llegan a {356 mm|14 pulg}; siga el manual del fabricante donde dé un límite. La mitad de lo que los discos pierden en diámetro el surco lo pierde en profundidad, con el mismo ajuste.",
+	"The stop's spring pulls it fully into the notch": "El resorte del tope lo mete por completo en la muesca",
+	"Lift the stop and let go: it must drop home by itself in every notch. Clean or replace the spring if it does not. Common practice; follow the maker's manual.": "Levante el tope y suéltelo: debe caer solo en su lugar en cada muesca. Si no lo hace, limpie o cambie el resorte. Práctica común; siga el manual del fabricante.",
+	"Set the row on a stand or the ground with the lift locked out before a hand goes near the depth stop; never reach under a row that only hydraulics hold up.":   "Apoye el surco sobre un soporte o en el suelo, con el levante bloqueado, antes de acercar una mano al tope de profundidad; nunca meta la mano debajo de un surco sostenido solo por la hidráulica.",
+	"Take the load off the gauge wheels before lifting a stop out of its notch, and let go only when it sits fully in the next one.":                                "Quite la carga de las ruedas niveladoras antes de sacar un tope de su muesca, y suéltelo solo cuando esté por completo en la siguiente.",
+	"A notched stop can leave a row up to half a notch from where it should be.":                                                                                    "Un tope con muescas puede dejar un surco hasta media muesca lejos de donde debería estar.",
+	"Figures of a notched depth stop": "Datos de un tope de profundidad con muescas",
+	"Notches":                         "Muescas",
+	"How many notches the stop has. Notch 1 is the shallowest.": "Cuántas muescas tiene el tope. La muesca 1 es la menos profunda.",
+	"Depth per notch": "Profundidad por muesca",
+	"How much deeper each notch sets the row, at the opener, where the notches are even. {6.35 mm|1/4 in} is common practice.": "Cuánto más profundo deja el surco cada muesca, en el abresurco, donde las muescas son parejas. {6.35 mm|1/4 pulg} es práctica común.",
+	"Depth of each notch": "Profundidad de cada muesca",
+	"The depth of every notch, from the shallowest to the deepest, where the notches are uneven.": "La profundidad de cada muesca, de la menos profunda a la más profunda, donde las muescas no son parejas.",
+	"Depth of this notch":               "Profundidad de esta muesca",
+	"Where a notched depth stop stands": "Dónde está un tope de profundidad con muescas",
+	"Notch":                             "Muesca",
+	"The notch that the stop is in, counted from the shallowest.": "La muesca en que está el tope, contada desde la menos profunda.",
+	"Move the depth stop %s %s":                                   "Mueva el tope de profundidad %s %s",
+	", to notch %d":                                               ", a la muesca %d",
+}}
