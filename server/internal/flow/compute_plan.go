@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"rowdatum/server/leveling"
+	"rowdatum/server/leveling/alike"
 	"rowdatum/server/leveling/estimate"
 	"rowdatum/server/leveling/plan"
 )
@@ -162,15 +163,7 @@ func (req *PlanRequest) cautions() []string {
 	if req.Aim.DatumMm != nil && req.Aim.Kind != leveling.SetDepth {
 		out = append(out, p.datumNotRead)
 	}
-	rows := slices.Clone(req.Rows)
-	slices.SortFunc(rows, func(a, b PlanRow) int { return a.Number - b.Number })
-	readings := make([][]float64, len(rows))
-	for i, row := range rows {
-		readings[i] = row.ReadingsMm
-	}
-	for _, surprise := range estimate.Surprises(req.Fixture, readings) {
-		out = append(out, plan.SurpriseCaution(req.voice(), rows[surprise.Row].Number, surprise))
-	}
+	out = append(out, req.readingCautions()...)
 	used := map[string]bool{}
 	for _, row := range req.Rows {
 		used[row.Mechanism] = true
@@ -179,6 +172,26 @@ func (req *PlanRequest) cautions() []string {
 		if !used[m.ID] {
 			out = append(out, fmt.Sprintf(p.unusedFigures, m.ID))
 		}
+	}
+	return out
+}
+
+// readingCautions are what the readings of all rows together give reason for.
+func (req *PlanRequest) readingCautions() []string {
+	rows := slices.Clone(req.Rows)
+	slices.SortFunc(rows, func(a, b PlanRow) int { return a.Number - b.Number })
+	readings := make([][]float64, len(rows))
+	depths := alike.Problem{RulingMm: req.Fixture.ResolutionMm}
+	for i, row := range rows {
+		readings[i] = row.ReadingsMm
+		depths.Rows = append(depths.Rows, alike.Row{Number: row.Number, DepthMm: estimate.Stay(req.Fixture, row.ReadingsMm).DepthMm})
+	}
+	var out []string
+	for _, surprise := range estimate.Surprises(req.Fixture, readings) {
+		out = append(out, plan.SurpriseCaution(req.voice(), rows[surprise.Row].Number, surprise))
+	}
+	if together := alike.Find(depths); together != nil {
+		out = append(out, together.Say(req.voice()))
 	}
 	return out
 }

@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"rowdatum/server/leveling"
+	"rowdatum/server/leveling/alike"
 	"rowdatum/server/leveling/estimate"
 	"rowdatum/server/leveling/plan"
 )
@@ -96,8 +97,22 @@ func (d *deriver) rows() {
 	for i, l := range d.State.rows {
 		d.row(&d.Rows[i], i, l)
 	}
+	d.Alike = d.alike()
 	d.fromOthers()
 	d.steps()
+}
+
+// alike looks, once every row was read as found, for rows that read unlike the rest together.
+func (d *deriver) alike() *alike.Finding {
+	p := alike.Problem{Sections: d.Opened.Planter.Sections, RulingMm: d.Opened.Fixture.Figures.ResolutionMm}
+	for i := range d.Rows {
+		found := d.Rows[i].AsFound
+		if found == nil {
+			return nil
+		}
+		p.Rows = append(p.Rows, alike.Row{Number: d.Rows[i].Row, DepthMm: found.Mm, Rank: d.State.rows[i].planter.Rank})
+	}
+	return alike.Find(p)
 }
 
 // fromOthers sets how far each row is from the middle of the others.

@@ -2,6 +2,7 @@ package job
 
 import (
 	"rowdatum/server/leveling"
+	"rowdatum/server/leveling/alike"
 	"rowdatum/server/leveling/estimate"
 	"rowdatum/server/leveling/plan"
 	"rowdatum/server/leveling/worth"
@@ -17,14 +18,15 @@ type State struct {
 	Opened     *Opened
 	Rows       []RowState // by rising number
 
-	Aim                 leveling.Aim // of the last plan issued, else the job's: verdicts go by it
-	DatumMm             *float64     // of the last plan issued
-	SpreadMm            *float64     // of the rows' depths; nil while fewer than two are known
-	ProvableToleranceMm *float64     // the largest over the rows that are known; nil while none is
-	Found, Now          *Worth       // of all rows together: as first found, and as they stand; nil while fewer than two are known
-	RepeatabilityMm     float64      // as pooled from this job
-	Issued              *Issued      // the plan last issued
-	PlanRevision        int          // that issued it, 0 before the first
+	Aim                 leveling.Aim   // of the last plan issued, else the job's: verdicts go by it
+	DatumMm             *float64       // of the last plan issued
+	SpreadMm            *float64       // of the rows' depths; nil while fewer than two are known
+	ProvableToleranceMm *float64       // the largest over the rows that are known; nil while none is
+	Found, Now          *Worth         // of all rows together: as first found, and as they stand; nil while fewer than two are known
+	Alike               *alike.Finding // rows that read unlike the rest together, as first found; nil: none
+	RepeatabilityMm     float64        // as pooled from this job
+	Issued              *Issued        // the plan last issued
+	PlanRevision        int            // that issued it, 0 before the first
 
 	Cautions     []CautionState
 	Marks        []plan.MechanismMarks // of the groups that stand where the last plan puts them

@@ -203,6 +203,13 @@ func (w words) warnings() []string {
 	out = w.aboutRows(out, lopsided, w.lopsided)
 	out = w.aboutRows(out, strange, w.strange)
 	out = w.aboutRows(out, worn, w.worn)
+	switch {
+	case w.s.Alike == nil:
+	case w.s.Stage == StageOpen:
+		out = append(out, w.s.Alike.Say(w.Voice))
+	default:
+		out = append(out, w.s.Alike.Fact(w.Voice))
+	}
 	if read && small {
 		out = append(out, fmt.Sprintf(w.inchesTyped, w.Length(inchesBelowMm)))
 	}

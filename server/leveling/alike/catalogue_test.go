@@ -1,0 +1,10 @@
+package alike
+
+import (
+	"testing"
+
+	"rowdatum/server/leveling"
+	"rowdatum/server/leveling/wordstest"
+)
+
+func TestCatalogue(t *testing.T) { wordstest.Complete(t, leveling.Languages(), catalogue) }
