@@ -17,7 +17,7 @@ func (g *gate) refusalVoice(ctx context.Context, key flow.Key, req any) leveling
 	if unit := unitOf[namedUnit(req)]; unit != "" {
 		return leveling.VoiceFor(v.Language, unit, leveling.DefaultFixture())
 	}
-	if r, ok := req.(interface{ GetFixture() *pb.Fixture }); ok && r.GetFixture().ResolutionMm != nil {
+	if r, ok := req.(interface{ GetFixture() *pb.Fixture }); ok && r.GetFixture().GetResolutionMm() > 0 {
 		return fixtureVoice(v.Language, leveling.Fixture{ResolutionMm: r.GetFixture().GetResolutionMm()})
 	}
 	of := strings.Split(requestedName(req), "/") // planters/P, planters/P/jobs/J, planters/P/digs/D, fixtures/F

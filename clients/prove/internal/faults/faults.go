@@ -67,7 +67,7 @@ var portable = []fault{
 	{"PostgreSQL restarted (fast)", 6, restarted("fast")},
 	{"PostgreSQL restarted (immediate)", 6, restarted("immediate")},
 	{"connections cut in mid-stream", 60, cut},
-	{"malformed bodies", 1, malformed},
+	{"malformed requests", 1, malformed},
 	{"clock set back", 4, clockSetBack},
 }
 

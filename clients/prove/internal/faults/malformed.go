@@ -24,10 +24,11 @@ import (
 	"rowdatum/proto/httprules"
 )
 
-// How many malformed bodies are sent, half of them as JSON, and how.
+// How many malformed requests are sent, five of six over HTTP, and how.
 const (
-	bodies       = 10_000
-	bodiesQuick  = 1_000
+	bodies       = 60_000
+	bodiesQuick  = 1_200
+	overHTTPOf6  = 5
 	senders      = 4
 	bodyMost     = 10 * time.Second // for an answer to one
 	targetEvery  = 250              // bodies of one sender; then a new job is their target, for the old one may be void by now
@@ -133,13 +134,13 @@ func (m *malformer) target(ctx context.Context) (string, error) {
 // one sends one body and judges what comes back.
 func (m *malformer) one(ctx context.Context, n int, target string) {
 	random := rand.New(rand.NewPCG(uint64(n), 10_000))
-	rule := m.rules[n/2%len(m.rules)]
+	rule := m.rules[n/6%len(m.rules)]
 	ctx, cancel := context.WithTimeout(ctx, bodyMost)
 	defer cancel()
 	request := (&filler{random: random, target: target}).request(rule)
 	var name, what string
 	var err error
-	if n%2 == 0 {
+	if n%6 < overHTTPOf6 {
 		what, err = m.overHTTP(ctx, random, rule, request)
 	} else {
 		what, err = m.overGRPC(ctx, random, rule, request)
@@ -158,7 +159,7 @@ func (m *malformer) one(ctx context.Context, n int, target string) {
 
 // callers are what somebody may be told who sends nonsense.
 var callers = map[string]bool{"answered": true, "INVALID_ARGUMENT": true, "NOT_FOUND": true, "FAILED_PRECONDITION": true, "ABORTED": true, "ALREADY_EXISTS": true,
-	"RESOURCE_EXHAUSTED": true, "UNAUTHENTICATED": true, "PERMISSION_DENIED": true, "405": true, "400 of HTTP itself": true}
+	"RESOURCE_EXHAUSTED": true, "UNAUTHENTICATED": true, "PERMISSION_DENIED": true, "UNIMPLEMENTED": true, "4xx of HTTP itself": true} // UNIMPLEMENTED is 405 over HTTP
 
 func judged(err error) string {
 	if s, ok := status.FromError(err); ok {
@@ -242,21 +243,35 @@ func (m *malformer) overHTTP(ctx context.Context, random *rand.Rand, rule *httpr
 		}
 		target += "?" + query(random, rule, spoil.do(random, text))
 	}
+	return m.deliver(ctx, random, rule, target, spoil.name, spoiled)
+}
+
+// deliver sends a body; every second request is spoiled as a whole, too.
+func (m *malformer) deliver(ctx context.Context, random *rand.Rand, rule *httprules.Rule, target, what string, body []byte) (string, error) {
 	if rule.Streams() {
 		var cancel context.CancelFunc
 		ctx, cancel = context.WithTimeout(ctx, streamOpen)
 		defer cancel()
 	}
-	answer, err := m.scene.do(ctx, rule.Verb, target, spoiled)
+	request, err := m.scene.request(ctx, rule.Verb, target, body)
+	if err != nil {
+		return what, err
+	}
+	if random.IntN(2) == 0 {
+		spoil := requestSpoilers[random.IntN(len(requestSpoilers))]
+		spoil.do(random, request)
+		what += ", " + spoil.name
+	}
+	answer, err := m.scene.answered(request)
 	switch {
 	case rule.Streams() && errors.Is(err, context.DeadlineExceeded):
-		return spoil.name, nil // it would have gone on
+		return what, nil // it would have gone on
 	case err != nil:
-		return spoil.name, err
-	case answer.code < 300:
-		return spoil.name, nil
+		return what, err
+	case answer.code < 400:
+		return what, nil
 	}
-	return spoil.name, answer.err()
+	return what, answer.err()
 }
 
 // answer is what came over HTTP.
@@ -270,11 +285,8 @@ func (a answer) err() error {
 	if _, ok := status.FromError(err); ok && a.code < 500 {
 		return err
 	}
-	switch a.code {
-	case http.StatusMethodNotAllowed:
-		return httpOnly("405")
-	case http.StatusBadRequest:
-		return httpOnly("400 of HTTP itself")
+	if a.code < 500 {
+		return httpOnly("4xx of HTTP itself")
 	}
 	return httpOnly(fmt.Sprintf("HTTP status %d: %.200s", a.code, a.text))
 }
@@ -284,11 +296,22 @@ func (s *scene) get(ctx context.Context, path string) (answer, error) {
 }
 
 func (s *scene) do(ctx context.Context, verb, path string, body []byte) (answer, error) {
-	request, err := http.NewRequestWithContext(ctx, verb, s.URL()+path, bytes.NewReader(body))
+	request, err := s.request(ctx, verb, path, body)
 	if err != nil {
 		return answer{}, err
 	}
-	request.Header.Set("Content-Type", "application/json")
+	return s.answered(request)
+}
+
+func (s *scene) request(ctx context.Context, verb, path string, body []byte) (*http.Request, error) {
+	request, err := http.NewRequestWithContext(ctx, verb, s.URL()+path, bytes.NewReader(body))
+	if err == nil {
+		request.Header.Set("Content-Type", "application/json")
+	}
+	return request, err
+}
+
+func (s *scene) answered(request *http.Request) (answer, error) {
 	got, err := s.http.Do(request)
 	if err != nil {
 		return answer{}, err
