@@ -18,8 +18,8 @@ import { within } from "./store.js";
 class Outbox extends EventTarget {
   /** All that waits, in order. @type {Entry[]} */
   entries = [];
-  /** Why sending stopped for everyone: the key is missing or may not write. */
-  halted = "";
+  /** Why sending stopped for everyone: the key is missing or may not write, or the store is damaged. @type {Refusal | null} */
+  halted = null;
   #sending = false;
   #again = false;
   #pause = 0;
@@ -98,7 +98,7 @@ class Outbox extends EventTarget {
   /** Lets all of it go. */
   async clear() {
     await within("outbox", "readwrite", (s) => { s.clear(); });
-    this.halted = "";
+    this.halted = null;
     await this.#changed();
   }
 
@@ -152,13 +152,13 @@ class Outbox extends EventTarget {
     try {
       /** @type {AppendResponse} */
       const answer = await ask("POST", entry.path, entry.body);
-      this.halted = "";
+      this.halted = null;
       await this.#acknowledged(entry, answer);
       return true;
     } catch (error) {
       if (!(error instanceof Refusal)) throw error;
-      if (error.status === 401) {
-        this.halted = error.message;
+      if (error.status === 401 || error.reason === "STORE_DAMAGED") { // no fault of this entry: none is taken
+        this.halted = error;
         throw error;
       }
       await this.#rewrite(entry, (e) => { e.trouble = trouble(error); });

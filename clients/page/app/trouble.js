@@ -10,7 +10,7 @@ import { settingWords } from "./schema-form.js";
 /** @param {OpenJob} job */
 export function troubles(job) {
   const entry = job.unsent.find((e) => e.trouble);
-  if (!entry) return outbox.halted ? h("div", { class: "notice", "data-kind": "fault", role: "alert" }, h("p", null, outbox.halted), h("a", { href: "/pair" }, t("home.pair"))) : null;
+  if (!entry) return outbox.halted ? h("div", { class: "notice", "data-kind": "fault", role: "alert" }, h("p", null, outbox.halted.message), outbox.halted.status === 401 ? h("a", { href: "/pair" }, t("home.pair")) : null) : null;
   const later = job.unsent.filter((e) => !e.trouble).length;
   return h("section", { class: "notice", "data-kind": "fault", role: "alert" },
     h("h2", null, t("trouble.title", { what: describe(entry) })), h("p", null, entry.trouble?.message),

@@ -103,6 +103,22 @@ test("an answer that is lost on the way is asked for again, and written once", a
   assert.deepEqual(await logged(job), wanted([1, 2, 3]));
 });
 
+test("while the store is damaged nothing is lost: it is said, and sent once the store is well", async () => {
+  const { job } = await openJob(service);
+  await makeSafe(service, job);
+  const page = await pageOf(await phone(chrome));
+  await page.route(/:addReadings/, (r) => r.fulfill({ status: 500, json: { code: 15, message: "The store is damaged.", details: [{ reason: "STORE_DAMAGED" }] } }));
+  await page.goto(`${service.url}/#/${job.name}/walk`);
+  await page.locator(".pad").waitFor();
+  for (const r of [1, 2]) await typeReading(page, readings[r - 1]);
+  await page.locator("[role=alert]", { hasText: "The store is damaged." }).waitFor();
+  await badge(page, "2 unsent");
+  assert.equal(await page.locator("[role=alert] button, [role=alert] a").count(), 0, "nobody is asked about an entry that nothing is wrong with");
+  await page.unroute(/:addReadings/);
+  await badge(page, "All sent");
+  assert.deepEqual(await logged(job), wanted([1, 2]));
+});
+
 test("where no watch comes through, the page goes on by the answers to its own writes", async (t) => {
   const { job } = await openJob(service);
   const way = await wire(service);

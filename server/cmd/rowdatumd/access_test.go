@@ -5,6 +5,8 @@ import (
 	"context"
 	"crypto/tls"
 	"crypto/x509"
+	"database/sql"
+	"errors"
 	"io"
 	"net/http"
 	"os"
@@ -252,6 +254,32 @@ func TestKeepAndBringBack(t *testing.T) {
 			t.Errorf("the backup holds\n%s\nnot\n%s", again, whole)
 		}
 	})
+}
+
+// TestExportOfADamagedStore: what is left out is named, and the file says by its name that it is not whole.
+func TestExportOfADamagedStore(t *testing.T) {
+	t.Parallel()
+	store := filepath.Join(t.TempDir(), "rowdatum.db")
+	good, err := os.ReadFile("../../../testdata/seal/store.db")
+	if err := errors.Join(err, os.WriteFile(store, good, 0o600)); err != nil {
+		t.Fatal(err)
+	}
+	file := filepath.Join(t.TempDir(), "shop.jsonl")
+	ran(t, "export", "--store", store, file)
+	whole := must[[]byte](t)(os.ReadFile(file))
+	hand := must[*sql.DB](t)(sql.Open("sqlite", store))
+	_, err = hand.ExecContext(t.Context(), `UPDATE events SET body = replace(body, '57.2', '57.3') WHERE job = 'first' AND revision = 10`)
+	if err := errors.Join(err, hand.Close()); err != nil {
+		t.Fatal(err)
+	}
+	_, complaint, err := command(t, "export", "--store", store, file)
+	if err == nil || !strings.Contains(complaint, "left out: planters/creek-six/jobs/first") || !strings.Contains(complaint, "shop.jsonl.incomplete") {
+		t.Errorf("%v: %s", err, complaint)
+	}
+	if again := must[[]byte](t)(os.ReadFile(file)); !bytes.Equal(again, whole) {
+		t.Error("a whole export was replaced by one that is not")
+	}
+	ran(t, "import", "--store", filepath.Join(t.TempDir(), "new.db"), file+".incomplete")
 }
 
 // TestImportRefusesAChangedSheet takes one reading of a signed job and changes it.

@@ -31,6 +31,7 @@ func TestCheckCommand(t *testing.T) {
 		{"the last event gone", `DELETE FROM events WHERE job = 'first' AND revision = 25`, 0, []string{"jobs/first: CONTENT CHANGED: the log does not end with a signature"}},
 		{"a job without its planter", `PRAGMA foreign_keys = OFF; DELETE FROM planters`, 0, []string{"a row of jobs belongs to no row of planters"}},
 		{"a planter that is no JSON", `UPDATE planters SET body = '{'`, 0, []string{"shop local, the planters: A record of the store cannot be read"}},
+		{"an event of each job that is no JSON", `UPDATE events SET body = substr(body, 1, 40) WHERE revision = 12`, 0, []string{"jobs/first: CONTENT CHANGED", "jobs/second: CONTENT CHANGED"}},
 		{"an index that misses a row", `PRAGMA writable_schema = ON; DELETE FROM sqlite_schema WHERE name = 'jobs_by_place'`, 0, []string{"structure  DAMAGED"}},
 		{"cut off", "", len(good) / 2, []string{"structure  DAMAGED"}},
 	} {

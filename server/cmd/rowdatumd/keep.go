@@ -2,6 +2,7 @@ package main
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"io"
 	"os"
@@ -40,17 +41,39 @@ func (c *shopFlag) keep(do func(context.Context, *flow.Flow) error) error {
 // exportCommand writes everything that a shop owns.
 type exportCommand struct{ shopFlag }
 
-// Run writes the export, whole or not at all.
+// Run writes the export, whole or not at all. What is left out as damaged is named, the file is then called FILE.incomplete,
+// and the command fails.
 func (c *exportCommand) Run() error {
 	if err := c.there(); err != nil {
 		return err
 	}
 	return c.keep(func(ctx context.Context, core *flow.Flow) error {
-		if c.File == "-" {
-			return core.Export(ctx, c.Shop, os.Stdout)
+		lost := 0
+		export := func(w io.Writer) error {
+			return core.Export(ctx, c.Shop, w, func(job string, why error) {
+				lost++
+				fmt.Fprintf(os.Stderr, "left out: %s: %v\n", job, why)
+			})
 		}
-		return writeWhole(c.File, func(w io.Writer) error { return core.Export(ctx, c.Shop, w) })
+		if c.File == "-" {
+			return errors.Join(export(os.Stdout), incomplete(lost, "standard output"))
+		}
+		const mark = ".incomplete"
+		if err := writeWhole(c.File+mark, export); err != nil {
+			return err
+		}
+		if lost > 0 {
+			return incomplete(lost, c.File+mark)
+		}
+		return os.Rename(c.File+mark, c.File)
 	})
+}
+
+func incomplete(lost int, file string) error {
+	if lost == 0 {
+		return nil
+	}
+	return fmt.Errorf("%d jobs are not what was written and were left out; everything else is in %s", lost, file)
 }
 
 // importCommand brings in what was exported.

@@ -49,6 +49,11 @@ func (c *Checked) shop(view View, shop string, bad func(string, error)) error {
 	return allOf(func(q Query) ([]JobHead, error) { return view.Jobs(shop, "", q) }, JobHead.Place, func(head JobHead) error {
 		c.Jobs++
 		log, err := view.Log(head.JobKey)
+		if isLost(err) {
+			c.BadJobs++
+			bad(jobName(head.JobKey), err)
+			return nil
+		}
 		if err != nil {
 			return err
 		}
@@ -58,6 +63,9 @@ func (c *Checked) shop(view View, shop string, bad func(string, error)) error {
 		return nil
 	})
 }
+
+// isLost says whether a thing, and not the store as a whole, cannot be read.
+func isLost(err error) bool { return err != nil && leveling.AsError(err).Kind == leveling.DataLoss }
 
 // job says what is wrong with a job, nil where nothing is.
 func (c *Checked) job(head JobHead, log [][]byte) error {

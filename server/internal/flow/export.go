@@ -36,8 +36,9 @@ const exportPage = 200
 // Export writes everything a shop owns as JSON lines, as it is at one moment. Imported elsewhere and
 // exported again it is the same to the byte. What is not in it: one-time codes; hooks, whose secrets
 // are told once; and which requests made planters, fixtures and jobs, which only matters while somebody still
-// repeats them.
-func (f *Flow) Export(ctx context.Context, shop string, w io.Writer) error {
+// repeats them. A job that is not what was written is left out, and leftOut is told of it: one bad job costs no shop the
+// others.
+func (f *Flow) Export(ctx context.Context, shop string, w io.Writer, leftOut func(job string, why error)) error {
 	out := json.NewEncoder(w)
 	out.SetEscapeHTML(false)
 	return f.Store.Read(ctx, func(view View) error {
@@ -67,11 +68,15 @@ func (f *Flow) Export(ctx context.Context, shop string, w io.Writer) error {
 		}
 		err = allOf(func(q Query) ([]JobHead, error) { return view.Jobs(shop, "", q) }, JobHead.Place,
 			func(head JobHead) error {
-				log, err := f.logOf(view, head)
+				one, err := f.exportedJob(view, head)
+				if isLost(err) {
+					leftOut(jobName(head.JobKey), err)
+					return nil
+				}
 				if err != nil {
 					return err
 				}
-				return out.Encode(exported{Job: &exportedJob{JobHead: head, Events: raw(log)}})
+				return out.Encode(exported{Job: one})
 			})
 		if err != nil {
 			return err
@@ -87,6 +92,19 @@ func (f *Flow) Export(ctx context.Context, shop string, w io.Writer) error {
 		}
 		return exportTrail(view, shop, out)
 	})
+}
+
+// exportedJob reads a job with its log. DataLoss where it is not what was written.
+func (f *Flow) exportedJob(view View, head JobHead) (*exportedJob, error) {
+	log, err := f.logOf(view, head)
+	if err != nil {
+		return nil, err
+	}
+	one := &exportedJob{JobHead: head, Events: raw(log)}
+	if err := one.check(); err != nil {
+		return nil, changed(head.JobKey, err)
+	}
+	return one, nil
 }
 
 // logOf reads a job's log, which is held against its seal where it was signed.

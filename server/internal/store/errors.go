@@ -60,6 +60,12 @@ func damaged(cause error) error {
 		Message: "The store is damaged. Nothing is written to it any more; what can still be read is shown. Whoever runs the service brings back the newest backup: its log names it.", Err: cause}
 }
 
+// notOpened is said where a store is so damaged that it cannot even be opened.
+func notOpened(cause error) error {
+	return &leveling.Error{Kind: leveling.DataLoss, Reason: "STORE_DAMAGED",
+		Message: "The store is so damaged that it cannot be opened: nothing is served from it. Keep its files as they are, and bring back the newest backup.", Err: cause}
+}
+
 // unreadable is of one record that is not what was written.
 func unreadable(cause error) error {
 	return &leveling.Error{Kind: leveling.DataLoss, Reason: "RECORD_DAMAGED",

@@ -71,7 +71,7 @@ func open(ctx context.Context, place string, log *zap.Logger, meter Meter, how s
 	}
 	e, err := openEngine(ctx, place, log, how)
 	if errors.Is(err, sqlite.ErrDamaged) {
-		return nil, damaged(err)
+		return nil, notOpened(err)
 	}
 	if err != nil {
 		return nil, unavailable("STORE_NOT_OPENED", "The store cannot be opened.", err)

@@ -24,7 +24,7 @@ class Settings extends View {
   drawUnsent() {
     const entries = outbox.entries;
     put(this.unsent, h("h2", null, entries.length ? tn("unsent", entries.length) : t("unsent.none")),
-      outbox.halted ? h("p", { class: "fault" }, outbox.halted) : null,
+      outbox.halted ? h("p", { class: "fault" }, outbox.halted.message) : null,
       entries.length ? [h("ul", { class: "rows" }, entries.map((e) => h("li", null, h("a", { href: "#/" + e.job }, describe(e)), h("small", null, when(e.at), e.trouble ? ` · ${e.trouble.message}` : "")))),
         h("div", { class: "choices" }, button(t("unsent.send"), () => void outbox.send()), button(t("unsent.export"), exportUnsent, { class: "quiet" }))] : h("p", { class: "soft" }, t("unsent.how")));
   }
