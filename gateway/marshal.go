@@ -3,6 +3,7 @@ package gateway
 import (
 	"github.com/grpc-ecosystem/grpc-gateway/v2/runtime"
 	"google.golang.org/protobuf/encoding/protojson"
+	"google.golang.org/protobuf/proto"
 )
 
 // marshaler writes proto3 JSON as the contract has it: lowerCamelCase, zero values present, and not a
@@ -18,7 +19,12 @@ func newMarshaler() marshaler {
 
 // Marshal implements runtime.Marshaler.
 func (m marshaler) Marshal(v any) ([]byte, error) {
-	loose, err := m.JSONPb.Marshal(v)
+	message, ok := v.(proto.Message)
+	if !ok {
+		loose, err := m.JSONPb.Marshal(v)
+		return tight(loose), err
+	}
+	loose, err := m.MarshalOptions.Marshal(message) // JSONPb does the same, and copies it
 	return tight(loose), err
 }
 

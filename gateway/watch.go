@@ -1,11 +1,11 @@
 package gateway
 
 import (
-	"bytes"
 	"context"
 	"errors"
 	"fmt"
 	"io"
+	"net"
 	"net/http"
 	"strconv"
 	"strings"
@@ -128,7 +128,7 @@ func (f *feed) forward(r *http.Request, arrivals <-chan arrival, heartbeat time.
 		return err
 	}
 	for {
-		var chunk []byte
+		var chunk net.Buffers
 		var end error
 		select {
 		case a := <-arrivals:
@@ -174,7 +174,7 @@ func (f *feed) begin() error {
 	return f.write(f.heartbeat())
 }
 
-func (f *feed) message(m *pb.WatchJobResponse) ([]byte, error) {
+func (f *feed) message(m *pb.WatchJobResponse) (net.Buffers, error) {
 	text, err := newMarshaler().Marshal(m)
 	switch {
 	case err != nil:
@@ -196,14 +196,14 @@ func revision(m *pb.WatchJobResponse) int32 {
 }
 
 // heartbeat is nothing in lines, which the service's own messages keep alive.
-func (f *feed) heartbeat() []byte {
+func (f *feed) heartbeat() net.Buffers {
 	if f.events {
-		return []byte(":\n\n")
+		return net.Buffers{[]byte(":\n\n")}
 	}
 	return nil
 }
 
-func (f *feed) fault(err error) []byte {
+func (f *feed) fault(err error) net.Buffers {
 	text := faultOf(err).json()
 	if f.events {
 		return frame("event: error\ndata: ", text, "\n\n")
@@ -211,15 +211,16 @@ func (f *feed) fault(err error) []byte {
 	return frame(`{"error":`, text, "}\n")
 }
 
-func frame(before string, text []byte, after string) []byte {
-	return bytes.Join([][]byte{[]byte(before), text, []byte(after)}, nil)
+// frame is a text with what goes around it; the text, which may be large, is not copied.
+func frame(before string, text []byte, after string) net.Buffers {
+	return net.Buffers{[]byte(before), text, []byte(after)}
 }
 
 // write sends chunk on its way within the time of a call; between chunks there is no limit.
-func (f *feed) write(chunk []byte) error {
+func (f *feed) write(chunk net.Buffers) error {
 	control := http.NewResponseController(f.ResponseWriter)
 	_ = control.SetWriteDeadline(time.Now().Add(f.timeout)) // not every writer has one
-	if _, err := f.Write(chunk); err != nil {
+	if _, err := chunk.WriteTo(f); err != nil {
 		return err
 	}
 	if err := control.Flush(); err != nil {

@@ -34,7 +34,8 @@ func (c *Client) Watch(ctx context.Context, job string, after int32) iter.Seq2[*
 type watch struct {
 	client *Client
 	job    string
-	after  int32 // the last revision given
+	after  int32                  // the last revision received
+	missed []*rowdatumv1.JobEvent // received, and the job after them is still to come
 	yield  func(*rowdatumv1.WatchJobResponse, error) bool
 
 	stood bool // a connection has brought something
@@ -98,16 +99,15 @@ func (w *watch) once(ctx context.Context) (began bool, err error) {
 
 // give hands on what is new in a message; false: the watch is over.
 func (w *watch) give(m *rowdatumv1.WatchJobResponse) bool {
-	var fresh []*rowdatumv1.JobEvent
 	for _, event := range m.GetEvents() {
 		if event.GetRevision() > w.after {
-			fresh = append(fresh, event)
+			w.missed, w.after = append(w.missed, event), event.GetRevision()
 		}
 	}
-	if len(fresh) == 0 { // a heartbeat
+	if len(w.missed) == 0 || m.GetJob() == nil {
 		return true
 	}
-	m.Events, w.after = fresh, fresh[len(fresh)-1].GetRevision()
+	m.Events, w.missed = w.missed, nil
 	if w.left = !w.yield(m, nil); w.left {
 		return false
 	}

@@ -141,6 +141,8 @@ export class Client {
    */
   async *watch(job, { after = 0, signal } = {}) {
     const begin = Date.now();
+    /** @type {JobEvent[]} */
+    let missed = []; // received, and the job after them is still to come
     for (let pause = this.#pause, stood = false; ; pause = Math.min(2 * pause, longest)) {
       let wait = 0;
       try {
@@ -148,9 +150,11 @@ export class Client {
           stood = true;
           pause = this.#pause;
           if (news.closed) return;
-          const events = (news.events ?? []).filter((e) => e.revision > after);
-          if (!news.job || events.length === 0) continue;
-          after = /** @type {JobEvent} */ (events.at(-1)).revision;
+          missed.push(...(news.events ?? []).filter((e) => e.revision > after));
+          after = missed.at(-1)?.revision ?? after;
+          if (!news.job || missed.length === 0) continue;
+          const events = missed;
+          missed = [];
           yield { events, job: news.job };
           if (news.job.stage !== "OPEN") return;
         }

@@ -1258,9 +1258,9 @@ export interface Voided {
 
 /** Events, and the job after them. */
 export interface WatchJobResponse {
-  /** The events since the last message; empty in a heartbeat. */
+  /** The events since the last message, 250 and 1 MiB at most unless a single one is larger; empty in a heartbeat. */
   events: JobEvent[];
-  /** The job after them; absent in a heartbeat. */
+  /** The job after them; absent in a heartbeat, and where more events that were missed follow at once. */
   job?: Job;
 }
 

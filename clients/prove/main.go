@@ -35,6 +35,7 @@ var parts = []part{
 	{"coverage", false, coverage.Run},
 	{"speed", true, load.Speeds},
 	{"memory", false, load.Memory},
+	{"bounds", false, load.Bounds},
 	{"faults", false, faults.Run},
 }
 

@@ -74,12 +74,17 @@ func appendedProto(a flow.Appended, l leveling.Language) (*pb.AppendResponse, er
 	if err != nil {
 		return nil, err
 	}
+	events, err := happenedProto(a)
+	return &pb.AppendResponse{Events: events, Job: whole}, err
+}
+
+// happenedProto is the events alone.
+func happenedProto(a flow.Appended) ([]*pb.JobEvent, error) {
 	struck := map[int]int{}
 	for _, e := range a.Events {
 		struck[e.Revision] = a.State.StruckBy(e.Revision)
 	}
-	events, err := eventsProto(a.Events, a.State.Opened, struck)
-	return &pb.AppendResponse{Events: events, Job: whole}, err
+	return eventsProto(a.Events, a.State.Opened, struck)
 }
 
 var stageProto = map[job.Stage]pb.Job_Stage{job.StageOpen: pb.Job_OPEN, job.StageSigned: pb.Job_SIGNED, job.StageVoided: pb.Job_VOIDED}

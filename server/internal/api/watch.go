@@ -39,7 +39,7 @@ func (s *Jobs) watch(stream grpc.ServerStreamingServer[pb.WatchJobResponse], key
 				if err != nil {
 					return err
 				}
-				after = news.State.Revision
+				after = news.Last()
 				return send(m)
 			},
 			func() error { return send(&pb.WatchJobResponse{}) })
@@ -67,7 +67,12 @@ func tooSlow() error {
 		Message: "News were not taken in time. Connect again from the last revision that was seen."}
 }
 
+// watchProto has the job only where it has the last of the events: a job with all its notes is as large as all of them.
 func watchProto(news flow.Appended, l leveling.Language) (*pb.WatchJobResponse, error) {
+	if news.More {
+		events, err := happenedProto(news)
+		return &pb.WatchJobResponse{Events: events}, err
+	}
 	done, err := appendedProto(news, l)
 	if err != nil {
 		return nil, err
@@ -93,8 +98,8 @@ type saidTo struct {
 }
 
 type saidLast struct {
-	after, revision int
-	message         *pb.WatchJobResponse
+	after, last int
+	message     *pb.WatchJobResponse
 }
 
 // mostSaid is how many messages are kept, one a job and language: more jobs than many watch at once.
@@ -102,12 +107,12 @@ const mostSaid = 128
 
 func (s said) message(news flow.Appended, after int, l leveling.Language) (*pb.WatchJobResponse, error) {
 	to := saidTo{news.Head.JobKey, l}
-	if last, ok := s.jobs.Get(to); ok && last.after == after && last.revision == news.State.Revision {
+	if last, ok := s.jobs.Get(to); ok && last.after == after && last.last == news.Last() {
 		return last.message, nil
 	}
 	m, err := watchProto(news, l)
 	if err == nil {
-		s.jobs.Add(to, saidLast{after, news.State.Revision, m})
+		s.jobs.Add(to, saidLast{after, news.Last(), m})
 	}
 	return m, err
 }

@@ -25,6 +25,9 @@ type Appended struct {
 	More   bool // of a watch: there are later events already
 }
 
+// Last is the revision of the last event.
+func (a *Appended) Last() int { return a.Events[len(a.Events)-1].Revision }
+
 // Writer is who appends, and when by their own clock.
 type Writer struct {
 	Person    string

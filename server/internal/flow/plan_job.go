@@ -60,12 +60,12 @@ func (f *Flow) planOf(ctx context.Context, key JobKey, etag string, ask job.Ask)
 }
 
 // WatchJob sends what came after a revision, then what comes, until ctx ends or send fails. beat is called
-// in place of send when nothing came for a while, and at once where nothing came yet, so that the reader
-// knows that the watch stands.
+// in place of send when nothing came for a while, and at once where nothing came yet or others are sent what they have
+// missed first, so that the reader knows that the watch stands.
 func (f *Flow) WatchJob(ctx context.Context, key JobKey, after int, pause func() <-chan time.Time, send func(Appended) error, beat func() error) (err error) {
 	changed, cancel := f.Store.Subscribe(key)
 	defer cancel()
-	if after, err = f.catchUp(ctx, key, after, send, beat); err != nil {
+	if after, err = f.catchUp(ctx, key, after, pause, send, beat); err != nil {
 		return err
 	}
 	told := after
@@ -90,15 +90,19 @@ func (f *Flow) WatchJob(ctx context.Context, key JobKey, after int, pause func()
 			if err := send(news); err != nil {
 				return err
 			}
-			after = news.State.Revision
+			after = news.Last()
 		}
 	}
 }
 
 // catchUp sends what a new watcher has missed, page by page, and returns how far. Few do so at once: that bounds what is in
 // memory for readers who take it slowly, however many there are.
-func (f *Flow) catchUp(ctx context.Context, key JobKey, after int, send func(Appended) error, beat func() error) (int, error) {
-	leave, err := f.catching.enter(ctx)
+func (f *Flow) catchUp(ctx context.Context, key JobKey, after int, pause func() <-chan time.Time, send func(Appended) error, beat func() error) (int, error) {
+	now, err := f.jobAt(ctx, key, 0)
+	if err != nil {
+		return after, err
+	}
+	leave, err := f.catching.of(now.State).enter(ctx, pause, beat)
 	if err != nil {
 		return after, err
 	}
@@ -117,29 +121,56 @@ func (f *Flow) catchUp(ctx context.Context, key JobKey, after int, send func(App
 		if err := send(news); err != nil {
 			return after, err
 		}
-		if after = news.State.Revision; !news.More {
+		if after = news.Last(); !news.More {
 			return after, nil
 		}
 	}
 }
 
-// mostCatching is how many watchers are sent what they have missed at once.
-const mostCatching = 32
+// How many watchers are sent what they have missed at once: of jobs whose log is over largeJob bytes few, since the last
+// message holds all of it, in several copies on its way.
+const (
+	mostCatching      = 32
+	mostCatchingLarge = 1
+	largeJob          = 1 << 20
+)
 
-// catching counts them. The zero value works.
+// catching are the slots. Large jobs have their own, so that nobody else waits for them. The zero value works.
 type catching struct {
-	once  sync.Once
-	slots chan struct{}
+	once         sync.Once
+	usual, large slots
 }
 
-// enter waits for a slot until ctx ends.
-func (c *catching) enter(ctx context.Context) (leave func(), err error) {
-	c.once.Do(func() { c.slots = make(chan struct{}, mostCatching) })
+// of gives the slots for a job.
+func (c *catching) of(s *job.State) slots {
+	c.once.Do(func() { c.usual, c.large = make(slots, mostCatching), make(slots, mostCatchingLarge) })
+	if s.Bytes() > largeJob {
+		return c.large
+	}
+	return c.usual
+}
+
+type slots chan struct{}
+
+// enter waits for a slot until ctx ends. Whoever has to wait hears a beat at once and after each pause.
+func (s slots) enter(ctx context.Context, pause func() <-chan time.Time, beat func() error) (leave func(), err error) {
+	leave = func() { <-s }
 	select {
-	case c.slots <- struct{}{}:
-		return func() { <-c.slots }, nil
-	case <-ctx.Done():
-		return nil, ctx.Err()
+	case s <- struct{}{}:
+		return leave, nil
+	default:
+	}
+	for {
+		if err := beat(); err != nil {
+			return nil, err
+		}
+		select {
+		case s <- struct{}{}:
+			return leave, nil
+		case <-pause():
+		case <-ctx.Done():
+			return nil, ctx.Err()
+		}
 	}
 }
 
@@ -160,8 +191,8 @@ func page(events []job.Event) []job.Event {
 	return events
 }
 
-// news are the events after a revision, as many as go into one message, and the job after them: as another watcher has read
-// them if they go as far as has been told, so that hundreds of watchers read a new event once.
+// news are the events after a revision, as many as go into one message, and the job as it is now: as another watcher has
+// read them if they go as far as has been told, so that hundreds of watchers read a new event once.
 func (f *Flow) news(ctx context.Context, key JobKey, after, told int) (Appended, error) {
 	if a, ok := f.read.last(key, after); ok && told > 0 && a.State.Revision >= told {
 		return a, nil
@@ -178,12 +209,7 @@ func (f *Flow) news(ctx context.Context, key JobKey, after, told int) (Appended,
 		return a, err
 	}
 	a.Events = page(a.Events)
-	if to := after + len(a.Events); to < a.State.Revision {
-		a.More = true
-		if a.JobView, err = f.jobAt(ctx, key, to); err != nil {
-			return a, err
-		}
-	}
+	a.More = after+len(a.Events) < a.State.Revision
 	f.read.put(key, after, a)
 	return a, nil
 }

@@ -32,6 +32,9 @@ func (s *State) Room(events []Event) error {
 	}
 }
 
+// Bytes is about what the log takes in the store.
+func (s *State) Bytes() int { return s.bytes }
+
 // nearlyFull says whether nine tenths are taken.
 func (s *State) nearlyFull() bool { return 10*len(s.log) >= 9*MostEvents || 10*s.bytes >= 9*MostBytes }
 

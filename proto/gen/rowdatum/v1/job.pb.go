@@ -3582,9 +3582,9 @@ func (x *WatchJobRequest) GetAfterRevision() int32 {
 // Events, and the job after them.
 type WatchJobResponse struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
-	// The events since the last message; empty in a heartbeat.
+	// The events since the last message, 250 and 1 MiB at most unless a single one is larger; empty in a heartbeat.
 	Events []*JobEvent `protobuf:"bytes,1,rep,name=events,proto3" json:"events,omitempty"`
-	// The job after them; absent in a heartbeat.
+	// The job after them; absent in a heartbeat, and where more events that were missed follow at once.
 	Job           *Job `protobuf:"bytes,2,opt,name=job,proto3" json:"job,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
