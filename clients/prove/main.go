@@ -31,6 +31,8 @@ type part struct {
 // parts are in the order in which they are told.
 var parts = []part{
 	{"shop", false, shop.Run},
+	{"rulings", false, shop.Rulings},
+	{"planters", false, shop.Whole},
 	{"optimum", false, optimum.Run},
 	{"coverage", false, coverage.Run},
 	{"speed", true, load.Speeds},

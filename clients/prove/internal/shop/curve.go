@@ -43,7 +43,7 @@ func between(a, b point, share float64) point {
 	return point{mix(a.toleranceMm, b.toleranceMm), figures{
 		mix(a.readings, b.readings), mix(a.moves, b.moves), mix(a.touched, b.touched), mix(a.minutes, b.minutes),
 		mix(a.median, b.median), mix(a.p95, b.p95), mix(a.most, b.most),
-		mix(a.even, b.even), mix(a.wrong, b.wrong),
+		mix(a.even, b.even), mix(a.wrong, b.wrong), mix(a.excepted, b.excepted),
 	}}
 }
 

@@ -45,8 +45,14 @@ func (p *planter) toBaseline(i int, baseline, number float64) bool {
 	return p.equal(number, baseline)
 }
 
-// equal is within one ruling, whatever the last bits say.
-func (p *planter) equal(a, b float64) bool { return math.Abs(a-b) < 1.001*p.rulingMm }
+// equal is within one ruling, or on the same mark for who is strict, whatever the last bits say.
+func (p *planter) equal(a, b float64) bool {
+	marks := 1.0
+	if p.strict {
+		marks = 0
+	}
+	return math.Abs(a-b) < (marks+0.001)*p.rulingMm
+}
 
 // again takes a second reading where the first is hard to believe.
 func (p *planter) again(i int, number, expected float64) float64 {

@@ -33,6 +33,17 @@ func TestByHandOnNotches(t *testing.T) {
 	}
 }
 
+// To who is strict row 2 is not equal: one mark is a quarter turn, which leaves row 2 on the baseline's mark.
+func TestByHandToTheSameMark(t *testing.T) {
+	p := exact(threads(), row{depthMm: 32 * mark, scale: 1}, row{depthMm: 33 * mark, scale: 1})
+	p.strict = true
+	f := byHand(p)
+	near(t, "row 2", p.rows[1].depthMm, 32*mark, 1e-9)
+	if w := p.settle(f, usualToleranceMm); w.readings != 3 || w.moves != 1 || w.even != 2 {
+		t.Errorf("got %+v", w)
+	}
+}
+
 func TestByHandGivesUp(t *testing.T) {
 	p := exact(threads(), row{depthMm: 32 * mark, scale: 1}, row{depthMm: 25 * mark, scale: 0.1})
 	f := byHand(p)

@@ -17,10 +17,7 @@ import (
 type settings struct {
 	toleranceMm float64
 	verify      rowdatumv1.Job_Verify
-	unsureFirst bool // a row that is to be moved although it may be even is read up to unsureReadings times first
 }
-
-const unsureReadings = 3
 
 // byService levels a planter by doing, row by row, what the service says is to be done next.
 func byService(ctx context.Context, client *rowdatum.Client, p *planter, s settings) (finished, error) {
@@ -28,15 +25,23 @@ func byService(ctx context.Context, client *rowdatum.Client, p *planter, s setti
 	if err != nil {
 		return finished{}, err
 	}
-	v.Doubt = func(r *rowdatumv1.RowState) visit.Doubt { return p.doubt(r, s) }
+	v.Doubts = p.doubts
 	if err := v.Work(ctx); err != nil {
 		return finished{}, err
 	}
-	out := finished{datumMm: v.Job.GetState().GetDatumMm()}
-	for _, r := range v.Job.GetState().GetRows() {
-		out.even = append(out.even, r.GetNext() == rowdatumv1.NextStep_DONE)
+	if err := v.Sign(ctx); err != nil {
+		return finished{}, err
 	}
-	return out, v.Sign(ctx)
+	state := v.Job.GetState()
+	out := finished{datumMm: state.GetDatumMm(), told: &told{
+		found:    promise{state.GetPlanterChanceFound(), state.GetTrueSpreadFoundMm()},
+		left:     promise{state.GetPlanterChance(), state.GetTrueSpreadMm()},
+		cautions: state.GetPlan().GetCautions(),
+	}}
+	for _, r := range state.GetRows() {
+		out.even = append(out.even, r.GetException() == "")
+	}
+	return out, nil
 }
 
 // open makes the planter and the fixture known, and opens a job.
@@ -58,16 +63,10 @@ func (p *planter) open(ctx context.Context, client *rowdatum.Client, s settings)
 	return visit.Open(ctx, client.Jobs, known.GetName(), &rowdatumv1.Job{Fixture: tape.GetName(), Verify: s.verify, Aim: &rowdatumv1.Aim{ToleranceMm: &s.toleranceMm}}, p)
 }
 
-// doubt is what whoever works at the planter adds to what the service says: a first number may be hard to believe (the
-// service shows how far it is from the others), and a careful caller has rows that are unsure read before they are moved.
-func (p *planter) doubt(r *rowdatumv1.RowState, s settings) visit.Doubt {
-	switch {
-	case !p.trusting && r.GetReadings() == 1 && r.GetLastMove() == 0 && math.Abs(r.GetFromOthersMm()) > doubtfulMm:
-		return visit.Number
-	case s.unsureFirst && r.GetNext() == rowdatumv1.NextStep_MOVE && r.GetVerdict() == rowdatumv1.Verdict_UNSURE && r.GetReadings() < unsureReadings:
-		return visit.Verdict
-	}
-	return visit.None
+// doubts says whether whoever works at the planter finds a row's first number hard to believe: the service shows how far it
+// is from the others.
+func (p *planter) doubts(r *rowdatumv1.RowState) bool {
+	return !p.trusting && r.GetReadings() == 1 && r.GetLastMove() == 0 && math.Abs(r.GetFromOthersMm()) > doubtfulMm
 }
 
 // Read implements visit.Hands.

@@ -42,7 +42,7 @@ func long() size {
 			of(6, threads(), sixteenth(), usual()), of(12, threads(), sixteenth(), usual()),
 			of(16, threads(), sixteenth(), usual()), of(36, threads(), sixteenth(), usual()),
 			of(24, threads(), sixteenth(), even()), of(24, notches(), sixteenth(), even()),
-			of(24, threads(), fixture{"1/8 inch", 25.4 / 8, 0.5}, usual()), of(24, threads(), fixture{"1 mm", 1, 0.5}, usual()),
+			of(24, threads(), eighth(), usual()), of(24, threads(), fixture{"1 mm", 1, 0.5}, usual()),
 		},
 	}
 }
@@ -62,20 +62,26 @@ type trial struct {
 // compared are the ways of working on the planters of one scene.
 type compared struct {
 	scene
-	hand                                  figures
-	verified, needed, unsureFirst, oracle curve
+	hand                     figures
+	verified, needed, oracle curve
 }
 
 // level has one planter leveled through the service.
 type level func(context.Context, *rowdatum.Client, *planter, settings) (finished, error)
 
+// timed is the scene with what the service says that a touch takes.
+func (t *trial) timed(ctx context.Context, s scene) (scene, error) {
+	style, err := t.client.Styles.GetStyle(ctx, &rowdatumv1.GetStyleRequest{Name: "styles/" + s.style})
+	s.touchSeconds = style.GetTouchSeconds()
+	return s, err
+}
+
 // verify has the planters of a scene leveled by hand and by the service, verified.
 func (t *trial) verify(ctx context.Context, s scene) (*compared, error) {
-	style, err := t.client.Styles.GetStyle(ctx, &rowdatumv1.GetStyleRequest{Name: "styles/" + s.style})
+	s, err := t.timed(ctx, s)
 	if err != nil {
 		return nil, err
 	}
-	s.touchSeconds = style.GetTouchSeconds()
 	c := &compared{scene: s}
 	if c.hand, err = s.byHand(ctx); err != nil {
 		return nil, err
@@ -99,9 +105,6 @@ func (t *trial) compare(ctx context.Context, s scene) (*compared, error) {
 	if c.needed, err = t.curve(ctx, c.scene, settings{verify: rowdatumv1.Job_WHEN_NEEDED}, byService); err != nil {
 		return nil, err
 	}
-	if c.unsureFirst, err = t.curve(ctx, c.scene, settings{verify: rowdatumv1.Job_MOVED, unsureFirst: true}, byService); err != nil {
-		return nil, err
-	}
 	c.oracle, err = t.curve(ctx, c.scene, settings{}, byOracle)
 	t.say("%s: leveled in all ways", s)
 	return c, err
@@ -116,7 +119,7 @@ func (s scene) String() string {
 func (t *trial) curve(ctx context.Context, s scene, set settings, by level) (curve, error) {
 	var out curve
 	for _, tolerance := range t.tolerancesMm {
-		f, err := t.one(ctx, s, settings{tolerance, set.verify, set.unsureFirst}, by)
+		f, err := t.one(ctx, s, settings{tolerance, set.verify}, by)
 		if err != nil {
 			return nil, err
 		}

@@ -50,7 +50,7 @@ func goals(all []*compared, planters int) proof.Table {
 				"The oracle is the service's plan of the true depths and scales with the guard band of one reading a row, done once.",
 			"Equal spread: the service's tolerance is the one with which 95 % of the planters keep within the true spread that they keep within by hand (between two tolerances that were tried, in " +
 				"proportion). The ratio is the service over what it is compared with. Of rows wrongly called even it is their share of the rows called even, the worst of all tolerances. " +
-				"The service has every moved row read again, but for `WHEN_NEEDED`. \"Unsure rows first\" is a caller who reads a row that is to be moved although it may be even up to three times, and then asks for a new plan.",
+				"The service has every moved row read again, but for `WHEN_NEEDED`.",
 		},
 		Columns: []string{"what", "mechanism", "wear", "spread kept by 95 %, mm", "service", "compared with"},
 	}
@@ -75,28 +75,22 @@ func (c *compared) goals() []proof.Row {
 		return proof.Row{Ratio: service / with, Goal: goal, Cells: []string{
 			what, c.kind.title, c.wear.title, proof.Figure(c.hand.p95), proof.Figure(service), proof.Figure(with)}}
 	}
-	verified, needed, first, oracle := c.verified.at(c.hand.p95), c.needed.at(c.hand.p95), c.unsureFirst.at(c.hand.p95), c.oracle.at(c.hand.p95)
+	verified, needed, oracle := c.verified.at(c.hand.p95), c.needed.at(c.hand.p95), c.oracle.at(c.hand.p95)
 	touches, hand := c.touches(), c.hand
 	wrong := max(c.verified.worst(), c.needed.worst())
 	even := row("rows wrongly called even, by hand beside it", wrong, hand.wrong, proof.AtMost(1-confidence))
 	even.Ratio = wrong
-	wider := proof.AtMost(1.15).Because(fmt.Sprintf("At equal spread the oracle plans with a tolerance of %.2f mm, the service with %.2f mm: what the oracle leaves lies where it knows it to lie, and what "+
-		"the service leaves after one reading may lie a ruling further off. More readings buy a part of that, as the line below shows.",
-		oracle.toleranceMm, verified.toleranceMm))
 	return []proof.Row{
 		row("handles moved, of the hand method's", verified.moves, hand.moves, touches),
 		row("handles moved, `WHEN_NEEDED`, of the hand method's", needed.moves, hand.moves, touches),
-		row("handles moved, unsure rows first, of the hand method's", first.moves, hand.moves, touches),
 		row("rows touched, of the hand method's", verified.touched, hand.touched, touches.Because(fmt.Sprintf(
 			"A row that by hand is moved to and fro counts once here. The oracle touches %.3g rows at this spread, %.2f of the hand method's: the rest is what lies too far apart to be left.", oracle.touched, oracle.touched/hand.touched))),
 		row("readings, of the hand method's", verified.readings, hand.readings, proof.AtMost(1)),
 		row("readings, `WHEN_NEEDED`, of the hand method's", needed.readings, hand.readings, proof.AtMost(0.75)),
-		row("readings, unsure rows first, of the hand method's", first.readings, hand.readings, proof.Goal{}),
 		row("minutes, of the hand method's", verified.minutes, hand.minutes, proof.Goal{}),
 		even,
 		row("rows touched, of the oracle's with the same guard band", verified.touched, c.oracle.with(verified.toleranceMm).touched, proof.AtMost(1.15)),
-		row("rows touched, of the oracle's at equal spread", verified.touched, oracle.touched, wider),
-		row("rows touched, unsure rows first, of the oracle's at equal spread", first.touched, oracle.touched, proof.Goal{}),
+		row("rows touched, of the oracle's at equal spread", verified.touched, oracle.touched, proof.Goal{}),
 	}
 }
 
@@ -169,10 +163,10 @@ func (t *trial) misread(ctx context.Context) (proof.Table, error) {
 		}{
 			{"by hand", func() (figures, error) { return s.byHand(ctx) }},
 			{verifiedName, func() (figures, error) {
-				return t.one(ctx, s, settings{usualToleranceMm, rowdatumv1.Job_MOVED, false}, byService)
+				return t.one(ctx, s, settings{usualToleranceMm, rowdatumv1.Job_MOVED}, byService)
 			}},
 			{neededName, func() (figures, error) {
-				return t.one(ctx, s, settings{usualToleranceMm, rowdatumv1.Job_WHEN_NEEDED, false}, byService)
+				return t.one(ctx, s, settings{usualToleranceMm, rowdatumv1.Job_WHEN_NEEDED}, byService)
 			}},
 		} {
 			f, err := w.by()
@@ -209,7 +203,7 @@ const (
 )
 
 func (c *compared) ways() []named {
-	return []named{{verifiedName, c.verified}, {neededName, c.needed}, {"service, unsure rows first", c.unsureFirst}, {"oracle", c.oracle}}
+	return []named{{verifiedName, c.verified}, {neededName, c.needed}, {"oracle", c.oracle}}
 }
 
 // picture draws handles moved against spread.

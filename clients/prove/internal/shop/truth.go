@@ -3,6 +3,7 @@ package shop
 import (
 	"math"
 	"math/rand/v2"
+	"slices"
 )
 
 // kind is a kind of depth mechanism as all rows of a planter have it.
@@ -37,8 +38,10 @@ type fixture struct {
 	rulingMm, scatterMm float64
 }
 
-// sixteenth is the common one; its scatter is common practice, no source.
+// The common one, and coarser ones; their scatter is common practice, no source.
 func sixteenth() fixture { return fixture{"1/16 inch", 25.4 / 16, 0.5} }
+func eighth() fixture    { return fixture{"1/8 inch", 25.4 / 8, 0.5} }
+func quarter() fixture   { return fixture{"1/4 inch", 25.4 / 4, 0.5} }
 
 // scene is what the planters of one trial have in common.
 type scene struct {
@@ -48,6 +51,7 @@ type scene struct {
 	rows     int
 	planters int
 	trusting bool // nobody reads a number again because it is hard to believe, unless the service asks
+	strict   bool // by hand only numbers on the same mark count as equal
 }
 
 // wear is what planters are like when they come in, every handle standing alike; ours, no source.
@@ -58,7 +62,8 @@ type wear struct {
 	edges  float64 // more of it at the outermost rows, mm
 }
 
-// The three that are tried.
+// Those that are tried.
+func alike() wear   { return wear{"level", 1, 0, 0} }
 func usual() wear   { return wear{"edge-heavy", 1.5, 1, 5} }
 func even() wear    { return wear{"even", 2.5, 0, 0} }
 func neglect() wear { return wear{"neglected", 4, 2, 8} }
@@ -77,7 +82,8 @@ const (
 // planter is one planter, and what was done to it.
 type planter struct {
 	scene
-	rows []row
+	rows   []row
+	cameIn []float64 // the rows' depths then, mm
 }
 
 // row is the truth of one row. Its luck is its own, so that the k-th reading and the k-th move of a row have the same luck
@@ -87,16 +93,18 @@ type row struct {
 	scale           float64 // real travel over nominal travel
 	slackMm         float64 // lost by the next move, because the handle was last turned the other way
 	readings, moves int
+	inStay, longest int // readings since the last move, and the most between two
 	reading, moving *rand.Rand
 }
 
 // comesIn makes the planter of a number, always the same.
 func (s scene) comesIn(number int) *planter {
-	p := &planter{scene: s, rows: make([]row, s.rows)}
+	p := &planter{scene: s, rows: make([]row, s.rows), cameIn: make([]float64, s.rows)}
 	for i := range p.rows {
 		luck := rand.New(rand.NewPCG(uint64(number), uint64(3*i)))
 		r := &p.rows[i]
 		r.depthMm = plantedMm + s.rowsSd*luck.NormFloat64() - s.worn(i)*part(luck)
+		p.cameIn[i] = r.depthMm
 		r.scale = max(0.5, 1+scaleSd*luck.NormFloat64())
 		if luck.IntN(2) == 0 {
 			r.slackMm = s.lostMm
@@ -127,6 +135,8 @@ func part(luck *rand.Rand) float64 {
 func (p *planter) read(i int) float64 {
 	r := &p.rows[i]
 	r.readings++
+	r.inStay++
+	r.longest = max(r.longest, r.inStay)
 	scatter, odds := p.scatterMm*r.reading.NormFloat64(), r.reading.Float64()
 	number := p.ruled(r.depthMm + scatter)
 	switch {
@@ -156,15 +166,19 @@ func transposed(mm float64) float64 {
 func (p *planter) move(i int, nominalMm float64) {
 	r := &p.rows[i]
 	r.moves++
+	r.inStay = 0
 	r.depthMm += r.scale*(nominalMm-r.slackMm) + seatingSd*r.moving.NormFloat64()
 	r.slackMm = 0
 }
 
-// spread is between the shallowest and the deepest row in truth.
-func (p *planter) spread() float64 {
-	shallowest, deepest := p.rows[0].depthMm, p.rows[0].depthMm
-	for _, r := range p.rows {
-		shallowest, deepest = min(shallowest, r.depthMm), max(deepest, r.depthMm)
+// depths are those of the rows now.
+func (p *planter) depths() []float64 {
+	out := make([]float64, len(p.rows))
+	for i := range out {
+		out[i] = p.rows[i].depthMm
 	}
-	return deepest - shallowest
+	return out
 }
+
+// spread is between the shallowest and the deepest.
+func spread(depthsMm []float64) float64 { return slices.Max(depthsMm) - slices.Min(depthsMm) }

@@ -3,14 +3,16 @@ package visit
 import (
 	"context"
 	"fmt"
+	"strings"
 
 	rowdatumv1 "rowdatum/proto/gen/rowdatum/v1"
 )
 
 const (
 	technician = "Ada Quill" // invented
-	// maxRounds ends a visit that does not end by itself.
-	maxRounds = 40
+	// maxRounds is more than any visit may take: twenty readings of a row in each of its five stays, a move and a plan
+	// between them, and as much again for what waits for other rows. A visit that has not ended by then never will.
+	maxRounds = 240
 )
 
 // Hands are at the planter. Rows have the numbers that the service knows them by.
@@ -19,20 +21,12 @@ type Hands interface {
 	Move(row int32, nominalMm float64)
 }
 
-// Doubt is why a row is read although the service asks for something else.
-type Doubt int
-
-// The doubts.
-const (
-	None    Doubt = iota
-	Number        // its number is hard to believe
-	Verdict       // its verdict is not sure: it is planned for anew when it was read
-)
-
 // Visit is one job, as far as it is.
 type Visit struct {
-	Job   *rowdatumv1.Job                  // as the service has told it last
-	Doubt func(*rowdatumv1.RowState) Doubt // what whoever works adds to what the service says; nil: nothing
+	Job *rowdatumv1.Job // as the service has told it last
+	// Doubts says whether whoever works finds a row's number hard to believe, and reads it again although the service
+	// asks for something else; nil: never.
+	Doubts func(*rowdatumv1.RowState) bool
 
 	jobs  rowdatumv1.JobServiceClient
 	hands Hands
@@ -47,17 +41,35 @@ func Open(ctx context.Context, jobs rowdatumv1.JobServiceClient, planter string,
 	return &Visit{Job: opened, jobs: jobs, hands: hands}, nil
 }
 
-// Work ticks the cautions and then does what is next until nothing is.
+// Work ticks the cautions and then does what is next until nothing is. A visit that does not end is an error.
 func (v *Visit) Work(ctx context.Context) error {
 	ticks := &rowdatumv1.TickCautionsRequest{Name: v.Job.GetName(), Person: technician}
 	for _, caution := range v.Job.GetState().GetCautions() {
 		ticks.Ticks = append(ticks.Ticks, &rowdatumv1.CautionTick{Caution: caution.GetId()})
 	}
 	err := v.became(v.jobs.TickCautions(ctx, ticks))
-	for n, done := 0, false; err == nil && !done && n < maxRounds; n++ {
+	done := false
+	for n := 0; err == nil && !done; n++ {
+		if n == maxRounds {
+			return fmt.Errorf("%s does not end: after %d rounds %s", v.Job.GetName(), n, v.asked())
+		}
 		done, err = v.round(ctx)
 	}
+	if left := v.asked(); err == nil && left != "" {
+		return fmt.Errorf("%s stands still: %s", v.Job.GetName(), left)
+	}
 	return err
+}
+
+// asked says what is still asked of rows that are neither even nor to be excepted.
+func (v *Visit) asked() string {
+	var out []string
+	for _, r := range v.Job.GetState().GetRows() {
+		if next := r.GetNext(); next != rowdatumv1.NextStep_DONE && next != rowdatumv1.NextStep_EXCEPT {
+			out = append(out, fmt.Sprintf("row %d is to be %s", r.GetRow(), next))
+		}
+	}
+	return strings.Join(out, ", ")
 }
 
 // became takes in what a write made of the job.
@@ -73,9 +85,7 @@ func (v *Visit) became(after *rowdatumv1.AppendResponse, err error) error {
 func (v *Visit) round(ctx context.Context) (done bool, err error) {
 	switch next := v.next(); {
 	case len(next.read) > 0:
-		if err = v.Read(ctx, next.read...); err == nil && next.anew {
-			err = v.plan(ctx)
-		}
+		err = v.Read(ctx, next.read...)
 	case len(next.move) > 0:
 		err = v.move(ctx, next.move)
 	case next.plan:
@@ -90,19 +100,14 @@ func (v *Visit) round(ctx context.Context) (done bool, err error) {
 type steps struct {
 	read, move []*rowdatumv1.RowState
 	plan       bool // once there is nothing to read or move
-	anew       bool // as soon as was read
 }
 
 func (v *Visit) next() (s steps) {
 	for _, r := range v.Job.GetState().GetRows() {
-		doubt := None
-		if v.Doubt != nil {
-			doubt = v.Doubt(r)
-		}
+		doubted := v.Doubts != nil && v.Doubts(r)
 		switch step := r.GetNext(); {
-		case step == rowdatumv1.NextStep_READ, step == rowdatumv1.NextStep_READ_AGAIN, step == rowdatumv1.NextStep_READ_AFTER_MOVE, doubt != None:
+		case step == rowdatumv1.NextStep_READ, step == rowdatumv1.NextStep_READ_AGAIN, step == rowdatumv1.NextStep_READ_AFTER_MOVE, doubted:
 			s.read = append(s.read, r)
-			s.anew = s.anew || doubt == Verdict
 		case step == rowdatumv1.NextStep_MOVE:
 			s.move = append(s.move, r)
 		case step == rowdatumv1.NextStep_PLAN:
