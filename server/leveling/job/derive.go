@@ -173,7 +173,7 @@ func (d *deriver) row(r *RowState, i int, l *rowLog) {
 
 // even sets the range of the next reading that would make the row even. It is promised only where that is
 // the first of its stay: one that waits may be proven right by the next, and further readings of one stay also
-// say how much readings scatter.
+// say how much readings scatter. No number of it is refused as a depth that no row has.
 func (d *deriver) even(r *RowState, l *rowLog, t *estimate.Track) {
 	half := d.with(t.UncertaintyOf(1)).half
 	if half < 0 || len(l.stays[len(l.stays)-1].readings) > 0 {
@@ -182,7 +182,10 @@ func (d *deriver) even(r *RowState, l *rowLog, t *estimate.Track) {
 	const inside = 1e-6 // mm: less than a rounding never takes a number out of the range
 	h := float64(half)/1e9 - inside
 	low, high, _ := d.gate.Limits(l.follow(d.own))
-	e := Range{max(t.MeanFor(*d.DatumMm-h, 1), low+inside), min(t.MeanFor(*d.DatumMm+h, 1), high-inside)}
+	e := Range{
+		max(t.MeanFor(*d.DatumMm-h, 1), low+inside, leveling.MinDepthMm+inside),
+		min(t.MeanFor(*d.DatumMm+h, 1), high-inside, leveling.MaxDepthMm-inside),
+	}
 	if e.FromMm <= e.ToMm {
 		a, b := d.Opened.Fixture.NumberMm(e.FromMm), d.Opened.Fixture.NumberMm(e.ToMm)
 		r.Even, r.EvenNumber = &e, &Range{min(a, b), max(a, b)}
