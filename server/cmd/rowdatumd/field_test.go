@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
+	"regexp"
 	"slices"
 	"strings"
 	"testing"
@@ -355,6 +356,58 @@ func TestDigTurnsNoHandleForChance(t *testing.T) {
 		if row.Move != nil || row.Row == bounces || row.Row == near && row.Why != unsure.Why {
 			t.Errorf("the plan has %v", row)
 		}
+	}
+}
+
+// TestDigTurnsOnlyRowsThatAreOff digs rows that lie at random: no plan moves a row that its seeds do not call off, and no
+// word of one is of a fixture or of readings.
+func TestDigTurnsOnlyRowsThatAreOff(t *testing.T) {
+	t.Parallel()
+	w := waysTo(t, start(t, bundle()).addresses)[0]
+	rng := rand.New(rand.NewPCG(81, 82))
+	p := must[*pb.Planter](t)(w.planters().CreatePlanter(t.Context(), &pb.CreatePlanterRequest{Planter: handles(12), PlanterId: "random"}))
+	moved, stayed := 0, map[pb.Verdict]int{}
+	for i := range 60 {
+		d := &pb.Dig{}
+		apart, scatter := 1+5*rng.Float64(), 1+4*rng.Float64()
+		for row := int32(1); row <= 12; row++ {
+			depth, seeds := 50+apart*rng.NormFloat64(), &pb.RowSeeds{Row: row}
+			for range 1 + rng.IntN(10) {
+				seeds.DepthsMm = append(seeds.DepthsMm, max(0, depth+scatter*rng.NormFloat64()))
+			}
+			d.Rows = append(d.Rows, seeds)
+		}
+		kept := must[*pb.Dig](t)(w.digs().CreateDig(t.Context(), &pb.CreateDigRequest{Parent: p.Name, Dig: d}))
+		ctx, unfit := t.Context(), regexp.MustCompile(`(?i)\bread|fixture`)
+		if i%2 == 1 {
+			ctx, unfit = metadata.AppendToOutgoingContext(ctx, "accept-language", "es"), regexp.MustCompile(`(?i)calibre|lectura|léa`)
+		}
+		got := must[*pb.DigAnalysis](t)(w.digs().AnalyzeDig(ctx, &pb.AnalyzeDigRequest{Name: kept.Name}))
+		verdict := map[int32]pb.Verdict{}
+		for _, row := range got.Rows {
+			verdict[row.Row] = row.Verdict
+		}
+		for _, row := range got.Plan.GetRows() {
+			switch v := verdict[row.Row]; {
+			case row.Move == nil:
+				stayed[v]++
+			case v != pb.Verdict_OFF:
+				t.Errorf("dig %d: row %d is %v and moved: %s", i, row.Row, v, row.Why)
+			default:
+				moved++
+			}
+			if unfit.MatchString(row.Why) {
+				t.Errorf("dig %d, row %d: %s", i, row.Row, row.Why)
+			}
+		}
+		for _, c := range got.Plan.GetCautions() {
+			if ofRows := strings.HasPrefix(c, "Row") || strings.HasPrefix(c, "Surco"); ofRows && unfit.MatchString(c) { // else the style's own
+				t.Errorf("dig %d: %s", i, c)
+			}
+		}
+	}
+	if moved < 50 || stayed[pb.Verdict_EVEN] < 50 || stayed[pb.Verdict_UNSURE] < 50 {
+		t.Errorf("moved %d, stayed %v", moved, stayed)
 	}
 }
 

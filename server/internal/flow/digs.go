@@ -128,8 +128,8 @@ func (f *Flow) AnalyzeDig(ctx context.Context, who Caller, planter, id string, j
 	return answer, err
 }
 
-// correction plans the rows that were dug by what their seeds say, at the least work. No row is moved that its seeds
-// leave unsure; one that stands on its own scatter takes part only where it is off by that.
+// correction plans the rows that were dug by what their seeds say, at the least work. Only rows that their seeds call off
+// are moved; one that stands on its own scatter takes part only where it is off by that.
 func (f *Flow) correction(ctx context.Context, p leveling.Planter, a dig.Analysis, j DigJudge) (*PlanAnswer, error) {
 	said := map[int]*dig.Row{}
 	for i := range a.Rows {
@@ -147,7 +147,7 @@ func (f *Flow) correction(ctx context.Context, p leveling.Planter, a dig.Analysi
 	if err := firstError(groups); err != nil {
 		return nil, err
 	}
-	problem := plan.Problem{Shrunk: true, Aim: leveling.DefaultAim(), Reach: p.Reach, ReferenceRows: p.ReferenceRows, Voice: j.Voice}
+	problem := plan.Problem{Seeds: true, Aim: leveling.DefaultAim(), Reach: p.Reach, ReferenceRows: p.ReferenceRows, Voice: j.Voice}
 	problem.Aim.ToleranceMm, problem.Aim.Confidence = j.Aim.ToleranceMm, j.Aim.Confidence
 	problem.Rows = planRows(groups, p.Mechanisms, func(i int, s *leveling.Style) estimate.Estimate {
 		e := said[rows[i].Number].Estimate
@@ -155,7 +155,7 @@ func (f *Flow) correction(ctx context.Context, p leveling.Planter, a dig.Analysi
 		return e
 	})
 	for i := range problem.Rows {
-		if row := &problem.Rows[i]; said[row.Number].Verdict == leveling.Unsure {
+		if row := &problem.Rows[i]; said[row.Number].Verdict != leveling.Off {
 			row.Options = stays(row.Options)
 		}
 	}
@@ -164,8 +164,8 @@ func (f *Flow) correction(ctx context.Context, p leveling.Planter, a dig.Analysi
 	}
 	answer, err := f.worded(ctx, f.planner.Compute(problem), groups, j.Voice, nil)
 	for i := range answer.Rows {
-		if row := &answer.Rows[i]; said[row.Row].Verdict == leveling.Unsure {
-			row.Why = said[row.Row].Why // what settles it is more seeds, not more readings
+		if row := &answer.Rows[i]; said[row.Row].Verdict != leveling.Off {
+			row.Why = said[row.Row].Why // it stays as it is because its seeds say so, not for the plan's datum
 		}
 	}
 	return &answer, err

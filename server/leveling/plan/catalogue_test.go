@@ -8,3 +8,5 @@ import (
 )
 
 func TestCatalogue(t *testing.T) { wordstest.Complete(t, leveling.Languages(), catalogue) }
+
+func TestSeedCatalogue(t *testing.T) { wordstest.Complete(t, leveling.Languages(), ofSeeds) }

@@ -67,3 +67,19 @@ var english = phrases{
 	estimated:   "These depths are predicted, not measured: dig seeds, row by row, to prove them. Lock out the lift before reaching under the frame.",
 	notAll:      "This planter has too many mechanisms to weigh every choice of counts; the best one found is told.",
 }
+
+var englishSeeds = seedPhrases{
+	reads:     "plants at %s, %s",
+	stuck:     "stuck: plants at %s, and none of its settings leaves %s; look for worn or wrong parts, or ask for less travel",
+	undecided: "so few seeds cannot decide this row at this tolerance: dig more of it, or take a tolerance of %s",
+	again:     "dig 1 more seed of it: that usually settles it",
+	againMany: "dig %d more seeds of it: that usually settles it",
+
+	meanOfReadings: "the mean of the rows",
+	nearRows:       "not proven even after the move; each row says what remains. Dig again.",
+	undecidedRows:  "so few seeds cannot decide whether it is even at this tolerance; dig more of it, or take a tolerance of %s.",
+	needMore:       "these seeds can prove %s at best, and %s is wanted; %d more seeds of each would do.",
+	needOneMore:    "these seeds can prove %s at best, and %s is wanted; 1 more seed of each would do.",
+	hardly:         "not even %d more seeds can prove %s (%s then); take a wider tolerance.",
+	never:          "no number of seeds of this row can prove %s (%s at best): dig more rows, or take a wider tolerance.",
+}

@@ -72,3 +72,30 @@ type phrases struct {
 }
 
 var catalogue = leveling.Catalogue[phrases]{leveling.English: &english, leveling.Spanish: &spanish}
+
+// seedPhrases take the place of those that speak of readings and fixtures, where the rows' depths are what dug seeds
+// say. They take what these take.
+type seedPhrases struct {
+	reads            string
+	stuck            string
+	undecided        string
+	again, againMany string
+
+	meanOfReadings string
+	nearRows       string
+	undecidedRows  string
+	needMore       string
+	needOneMore    string
+	hardly         string
+	never          string
+}
+
+// over are phrases with those of seeds in their place.
+func (s *seedPhrases) over(p phrases) *phrases {
+	p.reads, p.stuck, p.undecided, p.again, p.againMany = s.reads, s.stuck, s.undecided, s.again, s.againMany
+	p.meanOfReadings, p.nearRows, p.undecidedRows = s.meanOfReadings, s.nearRows, s.undecidedRows
+	p.needMore, p.needOneMore, p.hardly, p.never = s.needMore, s.needOneMore, s.hardly, s.never
+	return &p
+}
+
+var ofSeeds = leveling.Catalogue[seedPhrases]{leveling.English: &englishSeeds, leveling.Spanish: &spanishSeeds}

@@ -67,3 +67,19 @@ var spanish = phrases{
 	estimated:   "Estas profundidades están calculadas, no medidas: desentierre semillas, surco por surco, para comprobarlas. Trabe el levante antes de meter la mano debajo del bastidor.",
 	notAll:      "Esta sembradora tiene demasiados mecanismos para comparar todas las combinaciones de cuentas; se da la mejor que se encontró.",
 }
+
+var spanishSeeds = seedPhrases{
+	reads:     "siembra a %s, %s",
+	stuck:     "sin recorrido: siembra a %s, y ninguna de sus posiciones deja %s; busque piezas gastadas o equivocadas, o pida menos recorrido",
+	undecided: "tan pocas semillas no deciden este surco a esta tolerancia: desentierre más de él, o tome una tolerancia de %s",
+	again:     "desentierre 1 semilla más de él: casi siempre eso lo decide",
+	againMany: "desentierre %d semillas más de él: casi siempre eso lo decide",
+
+	meanOfReadings: "el promedio de los surcos",
+	nearRows:       "sin probar ni después del ajuste; en cada surco se dice qué falta. Desentierre otra vez.",
+	undecidedRows:  "tan pocas semillas no deciden si está parejo a esta tolerancia; desentierre más de él, o tome una tolerancia de %s.",
+	needMore:       "estas semillas prueban como mucho %s, y se quiere %s; bastarían %d semillas más de cada uno.",
+	needOneMore:    "estas semillas prueban como mucho %s, y se quiere %s; bastaría 1 semilla más de cada uno.",
+	hardly:         "ni %d semillas más pueden probar %s (%s en ese caso); tome una tolerancia más amplia.",
+	never:          "ninguna cantidad de semillas de este surco puede probar %s (%s como mucho): desentierre más surcos, o tome una tolerancia más amplia.",
+}

@@ -12,7 +12,7 @@ type Problem struct {
 	Rows          []Row // in any order
 	Aim           leveling.Aim
 	Reach         leveling.Reach
-	Shrunk        bool    // the estimates already expect of each row what the others are like, as a dig's do
+	Seeds         bool    // the estimates are of seeds that were dug, not of readings: words say so, and they already expect of each row what the others are like
 	ReferenceRows []int   // rows that marks count from, at most one a group
 	ResolutionMm  float64 // the fixture's ruling; 0: none, or not known
 	Window        *Window // the datums that least work and closest choose from; nil: all

@@ -21,6 +21,9 @@ type words struct {
 
 func newWords(s *solver, out *Plan) words {
 	w := words{s: s, out: out, Voice: s.Voice, phrases: catalogue.In(s.Voice.Language)}
+	if s.Seeds {
+		w.phrases = ofSeeds.In(s.Voice.Language).over(*w.phrases)
+	}
 	w.within = w.tolerance()
 	return w
 }

@@ -1,6 +1,7 @@
 package plan_test
 
 import (
+	"regexp"
 	"strings"
 	"testing"
 
@@ -50,5 +51,42 @@ func TestHopelessReadingsAreNoWornParts(t *testing.T) {
 	}
 	if c := strings.Join(got.Cautions, "\n"); strings.Contains(c, "worn") || !strings.Contains(c, "finer fixture") {
 		t.Errorf("cautions %q", c)
+	}
+}
+
+// What is said of a plan from dug seeds is of seeds, whatever the rows' parts: nobody reads a fixture there.
+func TestWordsOfSeeds(t *testing.T) {
+	parts := map[plan.Part]bool{}
+	for _, c := range []struct {
+		language leveling.Language
+		unfit    *regexp.Regexp
+	}{
+		{leveling.English, regexp.MustCompile(`(?i)\bread|fixture|[Mm]easure`)},
+		{leveling.Spanish, regexp.MustCompile(`(?i)calibre|lectura|léa|[Mm]ida`)},
+	} {
+		for _, tolerance := range []float64{0.05, 0.5, 1, 1.6, 2, 3.175} {
+			for _, reach := range []float64{0, 20, 200} {
+				p := workedExample()
+				p.Seeds, p.Voice.Language = true, c.language
+				p.Aim.ToleranceMm, p.Reach.ShallowerMm = tolerance, reach
+				got := plan.Compute(p)
+				for _, r := range got.Rows {
+					parts[r.Part] = true
+					if c.unfit.MatchString(r.Why) {
+						t.Errorf("row %d: %s", r.Row, r.Why)
+					}
+				}
+				for _, caution := range got.Cautions {
+					if c.unfit.MatchString(caution) {
+						t.Error(caution)
+					}
+				}
+			}
+		}
+	}
+	for part := plan.Left; part <= plan.NoReach; part++ {
+		if !parts[part] {
+			t.Errorf("no row's part was %d", part)
+		}
 	}
 }

@@ -23,7 +23,7 @@ func (s *solver) worth(out *Plan) {
 		}
 	}
 	population := worth.NewPopulation(rows)
-	if s.Shrunk {
+	if s.Seeds {
 		population = worth.Apart()
 	}
 	found := population.Of(rows, target)

@@ -89,7 +89,8 @@ func (c *compared) goals() []proof.Row {
 		row("readings, `WHEN_NEEDED`, of the hand method's", needed.readings, hand.readings, proof.AtMost(0.75)),
 		row("minutes, of the hand method's", verified.minutes, hand.minutes, proof.Goal{}),
 		even,
-		row("rows touched, of the oracle's with the same guard band", verified.touched, c.oracle.with(verified.toleranceMm).touched, proof.AtMost(1.15)),
+		row("rows touched, of the oracle's with the same guard band", verified.touched, c.oracle.with(verified.toleranceMm).touched, proof.AtMost(1.15).Because(
+			"The oracle reads nothing: a row that one reading does not prove, and a few more are expected to, it leaves and counts as even. The service reads it, and has to move some of these rows.")),
 		row("rows touched, of the oracle's at equal spread", verified.touched, oracle.touched, proof.Goal{}),
 	}
 }
