@@ -117,17 +117,6 @@ type Option struct {
 	Seconds         float64 `json:"seconds,omitzero"`         // bringing the row there and reading it once; 0 is the style's TouchSeconds
 }
 
-// MoveSeconds is what bringing a row of this style to o takes, with one reading there; 0 for leave.
-func (s *Style) MoveSeconds(o Option) float64 {
-	switch {
-	case o.Leave:
-		return 0
-	case o.Seconds > 0:
-		return o.Seconds
-	}
-	return s.TouchSeconds
-}
-
 // OptionsQuestion asks for the options of rows of one style.
 type OptionsQuestion struct {
 	Figures []JSON       // the mechanisms' figures, each once

@@ -45,11 +45,19 @@ func sortBaseline(p plan.Problem) time.Duration {
 	return time.Since(begin) / rounds
 }
 
-// benchmark takes turns over several shops, so that the processor cannot learn one by heart.
-func benchmark(b *testing.B, rows int, f func(plan.Problem) plan.Plan, change func(*plan.Problem)) {
+// bigShops are some of as many rows, fewer where they are large.
+func bigShops(rows int) []plan.Problem {
 	shops := make([]plan.Problem, max(2, 960/rows))
 	for i := range shops {
 		shops[i] = bigShop(rows, 40, uint64(i))
+	}
+	return shops
+}
+
+// benchmark takes turns over several shops, so that the processor cannot learn one by heart.
+func benchmark(b *testing.B, rows int, f func(plan.Problem) plan.Plan, change func(*plan.Problem)) {
+	shops := bigShops(rows)
+	for i := range shops {
 		change(&shops[i])
 	}
 	base := sortBaseline(shops[0])
@@ -67,16 +75,35 @@ func asIs(*plan.Problem) {}
 // sorting keeps its "x-sort".
 func BenchmarkSolve(b *testing.B) {
 	for _, rows := range []int{6, 12, 24, 48, 120, 480, 1200, 4800, 10000} {
-		b.Run(fmt.Sprintf("rows=%d", rows), func(b *testing.B) { benchmark(b, rows, plan.Solve, asIs) })
+		b.Run(fmt.Sprintf("rows=%d", rows), func(b *testing.B) { benchmark(b, rows, plan.Solver(), asIs) })
 	}
+	b.Run("ten-times-the-rows", tenTimesTheRows)
 	for _, kind := range []leveling.AimKind{leveling.Closest, leveling.MatchRow} {
 		b.Run(kind.String(), func(b *testing.B) {
-			benchmark(b, 48, plan.Solve, func(p *plan.Problem) { p.Aim.Kind, p.Aim.Row = kind, 1 })
+			benchmark(b, 48, plan.Solver(), func(p *plan.Problem) { p.Aim.Kind, p.Aim.Row = kind, 1 })
 		})
 	}
 	b.Run("nothing-provable", func(b *testing.B) {
-		benchmark(b, 48, plan.Solve, func(p *plan.Problem) { p.Aim.ToleranceMm = 0.7 })
+		benchmark(b, 48, plan.Solver(), func(p *plan.Problem) { p.Aim.ToleranceMm = 0.7 })
 	})
+}
+
+// tenTimesTheRows tells how much longer 480 rows take than 48, the two timed in turn.
+func tenTimesTheRows(b *testing.B) {
+	small, large, solve := bigShops(48), bigShops(480), plan.Solver()
+	const turns = 10
+	var few, many time.Duration
+	for i := 0; b.Loop(); i++ {
+		begin := time.Now()
+		for j := range turns {
+			solve(small[(i*turns+j)%len(small)])
+		}
+		few += time.Since(begin)
+		begin = time.Now()
+		solve(large[i%len(large)])
+		many += time.Since(begin)
+	}
+	b.ReportMetric(turns*float64(many)/float64(few), "x-48rows")
 }
 
 // BenchmarkCompute is the plan with trade-off, marks and words, as a service computes one after the other.

@@ -133,17 +133,18 @@ func (s *solver) work(r *row, c choice) micros {
 	return r.options[c.option].seconds + micros(c.readings)*s.read
 }
 
+// end is where the least that any row can cost changes.
+type end struct {
+	at   pm
+	more micros
+}
+
 // hull bounds the search without losing the best datum. A row that is not left as even costs at least
 // one reading, its quickest move or a miss, and a miss where the datum is more than the tolerance beyond all
 // its options. Where that alone is more than the whole cost at some datum that was tried, no best datum
 // can lie.
 func (s *solver) hull() (lo, hi pm) {
-	type end struct {
-		at   pm
-		more micros
-	}
-	ends := make([]end, 0, 4*len(s.rows)+1)
-	ends = append(ends, end{at: -beyondPm})
+	ends := append(slices.Grow(s.ends[:0], 4*len(s.rows)+1), end{at: -beyondPm})
 	for i := range s.rows {
 		r := &s.rows[i]
 		if r.stuck() {
@@ -160,6 +161,7 @@ func (s *solver) hull() (lo, hi pm) {
 			ends = append(ends, end{r.depth - r.half, -least}, end{r.depth + r.half + 1, least})
 		}
 	}
+	s.ends = ends
 	slices.SortFunc(ends, func(a, b end) int { return cmp.Compare(a.at, b.at) })
 	each := func(f func(from, to pm, least micros)) {
 		least := micros(0)

@@ -23,17 +23,21 @@ func (r *row) ring(away pm) *ring {
 	return nil
 }
 
-// ringAt is the row's ring at datum t, which is beyond half; nil where there is none. last is the last datum
-// of the ring, or before the next.
-func (r *row) ringAt(t pm) (found *ring, last pm) {
+// ringAt is the row's ring at datum t, which is beyond half, of those that cost no more than most; nil where there is
+// none. last is the last datum of the ring, or before the next of these.
+func (r *row) ringAt(t pm, most micros) (found *ring, last pm) {
 	away := (t - r.depth).abs()
 	inner := r.half
 	for i := range r.rings {
-		if away <= r.rings[i].half {
-			found = &r.rings[i]
+		ring := &r.rings[i]
+		if ring.cost > most {
 			break
 		}
-		inner = r.rings[i].half
+		if away <= ring.half {
+			found = ring
+			break
+		}
+		inner = ring.half
 	}
 	switch {
 	case t < r.depth && inner >= 0:

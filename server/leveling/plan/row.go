@@ -112,7 +112,7 @@ func (r *row) prepare(reach leveling.Reach, room []option) []option {
 	r.depth = toPm(r.Estimate.DepthMm)
 	checked := r.reachChecked() && reach != (leveling.Reach{})
 	r.options = room
-	rising := true
+	rising, touch := true, toMicros(r.Style.TouchSeconds)
 	r.uniform, r.least = true, never
 	for i := range r.Options {
 		o := &r.Options[i]
@@ -123,16 +123,21 @@ func (r *row) prepare(reach leveling.Reach, room []option) []option {
 		} else if checked && !r.inReach(o, reach) {
 			continue
 		}
-		p := option{depth: r.depth, half: none, source: int32(i)}
+		n := len(r.options)
+		r.options = r.options[:n+1]
+		p := &r.options[n]
+		*p = option{depth: r.depth, half: none, source: int32(i)}
 		if !o.Leave {
 			// The conversion keeps processors from fusing the product into the sum.
 			by := float64(r.Estimate.Scale * o.EffectMm)
-			p = option{depth: toPm(r.Estimate.DepthMm + by), half: notKnown, effect: o.EffectMm, seconds: toMicros(r.Style.MoveSeconds(*o)), source: int32(i)}
+			p.depth, p.half, p.effect, p.seconds = toPm(r.Estimate.DepthMm+by), notKnown, o.EffectMm, touch
+			if o.Seconds > 0 {
+				p.seconds = toMicros(o.Seconds)
+			}
 			r.uniform = r.uniform && (r.least == never || r.least == p.seconds)
 			r.least = min(r.least, p.seconds)
 		}
-		rising = rising && (len(r.options) == 0 || r.options[len(r.options)-1].depth < p.depth)
-		r.options = append(r.options, p)
+		rising = rising && (n == 0 || r.options[n-1].depth < p.depth)
 	}
 	if !rising {
 		slices.SortFunc(r.options, func(a, b option) int { return cmp.Or(cmp.Compare(a.depth, b.depth), preferred(a, b)) })

@@ -77,9 +77,13 @@ func (s *settler) part(r *row, accepted []span, t, hi pm) (c choice, last pm) {
 		if (t - r.depth).abs() <= r.half {
 			return choice{Left, 0, int32(r.leave)}, min(hi, r.depth+r.half)
 		}
-		again, inner := r.ringAt(t)
-		last = min(last, inner)
-		if again != nil && (!moved || again.cost <= r.options[accepted[0].option].seconds) {
+		most := never
+		if moved {
+			most = r.options[accepted[0].option].seconds
+		}
+		again, same := r.ringAt(t, most)
+		last = min(last, same)
+		if again != nil {
 			return choice{Reread, int8(again.readings), int32(r.leave)}, last
 		}
 	}

@@ -58,6 +58,7 @@ type solver struct {
 	scratch         []piece
 	starts          []int // where each row's own run of pieces starts
 	places, sorting []place
+	ends            []end
 	held            []int32 // by row: options in the window
 	windows         []window
 	narrowest       []pm

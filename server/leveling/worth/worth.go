@@ -128,33 +128,54 @@ func (p *Population) given(r *Row, i, s int) given {
 
 // draws are the points of one question.
 type draws struct {
-	table     [points]float64 // the Gaussian's quantiles
-	middle    [points]float64 // g
-	target    [points]float64
-	low, high [points]float64 // of the rows so far
-	worst     [points]float64 // the largest distance from the target so far
-	depths    [points]float64 // of the present row
+	table  [points]float64 // the Gaussian's quantiles
+	middle [points]float64 // g
+	target [points]float64
+	depths [points]float64 // of the present row
+	held   extent          // of the rows that are claimed to be within tolerance
+	all    extent
+}
+
+// extent is the range of some rows' depths at each point.
+type extent struct {
+	rows      int
+	low, high [points]float64
+}
+
+// add widens the range to the depths of one more row.
+func (e *extent) add(depths *[points]float64) {
+	if e.rows++; e.rows == 1 {
+		e.low, e.high = *depths, *depths
+		return
+	}
+	for k, depth := range depths {
+		if depth < e.low[k] {
+			e.low[k] = depth
+		}
+		if depth > e.high[k] {
+			e.high[k] = depth
+		}
+	}
 }
 
 // Of says what the rows are worth. The population is theirs, as they were first found.
 func (p *Population) Of(rows []Row, t Target) Worth {
 	d := draws{table: whole()}
 	p.common(&d, rows, t)
-	taken := 0
 	for i := range rows {
-		if rows[i].Aside {
-			continue
-		}
-		p.draw(&d, &rows[i], i)
-		if taken++; taken == 1 {
-			d.low, d.high = d.depths, d.depths
-		}
-		d.spread()
-		if !rows[i].Unclaimed {
-			d.hold()
+		if r := &rows[i]; !r.Aside && !r.Unclaimed {
+			p.draw(&d, r, i)
+			d.held.add(&d.depths)
 		}
 	}
-	if taken == 0 {
+	d.all = d.held
+	for i := range rows {
+		if r := &rows[i]; !r.Aside && r.Unclaimed {
+			p.draw(&d, r, i)
+			d.all.add(&d.depths)
+		}
+	}
+	if d.all.rows == 0 {
 		return Worth{Chance: 1}
 	}
 	return d.worth(t.ToleranceMm)
@@ -181,30 +202,9 @@ func (p *Population) draw(d *draws, r *Row, i int) {
 		by[s] = p.given(r, i, s)
 	}
 	z := sequence(2 + i)
-	for k := range points {
+	for k := range &d.depths {
 		g := &by[k%strata]
 		d.depths[k] = g.base + float64(g.slope*d.middle[k]) + float64(g.sd*z.next(&d.table))
-	}
-}
-
-// spread widens the range to the depths of one row.
-func (d *draws) spread() {
-	for k, depth := range d.depths {
-		if depth < d.low[k] {
-			d.low[k] = depth
-		}
-		if depth > d.high[k] {
-			d.high[k] = depth
-		}
-	}
-}
-
-// hold holds the depths of one row against the target.
-func (d *draws) hold() {
-	for k, depth := range d.depths {
-		if away := math.Abs(depth - d.target[k]); away > d.worst[k] {
-			d.worst[k] = away
-		}
 	}
 }
 
@@ -212,10 +212,10 @@ func (d *draws) worth(tolerance float64) Worth {
 	within, sum := 0, 0.0
 	spreads := d.depths[:] // no longer needed
 	for k := range points {
-		if d.worst[k] <= tolerance {
+		if d.held.rows == 0 || d.held.high[k]-d.target[k] <= tolerance && d.target[k]-d.held.low[k] <= tolerance {
 			within++
 		}
-		spreads[k] = d.high[k] - d.low[k]
+		spreads[k] = d.all.high[k] - d.all.low[k]
 		sum += spreads[k]
 	}
 	const tail = points / 20 // 5 % on either side
