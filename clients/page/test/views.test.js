@@ -239,6 +239,29 @@ test("an adjuster made elsewhere, dropped into the running service: its form is 
   assert.deepEqual(made.mechanisms[0].figures, { mmPerStep: 5, steps: 12 });
 });
 
+test("a plan for the confidence of all rows together: asked for, said, taken", async () => {
+  const page = await pageOf(await phone(chrome));
+  const { job } = await plannedIn("en");
+  await page.goto(`${service.url}/#/${job.name}/plan`);
+  await page.getByText("Other ways").tap();
+  const of = page.getByLabel("How sure to be, of what");
+  assert.equal(await of.inputValue(), "ROW");
+  assert.equal(await page.getByText(/rows together are to be within/).count(), 0);
+  await of.selectOption({ label: "All rows together" });
+  const together = page.getByText(/^All \d+ rows together are to be within ± 1\/8 in with 90/);
+  await together.waitFor({ state: "attached" });
+  await page.getByText("Mind", { exact: true }).tap();
+  assert.match(String(await together.textContent()), /each row is asked for 99\.\d/);
+  await page.locator(".sum").filter({ hasText: "rows within ± 1/8 in" }).waitFor();
+  assert.deepEqual(await violations(page), []);
+  const answered = page.waitForResponse((r) => r.url().endsWith(":plan") && !r.request().postDataJSON().validateOnly);
+  await page.getByRole("button", { name: "Take this plan" }).tap();
+  const answer = await answered;
+  assert.equal(answer.request().postDataJSON().aim.confidenceOf, "PLANTER");
+  assert.match((await answer.json()).job.state.plan.cautions.join(" "), /rows together are to be within/);
+  assert.deepEqual(page.faults, []);
+});
+
 test("moves and what readings mean are said aloud, when that is wanted", async () => {
   const page = await pageOf(await phone(chrome));
   await page.addInitScript(() => {
