@@ -22,10 +22,16 @@ type wear struct {
 	title                 string
 	leastSd, mostSd       float64 // of the rows' depths but for wear, mm
 	middleMm, moreAtEdges float64 // average wear
+	allEdges              float64 // wear of the outermost sixth on either side, the same of each row
+	inside                float64 // the least share of true spreads inside their interval
 }
 
 func wears() []wear {
-	return []wear{{"level", 0.5, 2, 0, 0}, {"even wear", 2.5, 2.5, 0, 0}, {"edge-heavy", 1.5, 1.5, 1, 5}, {"neglected", 4, 4, 2, 8}}
+	return []wear{
+		{"level", 0.5, 2, 0, 0, 0, 0.85}, {"even wear", 2.5, 2.5, 0, 0, 0, 0.85},
+		{"edge-heavy", 1.5, 1.5, 1, 5, 0, 0.85}, {"neglected", 4, 4, 2, 8, 0, 0.85},
+		{"edges alike", 0.5, 2, 0, 0, 8, 0.8}, // rows of two kinds and nothing between, the hardest to tell of few rows
+	}
 }
 
 // part is one row's wear over the average: never less than none, and skewed (gamma of 4).
@@ -49,6 +55,9 @@ func invented(r *rand.Rand, rows int, toleranceMm float64, w wear) truePlanter {
 		depth := 50 + sd*r.NormFloat64()
 		fromMiddle := math.Abs(2*float64(i)/float64(rows-1) - 1)
 		depth -= (w.middleMm + w.moreAtEdges*math.Pow(fromMiddle, 4)) * part(r)
+		if edge := rows / 6; i < edge || i >= rows-edge {
+			depth -= w.allEdges
+		}
 		reading := math.Round((depth+0.5*r.NormFloat64())/fixture.ResolutionMm) * fixture.ResolutionMm
 		row := Row{Number: i + 1, Estimate: estimate.Stay(fixture, []float64{reading}), Style: style}
 		row.Estimate.ScaleSd = style.ScaleSd
@@ -88,10 +97,12 @@ func (s *seen) add(depths []float64, datumMm, toleranceMm, chance float64, sprea
 
 // TestWorthComesTrue: on invented planters of 6 to 24 rows the true spread lies inside its 90 % interval in
 // 85 to 97 of 100, and the stated chance of all rows is within 4 points of what is seen, as found and as
-// left after the plan's moves. This is the short form, so what so few planters scatter by is allowed for: with
-// 2,500 a line the interval holds 0.872 to 0.918, and the chance is 4.0 points off at most, 1.2 on average.
+// left after the plan's moves. What so few planters scatter by is allowed for: with 2,500 a line, which tells a share to a
+// point, the interval holds 0.876 to 0.913, and the chance is 1.1 points off on average, 5.3 on one of 48 lines (24 rows,
+// even wear, ± 1/8 in, as left) and 3 at most on the others. Where both edges have worn alike by 8 mm the interval holds
+// 0.86 to 0.91, of 6 rows 0.82, and the chance is 4.1 points off at most.
 func TestWorthComesTrue(t *testing.T) {
-	const planters = 250
+	const planters = 1000
 	r := rand.New(rand.NewPCG(21, 22))
 	for _, rows := range []int{6, 12, 24} {
 		for _, w := range wears() {
@@ -119,7 +130,7 @@ func TestWorthComesTrue(t *testing.T) {
 					t.Logf("%2d rows, %-10s ± %.1f mm, %-8s: spread inside %.3f, mean off by %+.2f mm; all within: said %.3f, seen %.3f",
 						rows, w.title, toleranceMm, c.when, inside, c.seen.mean/n, said, all)
 					scatter := func(p float64) float64 { return 3 * math.Sqrt(p*(1-p)/n) }
-					if inside < 0.85-scatter(0.85) || inside > 0.97+scatter(0.97) || math.Abs(said-all) > 0.04+scatter(said) {
+					if inside < w.inside-scatter(w.inside) || inside > 0.97+scatter(0.97) || math.Abs(said-all) > 0.04+scatter(said) {
 						t.Errorf("%d rows, %s, ± %.1f mm, %s: spread inside %.3f; all within: said %.3f, seen %.3f", rows, w.title, toleranceMm, c.when, inside, said, all)
 					}
 				}

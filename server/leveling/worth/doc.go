@@ -7,7 +7,12 @@
 // what they are, of one population: first depths d_i ~ N(g, σ²), where σ² is what the readings' scatter
 // leaves over after their own uncertainty. What is not known of σ² is counted by integrating over its
 // distribution. Rows that are plainly unlike the others stand each for itself: counted in, they would make
-// the population as wide as they are far, and the noise of all others would count twice again. Fewer than 4 rows say too little of their population and stand each for itself.
+// the population as wide as they are far, and the noise of all others would count twice again. Four or more that are
+// unlike the others and like each other, such as worn edge rows, are a population of their own. Fewer than 4 rows say too
+// little of their population and stand each for itself.
+//
+// One population of all rows is the simpler rule. On planters whose edge rows have all worn by 8 mm its chance of all rows
+// was up to 32 points off and its interval of the true spread held 0.77; standing alone, such rows left it 15 points off.
 //
 // One fixed set of low-discrepancy points serves every call: the same question has the same answer, and
 // no decision hangs on it. The points are permutations k → ak² + bk + c (mod 512) of the 512 middle

@@ -1,5 +1,7 @@
 package worth
 
+import "rowdatum/server/leveling"
+
 const (
 	points = 512
 	strata = 16 // point k is of stratum k mod 16
@@ -8,8 +10,14 @@ const (
 // permutation walks through k → ak² + bk + c (mod 512), k = 0, 1, 2, …; a even and b odd make it one.
 type permutation struct{ at, step, bend uint32 }
 
-// sequence is that of one dimension: of the middle of the population, of the zero, of one row after the
-// other.
+// The dimensions, but that of the first group's middle, which is 0.
+const (
+	zeroDimension = 1
+	rowDimension  = 2                               // of the first row
+	moreMiddles   = rowDimension + leveling.MaxRows // of the second group's middle
+)
+
+// sequence is that of one dimension.
 func sequence(dimension int) permutation {
 	r := mixed(uint64(dimension) + seed<<32)
 	a, b, c := uint32(r)&0x1fe, uint32(r>>16)|1, uint32(r>>40)

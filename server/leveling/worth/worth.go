@@ -50,11 +50,14 @@ const fewest = 4
 
 // Population is what the rows of one planter say of each other.
 type Population struct {
-	like   []bool         // which rows are of it; nil: none, each stands for itself
-	strata [strata]common // of equal chance, by what σ² may be
+	groups []int8 // the group of each row, or alone; nil: each stands for itself
+	of     []group
 }
 
-// common is the population where σ² is known.
+// group is a group of rows that are alike, by what σ² may be, in parts of equal chance.
+type group [strata]common
+
+// common is a group where σ² is known.
 type common struct {
 	between        float64 // σ²
 	middle, spread float64 // g and its standard deviation
@@ -65,29 +68,39 @@ func NewPopulation(rows []Row) *Population {
 	if len(rows) < fewest {
 		return Apart()
 	}
-	p := &Population{like: core(rows)}
-	mean, own, n := 0.0, 0.0, 0.0
-	for i := range rows {
-		if p.like[i] {
-			mean += rows[i].First.Mm
-			own += rows[i].First.VarianceMm2
-			n++
+	p := new(Population)
+	var used int
+	p.groups, used = groupsOf(rows)
+	for g := range used {
+		var first []Depth
+		for i := range rows {
+			if int(p.groups[i]) == g {
+				first = append(first, rows[i].First)
+			}
 		}
+		p.of = append(p.of, newGroup(first))
+	}
+	return p
+}
+
+// newGroup takes up the first depths of rows that are alike.
+func newGroup(first []Depth) (g group) {
+	mean, own, n := 0.0, 0.0, float64(len(first))
+	for _, d := range first {
+		mean += d.Mm
+		own += d.VarianceMm2
 	}
 	mean, own = mean/n, own/n
 	squares := 0.0
-	for i := range rows {
-		if p.like[i] {
-			away := rows[i].First.Mm - mean
-			squares += float64(away * away)
-		}
+	for _, d := range first {
+		away := d.Mm - mean
+		squares += float64(away * away)
 	}
-	for s := range p.strata {
+	for s := range g {
 		chance := (float64(s) + 0.5) / strata
-		between := max(0, squares/estimate.ChiSquareQuantile(chance, n-1)-own)
-		p.strata[s] = p.commonOf(rows, between)
+		g[s] = commonOf(first, max(0, squares/estimate.ChiSquareQuantile(chance, n-1)-own))
 	}
-	return p
+	return g
 }
 
 // Apart is the population of rows that stand each for itself: so few that they say nothing of it, or
@@ -97,26 +110,33 @@ func Apart() *Population { return new(Population) }
 // leastVariance is (1e-9 mm)²: nothing is known better.
 const leastVariance = 1e-18
 
-func (p *Population) commonOf(rows []Row, between float64) common {
+func commonOf(first []Depth, between float64) common {
 	weights, weighted := 0.0, 0.0
-	for i := range rows {
-		if !p.like[i] {
-			continue
-		}
-		w := 1 / max(between+rows[i].First.VarianceMm2, leastVariance)
+	for _, d := range first {
+		w := 1 / max(between+d.VarianceMm2, leastVariance)
 		weights += w
-		weighted += float64(w * rows[i].First.Mm)
+		weighted += float64(w * d.Mm)
 	}
 	return common{between: between, middle: weighted / weights, spread: math.Sqrt(1 / weights)}
 }
 
-// given is a row's depth where σ² is known: base + slope·g, and a standard deviation around it.
+// groupOf is the group of row i.
+func (p *Population) groupOf(i int) int {
+	if p.groups == nil {
+		return alone
+	}
+	return int(p.groups[i])
+}
+
+// given is a row's depth where σ² of its group is known: base + slope·g, and a standard deviation around it.
 type given struct{ base, slope, sd float64 }
 
-func (p *Population) given(r *Row, i, s int) given {
-	c := &p.strata[s]
-	total := c.between + r.First.VarianceMm2
-	if p.like == nil || !p.like[i] || total < leastVariance {
+func (p *Population) given(r *Row, group, s int) given {
+	total := r.First.VarianceMm2
+	if group != alone {
+		total += p.of[group][s].between
+	}
+	if group == alone || total < leastVariance {
 		return given{base: r.Now.Mm, sd: math.Sqrt(max(0, r.Now.VarianceMm2))}
 	}
 	slope := r.CovarianceMm2 / total
@@ -128,8 +148,8 @@ func (p *Population) given(r *Row, i, s int) given {
 
 // draws are the points of one question.
 type draws struct {
-	table  [points]float64 // the Gaussian's quantiles
-	middle [points]float64 // g
+	table  [points]float64             // the Gaussian's quantiles
+	middle [mostGroups][points]float64 // g of each group
 	target [points]float64
 	depths [points]float64 // of the present row
 	held   extent          // of the rows that are claimed to be within tolerance
@@ -149,12 +169,7 @@ func (e *extent) add(depths *[points]float64) {
 		return
 	}
 	for k, depth := range depths {
-		if depth < e.low[k] {
-			e.low[k] = depth
-		}
-		if depth > e.high[k] {
-			e.high[k] = depth
-		}
+		e.low[k], e.high[k] = min(e.low[k], depth), max(e.high[k], depth)
 	}
 }
 
@@ -181,12 +196,21 @@ func (p *Population) Of(rows []Row, t Target) Worth {
 	return d.worth(t.ToleranceMm)
 }
 
-// common draws what the rows share: the middle of the population, and the target.
+// common draws what the rows share: the middles of their groups, and the target.
 func (p *Population) common(d *draws, rows []Row, t Target) {
-	middle, zero := sequence(0), sequence(1)
+	for g := range p.of {
+		dimension := 0
+		if g > 0 {
+			dimension = moreMiddles + g - 1
+		}
+		middle := sequence(dimension)
+		for k := range points {
+			c := &p.of[g][k%strata]
+			d.middle[g][k] = c.middle + float64(c.spread*middle.next(&d.table))
+		}
+	}
+	zero := sequence(zeroDimension)
 	for k := range points {
-		c := &p.strata[k%strata]
-		d.middle[k] = c.middle + float64(c.spread*middle.next(&d.table))
 		d.target[k] = t.DatumMm + float64(t.ZeroUncertaintyMm*zero.next(&d.table))
 	}
 	if t.Matched >= 0 {
@@ -198,13 +222,14 @@ func (p *Population) common(d *draws, rows []Row, t Target) {
 // draw draws the depths of row i.
 func (p *Population) draw(d *draws, r *Row, i int) {
 	var by [strata]given
+	group := p.groupOf(i)
 	for s := range by {
-		by[s] = p.given(r, i, s)
+		by[s] = p.given(r, group, s)
 	}
-	z := sequence(2 + i)
+	z, middle := sequence(rowDimension+i), &d.middle[max(0, group)] // of a row that stands alone it counts nothing
 	for k := range &d.depths {
 		g := &by[k%strata]
-		d.depths[k] = g.base + float64(g.slope*d.middle[k]) + float64(g.sd*z.next(&d.table))
+		d.depths[k] = g.base + float64(g.slope*middle[k]) + float64(g.sd*z.next(&d.table))
 	}
 }
 
