@@ -155,9 +155,8 @@ func (f *Flow) correction(ctx context.Context, p leveling.Planter, a dig.Analysi
 		return e
 	})
 	for i := range problem.Rows {
-		if row := &problem.Rows[i]; said[row.Number].Verdict != leveling.Off {
-			row.Options = stays(row.Options)
-		}
+		row := &problem.Rows[i]
+		row.Stays = said[row.Number].Verdict != leveling.Off
 	}
 	if len(problem.Rows) == 0 {
 		return nil, nil
@@ -169,12 +168,4 @@ func (f *Flow) correction(ctx context.Context, p leveling.Planter, a dig.Analysi
 		}
 	}
 	return &answer, err
-}
-
-// stays is the option to leave a row where it is, whatever travel that leaves.
-func stays(options []leveling.Option) []leveling.Option {
-	i := slices.IndexFunc(options, func(o leveling.Option) bool { return o.Leave })
-	leave := options[i]
-	leave.TravelKnown = false
-	return []leveling.Option{leave}
 }

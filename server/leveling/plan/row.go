@@ -116,7 +116,7 @@ func (r *row) prepare(reach leveling.Reach, room []option) []option {
 	r.uniform, r.least = true, never
 	for i := range r.Options {
 		o := &r.Options[i]
-		if r.matched {
+		if r.matched || r.Stays {
 			if !o.Leave {
 				continue
 			}

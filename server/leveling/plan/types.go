@@ -28,6 +28,8 @@ type Row struct {
 	Style     *leveling.Style
 	Setting   leveling.JSON // empty where nobody knows
 	Options   []leveling.Option
+	// Stays says that the row is left where it stands, in reach or not, and that its reason is the caller's to say.
+	Stays bool
 	// BroughtNear says that the row was brought as near as it goes before, and not proven: it is not moved
 	// for that again. Without it, coarse steps send a row to and fro.
 	BroughtNear bool

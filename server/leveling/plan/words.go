@@ -170,6 +170,7 @@ func (w words) cautions() {
 		r, o := &w.s.rows[i], &w.out.Rows[i]
 		left := o.Part == Nearest && o.Option.Leave
 		switch {
+		case r.Stays: // its reason says all
 		case o.Part == NoReach:
 			stuck = append(stuck, o.Row)
 		case w.isUndecided(r, o): // undecidable tells, or provable
@@ -218,7 +219,7 @@ func (w words) undecidable() {
 	for i := range w.s.rows {
 		r, o := &w.s.rows[i], &w.out.Rows[i]
 		hopeless := r.half == none && len(r.rings) == 0 // provable tells
-		if hopeless || !w.isUndecided(r, o) {
+		if hopeless || r.Stays || !w.isUndecided(r, o) {
 			continue
 		}
 		if d := w.decidable(r); d != would {

@@ -6,14 +6,8 @@ import (
 	"slices"
 )
 
-// What is expected of a row that is unlike the others, worn or bent; ours, no source.
-const (
-	unlike   = 0.05 // how many of 100 rows are so, over 100
-	unlikeMm = 25.4 // within which depths they lie
-)
-
-// apart is the negative logarithm of the likelihood of a row, or of a group of rows, that lies anywhere:
-// log(unlikeMm/unlike).
+// apart is the negative logarithm of the likelihood of a row, or of a group of rows, that is unlike the others, worn or
+// bent: 5 of 100 rows are, and lie anywhere within 25.4 mm, log(25.4/0.05); ours, no source.
 const apart = 6.230481447578482
 
 // Groups of rows that are alike, and rows that stand each for itself.
