@@ -14,9 +14,10 @@ const (
 	mostReadings = 20
 )
 
-// ruled are the planters of one scene, leveled by hand and by the service at the usual tolerance.
+// ruled are the planters of one scene, leveled by hand and by the service at a tolerance.
 type ruled struct {
 	scene
+	toleranceMm float64
 	hand, now   figures
 	strict      figures // by hand, to the same mark
 	moved, read int     // the most moves of one row, and its most readings between two of them
@@ -35,10 +36,13 @@ func Rulings(ctx context.Context, setting proof.Setting) ([]proof.Table, error) 
 		t.size = quick()
 	}
 	var all []*ruled
-	for _, f := range []fixture{sixteenth(), eighth(), quarter()} {
+	for _, at := range []struct {
+		fixture
+		toleranceMm float64
+	}{{sixteenth(), usualToleranceMm}, {eighth(), usualToleranceMm}, {quarter(), usualToleranceMm}, {quarter(), quarter().rulingMm}} {
 		for _, w := range t.wears {
 			for _, k := range []kind{threads(), notches()} {
-				r, err := t.ruled(ctx, scene{kind: k, fixture: f, wear: w, rows: 24, planters: t.planters})
+				r, err := t.ruled(ctx, scene{kind: k, fixture: at.fixture, wear: w, rows: 24, planters: t.planters}, at.toleranceMm)
 				if err != nil {
 					return nil, err
 				}
@@ -50,21 +54,21 @@ func Rulings(ctx context.Context, setting proof.Setting) ([]proof.Table, error) 
 }
 
 // ruled has the planters of a scene leveled by hand and by the service.
-func (t *trial) ruled(ctx context.Context, s scene) (*ruled, error) {
+func (t *trial) ruled(ctx context.Context, s scene, toleranceMm float64) (*ruled, error) {
 	s, err := t.timed(ctx, s)
 	if err != nil {
 		return nil, err
 	}
-	r := &ruled{scene: s}
-	if r.hand, err = s.byHand(ctx); err != nil {
+	r := &ruled{scene: s, toleranceMm: toleranceMm}
+	if r.hand, err = s.byHand(ctx, toleranceMm); err != nil {
 		return nil, err
 	}
 	strict := s
 	strict.strict = true
-	if r.strict, err = strict.byHand(ctx); err != nil {
+	if r.strict, err = strict.byHand(ctx, toleranceMm); err != nil {
 		return nil, err
 	}
-	all, err := t.signed(ctx, s)
+	all, err := t.signed(ctx, s, toleranceMm)
 	if err != nil {
 		return nil, err
 	}
@@ -94,7 +98,7 @@ func work(all []*ruled, planters int) proof.Table {
 	out := proof.Table{
 		Title: "Work by ruling, before and after",
 		Notes: []string{
-			fmt.Sprintf("The same shop, ways and planters as above, %d of each kind, at the usual tolerance of 1/8 inch, each for one planter on average. Before: the rule that priced a moved row by what is known before it is read, "+
+			fmt.Sprintf("The same shop, ways and planters as above, %d of each kind, at the usual tolerance of 1/8 inch where none is named, each for one planter on average. Before: the rule that priced a moved row by what is known before it is read, "+
 				"and an unsure row as one that is off; measured once on these planters, with what the service was at commit %s.", planters, beforeCommit),
 			"Excepted are rows that are not called even in the end: by hand, not within one ruling of row 1. The ratio is the handles moved over those of the hand method.",
 		},
@@ -103,7 +107,7 @@ func work(all []*ruled, planters int) proof.Table {
 	for _, r := range all {
 		three := func(of func(figures) float64) string {
 			was := "not measured"
-			if f, ok := before[r.scene.String()]; ok {
+			if f, ok := before[r.scene.String()]; ok && r.toleranceMm == usualToleranceMm {
 				was = proof.Figure(of(f))
 			}
 			return fmt.Sprintf("%s, %s, **%s**", proof.Figure(of(r.hand)), was, proof.Figure(of(r.now)))
@@ -118,12 +122,16 @@ func work(all []*ruled, planters int) proof.Table {
 
 // short names the scene among those of this proof.
 func (r *ruled) short() string {
-	return fmt.Sprintf("%s, %s wear, ruled %s", r.kind.title, r.wear.title, r.fixture.title)
+	name := fmt.Sprintf("%s, %s wear, ruled %s", r.kind.title, r.wear.title, r.fixture.title)
+	if r.toleranceMm != usualToleranceMm {
+		name += ", at ± " + r.fixture.title + ", what by hand counts as equal"
+	}
+	return name
 }
 
 // whyMore says why more handles are moved than by hand, where the ruling is coarser than the tolerance.
 func (r *ruled) whyMore() string {
-	if r.rulingMm <= usualToleranceMm {
+	if r.rulingMm <= r.toleranceMm {
 		return ""
 	}
 	return fmt.Sprintf("By hand, numbers one ruling apart count as equal, and that is twice the tolerance: of the rows called even so %.0f %% lie beyond it, %.1f %% of the service's. Who counts only numbers on the same mark "+
@@ -155,12 +163,12 @@ func wronglyEven(all []*ruled) proof.Table {
 	out := proof.Table{
 		Title: "Rows called even that are not, by ruling",
 		Notes: []string{fmt.Sprintf("The same jobs. The ratio is the share, of the rows called even, of those that lie beyond the tolerance from the datum in truth; where the ruling is no coarser than the tolerance it is to be %.2g at most, "+
-			"1 less the confidence and a point for chance. A coarser ruling has no such goal: readings that agree teach less there than their number says, and the plan says so in its own words. By hand: beyond 1/8 inch from row 1.", wrongGoal)},
+			"1 less the confidence and a point for chance. A coarser ruling has no such goal: readings that agree teach less there than their number says, and the plan says so in its own words. By hand: beyond the same tolerance from row 1.", wrongGoal)},
 		Columns: []string{"planters", "called even, %", "of these wrongly, by hand, %", "what every plan says of it"},
 	}
 	for _, r := range all {
 		goal := proof.AtMost(wrongGoal)
-		if r.rulingMm > usualToleranceMm {
+		if r.rulingMm > r.toleranceMm {
 			goal = proof.Goal{}
 		}
 		out.Rows = append(out.Rows, proof.Row{Ratio: r.now.wrong, Goal: goal, Cells: []string{

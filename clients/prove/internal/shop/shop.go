@@ -83,7 +83,7 @@ func (t *trial) verify(ctx context.Context, s scene) (*compared, error) {
 		return nil, err
 	}
 	c := &compared{scene: s}
-	if c.hand, err = s.byHand(ctx); err != nil {
+	if c.hand, err = s.byHand(ctx, usualToleranceMm); err != nil {
 		return nil, err
 	}
 	c.verified, err = t.curve(ctx, s, settings{verify: rowdatumv1.Job_MOVED}, byService)
@@ -91,9 +91,9 @@ func (t *trial) verify(ctx context.Context, s scene) (*compared, error) {
 	return c, err
 }
 
-// byHand has the planters of a scene leveled by hand.
-func (s scene) byHand(ctx context.Context) (figures, error) {
-	return s.try(ctx, usualToleranceMm, func(_ context.Context, p *planter) (finished, error) { return byHand(p), nil })
+// byHand has the planters of a scene leveled by hand, and holds the rows to a tolerance.
+func (s scene) byHand(ctx context.Context, toleranceMm float64) (figures, error) {
+	return s.try(ctx, toleranceMm, func(_ context.Context, p *planter) (finished, error) { return byHand(p), nil })
 }
 
 // compare has the planters of a scene leveled in every way.

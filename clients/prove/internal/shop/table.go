@@ -162,7 +162,7 @@ func (t *trial) misread(ctx context.Context) (proof.Table, error) {
 			name string
 			by   func() (figures, error)
 		}{
-			{"by hand", func() (figures, error) { return s.byHand(ctx) }},
+			{"by hand", func() (figures, error) { return s.byHand(ctx, usualToleranceMm) }},
 			{verifiedName, func() (figures, error) {
 				return t.one(ctx, s, settings{usualToleranceMm, rowdatumv1.Job_MOVED}, byService)
 			}},

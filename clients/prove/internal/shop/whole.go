@@ -25,7 +25,7 @@ func Whole(ctx context.Context, setting proof.Setting) ([]proof.Table, error) {
 	for _, w := range []wear{alike(), usual(), neglect()} {
 		for _, rows := range []int{6, 12, 24} {
 			s := scene{kind: threads(), fixture: sixteenth(), wear: w, rows: rows, planters: planters}
-			all, err := t.signed(ctx, s)
+			all, err := t.signed(ctx, s, usualToleranceMm)
 			if err != nil {
 				return nil, err
 			}
@@ -46,9 +46,9 @@ func Whole(ctx context.Context, setting proof.Setting) ([]proof.Table, error) {
 }
 
 // signed has the planters of a scene leveled by the service at the usual tolerance.
-func (t *trial) signed(ctx context.Context, s scene) ([]worked, error) {
-	return s.each(ctx, usualToleranceMm, func(ctx context.Context, p *planter) (finished, error) {
-		return byService(ctx, t.client, p, settings{usualToleranceMm, rowdatumv1.Job_MOVED})
+func (t *trial) signed(ctx context.Context, s scene, toleranceMm float64) ([]worked, error) {
+	return s.each(ctx, toleranceMm, func(ctx context.Context, p *planter) (finished, error) {
+		return byService(ctx, t.client, p, settings{toleranceMm, rowdatumv1.Job_MOVED})
 	})
 }
 
