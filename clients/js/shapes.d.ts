@@ -92,6 +92,18 @@ export interface Change {
 /** What was done. */
 export type ChangeKind = "KIND_UNSPECIFIED" | "JOB_OPENED" | "JOB_PLANNED" | "JOB_SIGNED" | "JOB_VOIDED" | "PLANTER_CREATED" | "PLANTER_UPDATED" | "PLANTER_DELETED";
 
+/** The drift of the middle third of the rows, as one and the same fixture, its zero unchanged, read it. */
+export interface CommonWear {
+  /** Visits with that fixture, three at least. */
+  visits: number;
+  /** Drift, mm a hectare; positive is deeper. */
+  driftMmPerHectare: number;
+  /** Its interval at the wanted confidence, the fixture's zero uncertain by 0.5 mm anew at each visit. */
+  driftFromMmPerHectare: number;
+  /** Its other end. */
+  driftToMmPerHectare: number;
+}
+
 /** The word for one and for several of what is counted. */
 export interface CountUnit {
   /** "turn" */
@@ -1112,13 +1124,24 @@ export interface RowWear {
   driftToMmPerHectare?: number;
   /** The row wears unlike the rest. */
   unlike: boolean;
-  /** Hectares until its travel is used up by the drift, at the soonest; absent where the history is not enough
-   * or it does not come to that. */
+  /** Hectares until its travel, less the season's reach, is used up by its drift and that of all rows, at the
+   * soonest; absent where the history is not enough, `common` is absent, or it does not come to that. */
   hectaresLeftFrom?: number;
   /** At the latest; absent where that has no end. */
   hectaresLeftTo?: number;
   /** In words; "not enough history" where so. */
   why: string;
+  /** How the visit before the last left the row, mm below the median of the rows of both visits; this and the
+   * next four are told from the second visit on, absent where the row is not in both. */
+  lastLeftMm?: number;
+  /** How the last visit found it, mm below the same rows' median then. */
+  foundMm?: number;
+  /** The one less the other; positive is deeper. */
+  foundChangeMm?: number;
+  /** Its interval at the wanted confidence. */
+  foundChangeFromMm?: number;
+  /** Its other end. */
+  foundChangeToMm?: number;
 }
 
 /** A section of the frame, folding or not. */
@@ -1264,8 +1287,8 @@ export interface WatchJobResponse {
   job?: Job;
 }
 
-/** What the seasons did to a planter. Drifts are relative to the mean of the middle third of its rows: what all
- * rows have in common, the fixture's zero included, drops out. */
+/** What the seasons did to a planter. Rows' drifts are relative to the mean of the middle third of its rows; what
+ * these have in common is told beside them where one fixture read three visits. */
 export interface Wear {
   /** The visits it rests on, oldest first. */
   visits: WearVisit[];
@@ -1283,6 +1306,8 @@ export interface Wear {
   lengthUnit: LengthUnit;
   /** The unit that its words say areas in. */
   areaUnit: AreaUnit;
+  /** What all rows lose alike; absent where depths are not absolute, or the history is not enough. */
+  common?: CommonWear;
 }
 
 /** One visit: a signed job whose hectares are known. */

@@ -29,7 +29,7 @@ func (s *Wear) GetWear(ctx context.Context, req *pb.GetWearRequest) (*pb.Wear, e
 	if err != nil {
 		return nil, err
 	}
-	return &pb.Wear{Method: a.Method, LengthUnit: lengthUnitProto(a.Voice.LengthUnit()), AreaUnit: areaUnitProto(cmp.Or(a.Voice.AreaUnit, leveling.Hectare)), Cautions: a.Cautions, Rows: each(a.Rows, rowWearProto), Parts: each(a.Parts, partWearProto), Edge: edgeProto(a.Edge),
+	return &pb.Wear{Method: a.Method, LengthUnit: lengthUnitProto(a.Voice.LengthUnit()), AreaUnit: areaUnitProto(cmp.Or(a.Voice.AreaUnit, leveling.Hectare)), Cautions: a.Cautions, Rows: each(a.Rows, rowWearProto), Parts: each(a.Parts, partWearProto), Edge: edgeProto(a.Edge), Common: commonProto(a.Common),
 		Visits: each(a.Visits, func(v flow.WearVisit) *pb.WearVisit {
 			return &pb.WearVisit{Job: jobNameOf(v.Job), SignTime: timeProto(v.SignTime), Hectares: v.Hectares, PlantedArea: v.Area}
 		})}, nil
@@ -37,6 +37,10 @@ func (s *Wear) GetWear(ctx context.Context, req *pb.GetWearRequest) (*pb.Wear, e
 
 func rowWearProto(r wear.Row) *pb.RowWear {
 	out := &pb.RowWear{Row: int32(r.Row), Visits: int32(r.Visits), Unlike: r.Unlike, Why: r.Why}
+	if s := r.Since; s != nil {
+		out.LastLeftMm, out.FoundMm = rounded(s.LeftMm), rounded(s.FoundMm)
+		out.FoundChangeMm, out.FoundChangeFromMm, out.FoundChangeToMm = rounded(s.ChangeMm.At), rounded(s.ChangeMm.From), rounded(s.ChangeMm.To)
+	}
 	if !r.Enough {
 		return out
 	}
@@ -58,6 +62,13 @@ func edgeProto(e *wear.Edge) *pb.EdgeWear {
 	}
 	return &pb.EdgeWear{Rows: each(e.Rows, func(n int) int32 { return int32(n) }), DifferenceMmPerHectare: *fine(e.Difference.At),
 		DifferenceFromMmPerHectare: *fine(e.Difference.From), DifferenceToMmPerHectare: *fine(e.Difference.To), P: e.P}
+}
+
+func commonProto(c *wear.Common) *pb.CommonWear {
+	if c == nil {
+		return nil
+	}
+	return &pb.CommonWear{Visits: int32(c.Visits), DriftMmPerHectare: *fine(c.Drift.At), DriftFromMmPerHectare: *fine(c.Drift.From), DriftToMmPerHectare: *fine(c.Drift.To)}
 }
 
 func leftProto(l *wear.Left) (from, to *float64) {

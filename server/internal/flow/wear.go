@@ -63,14 +63,14 @@ func (f *Flow) Wear(ctx context.Context, who Caller, planter string, confidence 
 	}
 	groups := byStyle(p.Mechanisms, fittedRows(p.Rows))
 	each(groups, func(g *styleGroup) error { return g.ask(ctx, f.Mechanisms, v) })
-	problem := wear.Problem{Travel: travel(groups), Confidence: confidence, Voice: v}
+	problem := wear.Problem{Travel: travel(groups, reachOf(p, visits)), Confidence: confidence, Voice: v}
 	out := WearAnswer{Voice: v}
 	for i, visit := range visits {
 		var next *job.State
 		if i+1 < len(visits) {
 			next = visits[i+1].State
 		}
-		problem.Visits = append(problem.Visits, wear.Visit{Hectares: *visit.State.Opened.Hectares, Rows: rowVisits(visit.State, next)})
+		problem.Visits = append(problem.Visits, wear.Visit{Hectares: *visit.State.Opened.Hectares, Fixture: sameZero(visit.State.Opened.Fixture), Rows: rowVisits(visit.State, next)})
 		out.Visits = append(out.Visits, WearVisit{visit.Head.JobKey, visit.State.Signature.SignTime, *visit.State.Opened.Hectares, visit.State.Opened.AreaIn(v.AreaUnit)})
 	}
 	out.Analysis = wear.Analyze(problem)
@@ -123,11 +123,12 @@ func rowVisits(s, next *job.State) []wear.RowVisit {
 	out := make([]wear.RowVisit, len(s.Rows))
 	for i, lesson := range s.Lessons() {
 		row := s.Rows[i]
-		visit := wear.RowVisit{Row: row.Row, Moved: row.Moved, PartChanged: lesson.PartChanged || next != nil && refitted(s, next, row.Row)}
+		other := next != nil && refitted(s, next, row.Row)
+		visit := wear.RowVisit{Row: row.Row, Moved: row.Moved, PartChanged: lesson.PartChanged || other}
 		if row.AsFound != nil {
 			visit.Found = reading(row.AsFound.Mm, row.AsFound.UncertaintyMm)
 		}
-		if row.Known && row.Measured {
+		if row.Known && row.Measured && !other {
 			visit.Left = reading(row.Estimate.DepthMm, row.Estimate.UncertaintyMm)
 		}
 		out[i] = visit
@@ -145,13 +146,35 @@ func refitted(s, next *job.State, number int) bool {
 	return row == nil || !job.SameMechanism(&s.Opened.Planter, &next.Opened.Planter, s.Row(number).Mechanism, row.Mechanism)
 }
 
-// travel is what is left of every row's mechanism where it is known to stand.
-func travel(groups []*styleGroup) (out []wear.Travel) {
+// sameZero names a fixture with the figures that make its zero: visits of one name have absolute depths in common.
+// It is empty for a job without a fixture of the shop.
+func sameZero(f leveling.ShopFixture) string {
+	if f.ID == "" {
+		return ""
+	}
+	return fmt.Sprintf("%s %v %v", f.ID, f.Kind, f.ZeroMm)
+}
+
+// reachOf is what the season needs: of the newest visit, else the planter's.
+func reachOf(p leveling.Planter, visits []JobView) leveling.Reach {
+	if len(visits) == 0 {
+		return p.Reach
+	}
+	return visits[len(visits)-1].State.Opened.Reach
+}
+
+// travel is what is left of every row's mechanism where it is known to stand, over the season's reach where the
+// mechanism sets planting depth.
+func travel(groups []*styleGroup, reach leveling.Reach) (out []wear.Travel) {
 	for _, g := range groups {
 		for i, answer := range g.options {
 			for _, o := range answer.Options {
 				if o.Leave && o.TravelKnown {
-					out = append(out, wear.Travel{Row: g.numbers[i], ShallowerMm: o.ShallowerLeftMm, DeeperMm: o.DeeperLeftMm})
+					t := wear.Travel{Row: g.numbers[i], ShallowerMm: o.ShallowerLeftMm, DeeperMm: o.DeeperLeftMm}
+					if g.style.SetsPlantingDepth {
+						t.ShallowerMm, t.DeeperMm = max(0, t.ShallowerMm-reach.ShallowerMm), max(0, t.DeeperMm-reach.DeeperMm)
+					}
+					out = append(out, t)
 				}
 			}
 		}

@@ -22,6 +22,8 @@ type Problem struct {
 // Visit is one job.
 type Visit struct {
 	Hectares float64 // that the planter had planted by then, in all
+	Fixture  string  // with its zero: visits of the same are in the same absolute numbers; empty: not known
+	ZeroSdMm float64 // how well that zero is the same at each visit; 0: DefaultZeroSdMm
 	Rows     []RowVisit
 }
 
@@ -39,7 +41,7 @@ type Reading struct {
 	UncertaintyMm float64 // 0 or more
 }
 
-// Travel is what is left of a row's mechanism, mm, 0 or more.
+// Travel is what is left of a row's mechanism over what the season needs, mm, 0 or more.
 type Travel struct {
 	Row                   int
 	ShallowerMm, DeeperMm float64
@@ -51,7 +53,9 @@ type Analysis struct {
 	Visits     int      `json:"visits,omitzero"`
 	Confidence float64  `json:"confidence,omitzero"`
 	ScatterSd  float64  `json:"scatterSd,omitzero"` // of the readings, over what their uncertainties say; 1 is as they say
+	ReseatsSd  float64  `json:"reseatsSd,omitzero"` // of what a row does at one visit alone, mm
 	Degrees    float64  `json:"degrees,omitzero"`   // of the intervals
+	Common     *Common  `json:"common,omitempty"`   // nil: depths are not absolute, or not enough history
 	Rows       []Row    `json:"rows,omitzero"`      // by rising number
 	Edge       *Edge    `json:"edge,omitempty"`     // nil: not enough history
 	Cautions   []string `json:"cautions,omitzero"`
@@ -66,7 +70,8 @@ type Row struct {
 	DriftSd      float64  `json:"driftSd,omitzero"`
 	P            float64  `json:"p,omitzero"`             // chance of such a drift in a row that wears like the middle
 	Unlike       bool     `json:"unlike,omitzero"`        // wears unlike the rest, all rows looked at together
-	HectaresLeft *Left    `json:"hectaresLeft,omitempty"` // nil: not enough history, or travel not known
+	HectaresLeft *Left    `json:"hectaresLeft,omitempty"` // nil: not enough history, travel or common drift not known
+	Since        *Since   `json:"since,omitempty"`        // nil: not in both of the last two visits
 	Why          string   `json:"why,omitzero"`
 }
 
@@ -107,13 +112,15 @@ func Analyze(p Problem) Analysis {
 	out := Analysis{Visits: len(p.Visits), Confidence: p.Confidence}
 	s := fitSlopes(slices.DeleteFunc(slices.Clone(chains), func(c *chain) bool { return !c.enough() }))
 	if s != nil {
-		out.ScatterSd, out.Degrees = math.Sqrt(s.variance), s.degrees
+		out.ScatterSd, out.ReseatsSd, out.Degrees = s.scatter, math.Sqrt(s.reseats), s.degrees
+		out.Common = s.common(p)
 		out.Edge = s.edge(edgeRows(p, chains), p.Confidence)
 	}
+	since := sinceLeft(p, out.ReseatsSd*out.ReseatsSd)
 	for _, c := range chains {
-		row := Row{Row: c.row, Visits: len(c.visits), Enough: s != nil && c.enough()}
+		row := Row{Row: c.row, Visits: len(c.visits), Enough: s != nil && c.enough(), Since: since[c.row]}
 		if row.Enough {
-			s.tell(&row, c, p)
+			s.tell(&row, c, p, out.Common)
 		}
 		out.Rows = append(out.Rows, row)
 	}
@@ -122,13 +129,13 @@ func Analyze(p Problem) Analysis {
 }
 
 // tell fills in the figures of a row.
-func (s *slopes) tell(row *Row, c *chain, p Problem) {
+func (s *slopes) tell(row *Row, c *chain, p Problem, common *Common) {
 	row.Drift, row.DriftSd = s.interval(c.contrast, p.Confidence)
 	row.P = s.chance(row.Drift.At, row.DriftSd)
 	row.Unlike = row.P <= (1-p.Confidence)/float64(len(s.chains)) // Bonferroni: some row of many always looks odd
 	for _, t := range p.Travel {
-		if t.Row == row.Row {
-			row.HectaresLeft = t.left(row.Drift)
+		if t.Row == row.Row && common != nil {
+			row.HectaresLeft = t.left(common.whole(row.Drift.At, row.DriftSd, s.degrees, p.Confidence))
 		}
 	}
 }
@@ -171,6 +178,9 @@ func edgeRows(p Problem, chains []*chain) []int {
 	}
 	return rows
 }
+
+// holdsZero says that the figure may be nothing.
+func (i Interval) holdsZero() bool { return i.From <= 0 && i.To >= 0 }
 
 // edge compares the edge rows with the others.
 func (s *slopes) edge(edge []int, confidence float64) *Edge {
@@ -228,10 +238,14 @@ func (s *slopes) center() {
 	slices.SortStableFunc(order, func(a, b *chain) int { return cmp.Compare(s.at[a.index], s.at[b.index]) })
 	cut := len(order) / 3
 	middle := order[cut : len(order)-cut]
+	s.middle = make([]float64, len(s.chains))
+	for _, m := range middle {
+		s.middle[m.index] = 1 / float64(len(middle))
+	}
 	for i, c := range s.chains {
 		c.contrast = make([]float64, len(s.chains))
-		for _, m := range middle {
-			c.contrast[m.index] -= 1 / float64(len(middle))
+		for j, w := range s.middle {
+			c.contrast[j] = -w
 		}
 		c.contrast[i]++
 	}

@@ -8,6 +8,7 @@ import (
 	"math/rand/v2"
 	"os"
 	"reflect"
+	"regexp"
 	"slices"
 	"strings"
 	"testing"
@@ -28,6 +29,8 @@ type history struct {
 	touched  func(row, visit int) bool
 	changed  func(row, visit int) bool
 	u        float64
+	reseats  float64 // what each row does at each visit alone, sd
+	fixture  string  // empty: another one at each visit, and depths jump in common
 }
 
 func never(int, int) bool { return false }
@@ -40,17 +43,26 @@ func (h history) visits(rng *rand.Rand) []wear.Visit {
 	read := func(mm, zero float64) *wear.Reading {
 		return &wear.Reading{DepthMm: mm + zero + h.u*rng.NormFloat64(), UncertaintyMm: h.u}
 	}
+	seat := func() float64 {
+		if h.reseats == 0 {
+			return 0
+		}
+		return h.reseats * rng.NormFloat64()
+	}
 	var out []wear.Visit
 	for v, ha := range h.hectares {
-		visit, zero, common := wear.Visit{Hectares: ha}, 3*rng.NormFloat64(), rng.NormFloat64()
+		visit, zero, common := wear.Visit{Hectares: ha, Fixture: h.fixture}, 3*rng.NormFloat64(), rng.NormFloat64()
+		if h.fixture != "" {
+			zero, common = wear.DefaultZeroSdMm*rng.NormFloat64(), 0
+		}
 		for i := range depth {
 			if v > 0 {
 				depth[i] += h.slopes[i]*(ha-h.hectares[v-1]) + common
 			}
-			r := wear.RowVisit{Row: i + 1, Found: read(depth[i], zero), Moved: h.touched(i+1, v), PartChanged: h.changed(i+1, v)}
+			r := wear.RowVisit{Row: i + 1, Found: read(depth[i]+seat(), zero), Moved: h.touched(i+1, v), PartChanged: h.changed(i+1, v)}
 			if r.Moved || r.PartChanged {
 				depth[i] = 50 + rng.NormFloat64()
-				r.Left = read(depth[i], zero)
+				r.Left = read(depth[i]+seat(), zero)
 			}
 			visit.Rows = append(visit.Rows, r)
 		}
@@ -70,13 +82,13 @@ func middle(xs []float64) float64 {
 	return sum / float64(len(sorted)-2*cut)
 }
 
-// 4,000 planters: 90 % intervals of the drift, for rows that were moved at every visit, now and then, and never.
+// 1,920 planters: 90 % intervals of the drift, for rows that were moved at every visit, now and then, and never.
 func TestCoverage(t *testing.T) {
 	rng := rand.New(rand.NewPCG(2026, 11))
 	in, of := map[string]float64{}, map[string]float64{}
-	for i := range 4000 {
-		n, visits := []int{8, 12, 16, 24}[i%4], 3+i/4%4
-		h := history{u: 0.6, changed: never, touched: func(row, v int) bool { return row%3 == 0 || row%3 == 1 && (row+v)%3 == 0 }}
+	for i := range 1920 {
+		n, visits, reseats := []int{8, 12, 16, 24}[i%4], 3+i/4%4, []float64{0, 0.5, 1.5}[i/16%3]
+		h := history{u: 0.6, reseats: reseats, changed: never, touched: func(row, v int) bool { return row%3 == 0 || row%3 == 1 && (row+v)%3 == 0 }}
 		for v := range visits {
 			h.hectares = append(h.hectares, float64(v)*400+150*rng.Float64())
 		}
@@ -86,7 +98,7 @@ func TestCoverage(t *testing.T) {
 		common := middle(h.slopes)
 		for j, r := range wear.Analyze(wear.Problem{Visits: h.visits(rng), Confidence: 0.9}).Rows {
 			truth := h.slopes[j] - common
-			for _, key := range []string{"all", fmt.Sprintf("%d rows", n), fmt.Sprintf("%d visits", visits), []string{"moved always", "moved now and then", "never moved"}[(j+1)%3]} {
+			for _, key := range []string{"all", fmt.Sprintf("%d rows", n), fmt.Sprintf("%d visits", visits), fmt.Sprintf("reseats by %g mm", reseats), []string{"moved always", "moved now and then", "never moved"}[(j+1)%3]} {
 				if !r.Enough {
 					continue
 				}
@@ -100,8 +112,135 @@ func TestCoverage(t *testing.T) {
 	for key := range of {
 		percent := 100 * in[key] / of[key]
 		t.Logf("%s: %.2f %% of %.0f", key, percent, of[key])
-		if !(percent >= 87 && percent <= 93) {
+		if !(percent >= 86 && percent <= 94) {
 			t.Errorf("%s: 90 %% intervals cover %.2f %%", key, percent)
+		}
+	}
+}
+
+// A row that reseats by 1.5 mm at each visit is not taken for one that wears unlike the rest: 10 of 100 equal planters
+// may have one.
+func TestReseats(t *testing.T) {
+	rng := rand.New(rand.NewPCG(15, 10))
+	odd, planters := 0, 1000
+	for i := range planters {
+		h := history{u: 0.5, reseats: 1.5, changed: never, touched: never, slopes: make([]float64, []int{8, 16}[i%2])}
+		for v := range 3 + i/2%3 {
+			h.hectares = append(h.hectares, float64(v)*400)
+		}
+		if slices.ContainsFunc(wear.Analyze(wear.Problem{Visits: h.visits(rng), Confidence: 0.9}).Rows, func(r wear.Row) bool { return r.Unlike }) {
+			odd++
+		}
+	}
+	t.Logf("%.1f %% of equal planters have an unlike row", 100*float64(odd)/float64(planters))
+	if odd > planters*11/100 {
+		t.Errorf("of %d equal planters %d have an unlike row", planters, odd)
+	}
+}
+
+// Common wear, read with one fixture: its interval holds, and the travel is not told to last much longer than it does.
+// A soonest end beyond 1.25 of the truth stands in 1 of 100 rows at most.
+func TestCommonWear(t *testing.T) {
+	rng := rand.New(rand.NewPCG(18, 3))
+	const travel, perHectare = 30, 0.01 // 10 mm in 1,000 ha
+	held, planters, beyond, rows, before := 0, 1000, 0, 0, 0
+	for i := range planters {
+		h := history{u: 0.6, reseats: []float64{0, 0.8}[i/2%2], fixture: "box", changed: never, touched: func(row, v int) bool { return (row+v)%3 == 0 }}
+		for v := range 3 + i%4 {
+			h.hectares = append(h.hectares, float64(v)*300)
+		}
+		p := wear.Problem{Confidence: 0.9}
+		for row := range 12 {
+			h.slopes = append(h.slopes, perHectare+0.001*rng.NormFloat64())
+			p.Travel = append(p.Travel, wear.Travel{Row: row + 1, ShallowerMm: travel, DeeperMm: travel})
+		}
+		p.Visits = h.visits(rng)
+		a := wear.Analyze(p)
+		if c := a.Common; c.Drift.From <= middle(h.slopes) && middle(h.slopes) <= c.Drift.To {
+			held++
+		}
+		for j, r := range a.Rows {
+			if !r.Enough {
+				continue
+			}
+			truth := travel / h.slopes[j]
+			rows++
+			if r.HectaresLeft.From == nil || *r.HectaresLeft.From > 1.25*truth {
+				beyond++
+			}
+			if r.HectaresLeft.From == nil || *r.HectaresLeft.From > truth {
+				before++
+			}
+		}
+	}
+	percent := 100 * float64(held) / float64(planters)
+	t.Logf("common drift held in %.1f %%; soonest end beyond the truth in %d, beyond 1.25 of it in %d of %d rows", percent, before, beyond, rows)
+	if !(percent >= 86 && percent <= 94) || beyond*100 > rows || before*100 > 7*rows {
+		t.Errorf("common drift held in %.1f %%, %d and %d of %d rows last too long", percent, before, beyond, rows)
+	}
+}
+
+// Without one fixture at three visits no hectares are told, and the answer says what would tell them.
+func TestNoCommonWear(t *testing.T) {
+	for name, change := range map[string]func(v []wear.Visit){
+		"no fixture":   func(v []wear.Visit) { each(v, func(_ int) string { return "" }) },
+		"others":       func(v []wear.Visit) { each(v, func(i int) string { return fmt.Sprint(i) }) },
+		"two of three": func(v []wear.Visit) { each(v, func(i int) string { return fmt.Sprint(i / 2) }) },
+	} {
+		p := fiveSeasons()
+		change(p.Visits)
+		a := wear.Analyze(p)
+		if a.Common != nil || slices.ContainsFunc(a.Rows, func(r wear.Row) bool { return r.HectaresLeft != nil }) || !strings.Contains(a.Describe(), "one and the same fixture") {
+			t.Errorf("%s: %s", name, a.Describe())
+		}
+	}
+}
+
+func each(visits []wear.Visit, fixture func(i int) string) {
+	for i := range visits {
+		visits[i].Fixture = fixture(i)
+	}
+}
+
+// From the second visit on each row's found stands against its last left; a changed part's row as well, from its new part.
+func TestSinceLeft(t *testing.T) {
+	rng := rand.New(rand.NewPCG(2, 2))
+	held, of := 0, 0
+	for range 1000 {
+		h := history{hectares: []float64{0, 400}, u: 0.5, changed: never, touched: func(row, _ int) bool { return row%2 == 0 }, slopes: make([]float64, 12)}
+		h.slopes[2] = 0.02
+		a := wear.Analyze(wear.Problem{Visits: h.visits(rng), Confidence: 0.9})
+		for i, r := range a.Rows {
+			truth := 400 * h.slopes[i]
+			if of++; r.Since.ChangeMm.From <= truth && truth <= r.Since.ChangeMm.To {
+				held++
+			}
+		}
+		if three := a.Rows[2]; !strings.HasPrefix(three.Why, "found ") || !strings.Contains(three.Why, "deeper than last left") {
+			t.Fatal(three.Why)
+		}
+	}
+	percent := 100 * float64(held) / float64(of)
+	t.Logf("%.1f %% hold", percent)
+	if !(percent >= 86 && percent <= 94) {
+		t.Errorf("90 %% intervals of found against left hold %.1f %%", percent)
+	}
+}
+
+// What is nothing is not told as a figure, in either unit or language.
+func TestNothingIsNotAFigure(t *testing.T) {
+	h := history{hectares: []float64{0, 400, 800}, u: 0.05, fixture: "box", changed: never, touched: never, slopes: make([]float64, 12)}
+	p := wear.Problem{Visits: h.visits(rand.New(rand.NewPCG(4, 4))), Confidence: 0.9}
+	for _, v := range []leveling.Voice{{}, {PerInch: 16, AreaUnit: leveling.Acre}, {Language: leveling.Spanish}, {Language: leveling.Spanish, PerInch: 8}} {
+		p.Voice = v
+		said := ""
+		a := wear.Analyze(p)
+		for _, r := range a.Rows {
+			said += r.Why + "\n"
+		}
+		said += strings.Join(a.Cautions, "\n")
+		if regexp.MustCompile(`[-−]\d|by 0\.0+ |hondo 0\.0+ `).MatchString(said) || !strings.Contains(said, map[leveling.Language]string{leveling.Spanish: "igual que los demás"}[v.Language]) || v.Language != leveling.Spanish && !strings.Contains(said, "drifts as the others do") {
+			t.Error(said)
 		}
 	}
 }
@@ -133,7 +272,7 @@ func TestEqualsTwin(t *testing.T) {
 		}
 		for i, r := range slices.DeleteFunc(slices.Clone(got.Rows), func(r wear.Row) bool { return !r.Enough }) {
 			near(t, "drift", r.Drift.At, at[i], 1e-8*(1e-3+math.Abs(at[i])))
-			relative(t, "its sd", r.DriftSd, got.ScatterSd*math.Sqrt(variance[i]), 1e-6)
+			relative(t, "its sd", r.DriftSd, min(1, got.ScatterSd)*math.Sqrt(variance[i]), 1e-6)
 		}
 	}
 }
@@ -160,7 +299,7 @@ func twin(p wear.Problem, got wear.Analysis) (at, variance []float64) {
 		if _, known := level[row]; !known {
 			level[row], levels = levels, levels+1
 		}
-		all = append(all, observation{level[row], enough[row], visit, p.Visits[visit].Hectares / 1000, r.DepthMm, 1 / (r.UncertaintyMm * r.UncertaintyMm)})
+		all = append(all, observation{level[row], enough[row], visit, p.Visits[visit].Hectares / 1000, r.DepthMm, 1 / (r.UncertaintyMm*r.UncertaintyMm + got.ReseatsSd*got.ReseatsSd)})
 	}
 	for v, visit := range p.Visits {
 		for _, r := range visit.Rows {
@@ -262,7 +401,7 @@ func TestWings(t *testing.T) {
 // Five seasons: row 5 wears fast, row 9's part was changed, rows of the edge wear more.
 func fiveSeasons() wear.Problem {
 	h := history{
-		hectares: []float64{0, 410, 805, 1230, 1600, 2010}, u: 0.4,
+		hectares: []float64{0, 410, 805, 1230, 1600, 2010}, u: 0.4, fixture: "box",
 		slopes:  []float64{-0.0018, -0.0014, 0, 0.0002, -0.006, 0, 0.0001, -0.0001, 0.0001, 0, -0.0013, -0.0017},
 		touched: func(row, v int) bool { return row == 5 || row == 1 && v == 2 },
 		changed: func(row, v int) bool { return row == 9 && v == 4 },

@@ -14,6 +14,7 @@ type phrases struct {
 	method string
 
 	notEnough string // visits
+	asOthers  string
 	deeper    string // rate, unit of area, from, to
 	shallower string // rate, unit of area, from, to
 	unlike    string
@@ -22,13 +23,22 @@ type phrases struct {
 	atLeast   string // area, its unit
 	noEnd     string
 
-	about      string // rows, what
-	wornUnlike string
-	fewRows    string
-	fewVisits  string // visits
-	edge       string // rows, rate, unit of area, chance
-	scatter    string // how many times
-	relative   string
+	about        string // rows, what
+	wornUnlike   string
+	fewRows      string
+	fewVisits    string // visits
+	edge         string // rows, what
+	edgeAlike    string
+	edgeDeeper   string // rate, unit of area, chance
+	edgeShallow  string // rate, unit of area, chance
+	common       string // rate, unit of area, from, to
+	commonUp     string // rate, unit of area, from, to
+	commonNone   string // rate at most, unit of area
+	noCommon     string
+	foundDeeper  string // length, from, to
+	foundShallow string // length, from, to
+	foundAlike   string
+	scatter      string // how many times
 }
 
 var catalogue = leveling.Catalogue[phrases]{leveling.English: &english, leveling.Spanish: &spanish}
@@ -72,12 +82,57 @@ func (w words) say() {
 		caution(fmt.Sprintf(w.about, w.RowList(unlike), w.wornUnlike))
 	}
 	if e := w.out.Edge; e != nil {
-		caution(fmt.Sprintf(w.edge, w.RowList(e.Rows), w.rate(e.Difference.At), w.AreaUnit.Symbol(), w.Percent(e.P)))
+		caution(fmt.Sprintf(w.edge, w.RowList(e.Rows), w.edgeSays(e)))
 	}
 	if w.out.ScatterSd > muchScatter {
 		caution(fmt.Sprintf(w.scatter, strconv.FormatFloat(w.out.ScatterSd, 'f', 1, 64)))
 	}
-	caution(w.relative)
+	caution(w.commonSays(w.out.Common))
+}
+
+// commonSays tells what all rows lose alike, or what would tell it.
+func (w words) commonSays(c *Common) string {
+	switch {
+	case c == nil:
+		return w.noCommon
+	case c.Drift.holdsZero() || w.nothing(c.Drift.At):
+		return fmt.Sprintf(w.commonNone, w.rate(max(-c.Drift.From, c.Drift.To)), w.AreaUnit.Symbol())
+	case c.Drift.At < 0:
+		return fmt.Sprintf(w.commonUp, w.rate(-c.Drift.At), w.AreaUnit.Symbol(), w.rate(-c.Drift.To), w.rate(-c.Drift.From))
+	}
+	return fmt.Sprintf(w.common, w.rate(c.Drift.At), w.AreaUnit.Symbol(), w.rate(c.Drift.From), w.rate(c.Drift.To))
+}
+
+func (w words) edgeSays(e *Edge) string {
+	switch d := e.Difference; {
+	case d.holdsZero() || w.nothing(d.At):
+		return w.edgeAlike
+	case d.At < 0:
+		return fmt.Sprintf(w.edgeShallow, w.rate(-d.At), w.AreaUnit.Symbol(), w.Percent(e.P))
+	default:
+		return fmt.Sprintf(w.edgeDeeper, w.rate(d.At), w.AreaUnit.Symbol(), w.Percent(e.P))
+	}
+}
+
+// sinceSays tells a row as found against as last left.
+func (w words) sinceSays(s *Since) string {
+	switch c := s.ChangeMm; {
+	case c.holdsZero():
+		return w.foundAlike
+	case c.At < 0:
+		return fmt.Sprintf(w.foundShallow, w.Fine(-c.At), w.Fine(-c.To), w.Fine(-c.From))
+	default:
+		return fmt.Sprintf(w.foundDeeper, w.Fine(c.At), w.Fine(c.From), w.Fine(c.To))
+	}
+}
+
+// nothing says that a slope is told as 0.
+func (w words) nothing(mmPerHectare float64) bool {
+	least := 0.005
+	if w.PerInch > 0 {
+		least = 0.0005 * 25.4
+	}
+	return w.AreaUnit.Hectares(100)*math.Abs(mmPerHectare) < least
 }
 
 // rate says a slope for a hundred hectares or acres: days of work.
@@ -86,11 +141,14 @@ func (w words) rate(mmPerHectare float64) string {
 }
 
 func (w words) why(r *Row) string {
-	if !r.Enough {
-		return fmt.Sprintf(w.notEnough, r.Visits)
-	}
-	said := fmt.Sprintf(w.deeper, w.rate(r.Drift.At), w.AreaUnit.Symbol(), w.rate(r.Drift.From), w.rate(r.Drift.To))
-	if r.Drift.At < 0 {
+	said := fmt.Sprintf(w.notEnough, r.Visits)
+	switch {
+	case !r.Enough:
+	case r.Drift.holdsZero() || w.nothing(r.Drift.At):
+		said = w.asOthers
+	case r.Drift.At > 0:
+		said = fmt.Sprintf(w.deeper, w.rate(r.Drift.At), w.AreaUnit.Symbol(), w.rate(r.Drift.From), w.rate(r.Drift.To))
+	default:
 		said = fmt.Sprintf(w.shallower, w.rate(-r.Drift.At), w.AreaUnit.Symbol(), w.rate(-r.Drift.To), w.rate(-r.Drift.From))
 	}
 	if r.Unlike {
@@ -98,6 +156,9 @@ func (w words) why(r *Row) string {
 	}
 	if r.HectaresLeft != nil {
 		said += w.lasts(*r.HectaresLeft)
+	}
+	if r.Since != nil {
+		said = fmt.Sprintf("%s; %s", w.sinceSays(r.Since), said)
 	}
 	return said
 }
@@ -127,7 +188,10 @@ func (w words) whole(hectares float64) string {
 func (a Analysis) Describe() string {
 	var b strings.Builder
 	line := func(format string, args ...any) { fmt.Fprintf(&b, format+"\n", args...) }
-	line("%d visits, intervals at %s, scatter %.3f, degrees %g", a.Visits, leveling.Figure(a.Confidence), a.ScatterSd, a.Degrees)
+	line("%d visits, intervals at %s, scatter %.3f, row by visit %.3f mm, degrees %.2f", a.Visits, leveling.Figure(a.Confidence), a.ScatterSd, a.ReseatsSd, a.Degrees)
+	if a.Common != nil {
+		line("common %+.6f (%+.6f to %+.6f) by %d visits of %s", a.Common.Drift.At, a.Common.Drift.From, a.Common.Drift.To, a.Common.Visits, a.Common.Fixture)
+	}
 	most := 0.0
 	for _, r := range a.Rows {
 		most = max(most, math.Abs(r.Drift.From), math.Abs(r.Drift.To))

@@ -78,8 +78,8 @@ func (x *GetWearRequest) GetConfidence() float64 {
 	return 0
 }
 
-// What the seasons did to a planter. Drifts are relative to the mean of the middle third of its rows: what all
-// rows have in common, the fixture's zero included, drops out.
+// What the seasons did to a planter. Rows' drifts are relative to the mean of the middle third of its rows; what
+// these have in common is told beside them where one fixture read three visits.
 type Wear struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
 	// The visits it rests on, oldest first.
@@ -97,7 +97,9 @@ type Wear struct {
 	// The unit that its words say lengths in.
 	LengthUnit LengthUnit `protobuf:"varint,7,opt,name=length_unit,json=lengthUnit,proto3,enum=rowdatum.v1.LengthUnit" json:"length_unit,omitempty"`
 	// The unit that its words say areas in.
-	AreaUnit      AreaUnit `protobuf:"varint,8,opt,name=area_unit,json=areaUnit,proto3,enum=rowdatum.v1.AreaUnit" json:"area_unit,omitempty"`
+	AreaUnit AreaUnit `protobuf:"varint,8,opt,name=area_unit,json=areaUnit,proto3,enum=rowdatum.v1.AreaUnit" json:"area_unit,omitempty"`
+	// What all rows lose alike; absent where depths are not absolute, or the history is not enough.
+	Common        *CommonWear `protobuf:"bytes,9,opt,name=common,proto3" json:"common,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -188,6 +190,86 @@ func (x *Wear) GetAreaUnit() AreaUnit {
 	return AreaUnit_AREA_UNIT_UNSPECIFIED
 }
 
+func (x *Wear) GetCommon() *CommonWear {
+	if x != nil {
+		return x.Common
+	}
+	return nil
+}
+
+// The drift of the middle third of the rows, as one and the same fixture, its zero unchanged, read it.
+type CommonWear struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// Visits with that fixture, three at least.
+	Visits int32 `protobuf:"varint,1,opt,name=visits,proto3" json:"visits,omitempty"`
+	// Drift, mm a hectare; positive is deeper.
+	DriftMmPerHectare float64 `protobuf:"fixed64,2,opt,name=drift_mm_per_hectare,json=driftMmPerHectare,proto3" json:"drift_mm_per_hectare,omitempty"`
+	// Its interval at the wanted confidence, the fixture's zero uncertain by 0.5 mm anew at each visit.
+	DriftFromMmPerHectare float64 `protobuf:"fixed64,3,opt,name=drift_from_mm_per_hectare,json=driftFromMmPerHectare,proto3" json:"drift_from_mm_per_hectare,omitempty"`
+	// Its other end.
+	DriftToMmPerHectare float64 `protobuf:"fixed64,4,opt,name=drift_to_mm_per_hectare,json=driftToMmPerHectare,proto3" json:"drift_to_mm_per_hectare,omitempty"`
+	unknownFields       protoimpl.UnknownFields
+	sizeCache           protoimpl.SizeCache
+}
+
+func (x *CommonWear) Reset() {
+	*x = CommonWear{}
+	mi := &file_rowdatum_v1_wear_proto_msgTypes[2]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *CommonWear) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*CommonWear) ProtoMessage() {}
+
+func (x *CommonWear) ProtoReflect() protoreflect.Message {
+	mi := &file_rowdatum_v1_wear_proto_msgTypes[2]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use CommonWear.ProtoReflect.Descriptor instead.
+func (*CommonWear) Descriptor() ([]byte, []int) {
+	return file_rowdatum_v1_wear_proto_rawDescGZIP(), []int{2}
+}
+
+func (x *CommonWear) GetVisits() int32 {
+	if x != nil {
+		return x.Visits
+	}
+	return 0
+}
+
+func (x *CommonWear) GetDriftMmPerHectare() float64 {
+	if x != nil {
+		return x.DriftMmPerHectare
+	}
+	return 0
+}
+
+func (x *CommonWear) GetDriftFromMmPerHectare() float64 {
+	if x != nil {
+		return x.DriftFromMmPerHectare
+	}
+	return 0
+}
+
+func (x *CommonWear) GetDriftToMmPerHectare() float64 {
+	if x != nil {
+		return x.DriftToMmPerHectare
+	}
+	return 0
+}
+
 // One visit: a signed job whose hectares are known.
 type WearVisit struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
@@ -205,7 +287,7 @@ type WearVisit struct {
 
 func (x *WearVisit) Reset() {
 	*x = WearVisit{}
-	mi := &file_rowdatum_v1_wear_proto_msgTypes[2]
+	mi := &file_rowdatum_v1_wear_proto_msgTypes[3]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -217,7 +299,7 @@ func (x *WearVisit) String() string {
 func (*WearVisit) ProtoMessage() {}
 
 func (x *WearVisit) ProtoReflect() protoreflect.Message {
-	mi := &file_rowdatum_v1_wear_proto_msgTypes[2]
+	mi := &file_rowdatum_v1_wear_proto_msgTypes[3]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -230,7 +312,7 @@ func (x *WearVisit) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use WearVisit.ProtoReflect.Descriptor instead.
 func (*WearVisit) Descriptor() ([]byte, []int) {
-	return file_rowdatum_v1_wear_proto_rawDescGZIP(), []int{2}
+	return file_rowdatum_v1_wear_proto_rawDescGZIP(), []int{3}
 }
 
 func (x *WearVisit) GetJob() string {
@@ -280,7 +362,7 @@ type EdgeWear struct {
 
 func (x *EdgeWear) Reset() {
 	*x = EdgeWear{}
-	mi := &file_rowdatum_v1_wear_proto_msgTypes[3]
+	mi := &file_rowdatum_v1_wear_proto_msgTypes[4]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -292,7 +374,7 @@ func (x *EdgeWear) String() string {
 func (*EdgeWear) ProtoMessage() {}
 
 func (x *EdgeWear) ProtoReflect() protoreflect.Message {
-	mi := &file_rowdatum_v1_wear_proto_msgTypes[3]
+	mi := &file_rowdatum_v1_wear_proto_msgTypes[4]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -305,7 +387,7 @@ func (x *EdgeWear) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use EdgeWear.ProtoReflect.Descriptor instead.
 func (*EdgeWear) Descriptor() ([]byte, []int) {
-	return file_rowdatum_v1_wear_proto_rawDescGZIP(), []int{3}
+	return file_rowdatum_v1_wear_proto_rawDescGZIP(), []int{4}
 }
 
 func (x *EdgeWear) GetRows() []int32 {
@@ -359,20 +441,31 @@ type RowWear struct {
 	DriftToMmPerHectare *float64 `protobuf:"fixed64,5,opt,name=drift_to_mm_per_hectare,json=driftToMmPerHectare,proto3,oneof" json:"drift_to_mm_per_hectare,omitempty"`
 	// The row wears unlike the rest.
 	Unlike bool `protobuf:"varint,6,opt,name=unlike,proto3" json:"unlike,omitempty"`
-	// Hectares until its travel is used up by the drift, at the soonest; absent where the history is not enough
-	// or it does not come to that.
+	// Hectares until its travel, less the season's reach, is used up by its drift and that of all rows, at the
+	// soonest; absent where the history is not enough, `common` is absent, or it does not come to that.
 	HectaresLeftFrom *float64 `protobuf:"fixed64,7,opt,name=hectares_left_from,json=hectaresLeftFrom,proto3,oneof" json:"hectares_left_from,omitempty"`
 	// At the latest; absent where that has no end.
 	HectaresLeftTo *float64 `protobuf:"fixed64,8,opt,name=hectares_left_to,json=hectaresLeftTo,proto3,oneof" json:"hectares_left_to,omitempty"`
 	// In words; "not enough history" where so.
-	Why           string `protobuf:"bytes,9,opt,name=why,proto3" json:"why,omitempty"`
-	unknownFields protoimpl.UnknownFields
-	sizeCache     protoimpl.SizeCache
+	Why string `protobuf:"bytes,9,opt,name=why,proto3" json:"why,omitempty"`
+	// How the visit before the last left the row, mm below the median of the rows of both visits; this and the
+	// next four are told from the second visit on, absent where the row is not in both.
+	LastLeftMm *float64 `protobuf:"fixed64,10,opt,name=last_left_mm,json=lastLeftMm,proto3,oneof" json:"last_left_mm,omitempty"`
+	// How the last visit found it, mm below the same rows' median then.
+	FoundMm *float64 `protobuf:"fixed64,11,opt,name=found_mm,json=foundMm,proto3,oneof" json:"found_mm,omitempty"`
+	// The one less the other; positive is deeper.
+	FoundChangeMm *float64 `protobuf:"fixed64,12,opt,name=found_change_mm,json=foundChangeMm,proto3,oneof" json:"found_change_mm,omitempty"`
+	// Its interval at the wanted confidence.
+	FoundChangeFromMm *float64 `protobuf:"fixed64,13,opt,name=found_change_from_mm,json=foundChangeFromMm,proto3,oneof" json:"found_change_from_mm,omitempty"`
+	// Its other end.
+	FoundChangeToMm *float64 `protobuf:"fixed64,14,opt,name=found_change_to_mm,json=foundChangeToMm,proto3,oneof" json:"found_change_to_mm,omitempty"`
+	unknownFields   protoimpl.UnknownFields
+	sizeCache       protoimpl.SizeCache
 }
 
 func (x *RowWear) Reset() {
 	*x = RowWear{}
-	mi := &file_rowdatum_v1_wear_proto_msgTypes[4]
+	mi := &file_rowdatum_v1_wear_proto_msgTypes[5]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -384,7 +477,7 @@ func (x *RowWear) String() string {
 func (*RowWear) ProtoMessage() {}
 
 func (x *RowWear) ProtoReflect() protoreflect.Message {
-	mi := &file_rowdatum_v1_wear_proto_msgTypes[4]
+	mi := &file_rowdatum_v1_wear_proto_msgTypes[5]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -397,7 +490,7 @@ func (x *RowWear) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use RowWear.ProtoReflect.Descriptor instead.
 func (*RowWear) Descriptor() ([]byte, []int) {
-	return file_rowdatum_v1_wear_proto_rawDescGZIP(), []int{4}
+	return file_rowdatum_v1_wear_proto_rawDescGZIP(), []int{5}
 }
 
 func (x *RowWear) GetRow() int32 {
@@ -463,6 +556,41 @@ func (x *RowWear) GetWhy() string {
 	return ""
 }
 
+func (x *RowWear) GetLastLeftMm() float64 {
+	if x != nil && x.LastLeftMm != nil {
+		return *x.LastLeftMm
+	}
+	return 0
+}
+
+func (x *RowWear) GetFoundMm() float64 {
+	if x != nil && x.FoundMm != nil {
+		return *x.FoundMm
+	}
+	return 0
+}
+
+func (x *RowWear) GetFoundChangeMm() float64 {
+	if x != nil && x.FoundChangeMm != nil {
+		return *x.FoundChangeMm
+	}
+	return 0
+}
+
+func (x *RowWear) GetFoundChangeFromMm() float64 {
+	if x != nil && x.FoundChangeFromMm != nil {
+		return *x.FoundChangeFromMm
+	}
+	return 0
+}
+
+func (x *RowWear) GetFoundChangeToMm() float64 {
+	if x != nil && x.FoundChangeToMm != nil {
+		return *x.FoundChangeToMm
+	}
+	return 0
+}
+
 // The trend of one inspected part.
 type PartWear struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
@@ -495,7 +623,7 @@ type PartWear struct {
 
 func (x *PartWear) Reset() {
 	*x = PartWear{}
-	mi := &file_rowdatum_v1_wear_proto_msgTypes[5]
+	mi := &file_rowdatum_v1_wear_proto_msgTypes[6]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -507,7 +635,7 @@ func (x *PartWear) String() string {
 func (*PartWear) ProtoMessage() {}
 
 func (x *PartWear) ProtoReflect() protoreflect.Message {
-	mi := &file_rowdatum_v1_wear_proto_msgTypes[5]
+	mi := &file_rowdatum_v1_wear_proto_msgTypes[6]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -520,7 +648,7 @@ func (x *PartWear) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use PartWear.ProtoReflect.Descriptor instead.
 func (*PartWear) Descriptor() ([]byte, []int) {
-	return file_rowdatum_v1_wear_proto_rawDescGZIP(), []int{5}
+	return file_rowdatum_v1_wear_proto_rawDescGZIP(), []int{6}
 }
 
 func (x *PartWear) GetRow() int32 {
@@ -610,7 +738,7 @@ const file_rowdatum_v1_wear_proto_rawDesc = "" +
 	"\n" +
 	"confidence\x18\x02 \x01(\x01H\x00R\n" +
 	"confidence\x88\x01\x01B\r\n" +
-	"\v_confidence\"\xda\x02\n" +
+	"\v_confidence\"\x8b\x03\n" +
 	"\x04Wear\x12.\n" +
 	"\x06visits\x18\x01 \x03(\v2\x16.rowdatum.v1.WearVisitR\x06visits\x12(\n" +
 	"\x04rows\x18\x02 \x03(\v2\x14.rowdatum.v1.RowWearR\x04rows\x12+\n" +
@@ -620,7 +748,14 @@ const file_rowdatum_v1_wear_proto_rawDesc = "" +
 	"\bcautions\x18\x06 \x03(\tR\bcautions\x128\n" +
 	"\vlength_unit\x18\a \x01(\x0e2\x17.rowdatum.v1.LengthUnitR\n" +
 	"lengthUnit\x122\n" +
-	"\tarea_unit\x18\b \x01(\x0e2\x15.rowdatum.v1.AreaUnitR\bareaUnit\"\x95\x01\n" +
+	"\tarea_unit\x18\b \x01(\x0e2\x15.rowdatum.v1.AreaUnitR\bareaUnit\x12/\n" +
+	"\x06common\x18\t \x01(\v2\x17.rowdatum.v1.CommonWearR\x06common\"\xc5\x01\n" +
+	"\n" +
+	"CommonWear\x12\x16\n" +
+	"\x06visits\x18\x01 \x01(\x05R\x06visits\x12/\n" +
+	"\x14drift_mm_per_hectare\x18\x02 \x01(\x01R\x11driftMmPerHectare\x128\n" +
+	"\x19drift_from_mm_per_hectare\x18\x03 \x01(\x01R\x15driftFromMmPerHectare\x124\n" +
+	"\x17drift_to_mm_per_hectare\x18\x04 \x01(\x01R\x13driftToMmPerHectare\"\x95\x01\n" +
 	"\tWearVisit\x12\x10\n" +
 	"\x03job\x18\x01 \x01(\tR\x03job\x127\n" +
 	"\tsign_time\x18\x02 \x01(\v2\x1a.google.protobuf.TimestampR\bsignTime\x12\x1a\n" +
@@ -631,7 +766,7 @@ const file_rowdatum_v1_wear_proto_rawDesc = "" +
 	"\x19difference_mm_per_hectare\x18\x02 \x01(\x01R\x16differenceMmPerHectare\x12B\n" +
 	"\x1edifference_from_mm_per_hectare\x18\x03 \x01(\x01R\x1adifferenceFromMmPerHectare\x12>\n" +
 	"\x1cdifference_to_mm_per_hectare\x18\x04 \x01(\x01R\x18differenceToMmPerHectare\x12\f\n" +
-	"\x01p\x18\x05 \x01(\x01R\x01p\"\xee\x03\n" +
+	"\x01p\x18\x05 \x01(\x01R\x01p\"\xac\x06\n" +
 	"\aRowWear\x12\x10\n" +
 	"\x03row\x18\x01 \x01(\x05R\x03row\x12\x16\n" +
 	"\x06visits\x18\x02 \x01(\x05R\x06visits\x124\n" +
@@ -641,12 +776,24 @@ const file_rowdatum_v1_wear_proto_rawDesc = "" +
 	"\x06unlike\x18\x06 \x01(\bR\x06unlike\x121\n" +
 	"\x12hectares_left_from\x18\a \x01(\x01H\x03R\x10hectaresLeftFrom\x88\x01\x01\x12-\n" +
 	"\x10hectares_left_to\x18\b \x01(\x01H\x04R\x0ehectaresLeftTo\x88\x01\x01\x12\x10\n" +
-	"\x03why\x18\t \x01(\tR\x03whyB\x17\n" +
+	"\x03why\x18\t \x01(\tR\x03why\x12%\n" +
+	"\flast_left_mm\x18\n" +
+	" \x01(\x01H\x05R\n" +
+	"lastLeftMm\x88\x01\x01\x12\x1e\n" +
+	"\bfound_mm\x18\v \x01(\x01H\x06R\afoundMm\x88\x01\x01\x12+\n" +
+	"\x0ffound_change_mm\x18\f \x01(\x01H\aR\rfoundChangeMm\x88\x01\x01\x124\n" +
+	"\x14found_change_from_mm\x18\r \x01(\x01H\bR\x11foundChangeFromMm\x88\x01\x01\x120\n" +
+	"\x12found_change_to_mm\x18\x0e \x01(\x01H\tR\x0ffoundChangeToMm\x88\x01\x01B\x17\n" +
 	"\x15_drift_mm_per_hectareB\x1c\n" +
 	"\x1a_drift_from_mm_per_hectareB\x1a\n" +
 	"\x18_drift_to_mm_per_hectareB\x15\n" +
 	"\x13_hectares_left_fromB\x13\n" +
-	"\x11_hectares_left_to\"\xe7\x02\n" +
+	"\x11_hectares_left_toB\x0f\n" +
+	"\r_last_left_mmB\v\n" +
+	"\t_found_mmB\x12\n" +
+	"\x10_found_change_mmB\x17\n" +
+	"\x15_found_change_from_mmB\x15\n" +
+	"\x13_found_change_to_mm\"\xe7\x02\n" +
 	"\bPartWear\x12\x10\n" +
 	"\x03row\x18\x01 \x01(\x05R\x03row\x12\x14\n" +
 	"\x05point\x18\x02 \x01(\tR\x05point\x12\x14\n" +
@@ -678,33 +825,35 @@ func file_rowdatum_v1_wear_proto_rawDescGZIP() []byte {
 	return file_rowdatum_v1_wear_proto_rawDescData
 }
 
-var file_rowdatum_v1_wear_proto_msgTypes = make([]protoimpl.MessageInfo, 6)
+var file_rowdatum_v1_wear_proto_msgTypes = make([]protoimpl.MessageInfo, 7)
 var file_rowdatum_v1_wear_proto_goTypes = []any{
 	(*GetWearRequest)(nil),        // 0: rowdatum.v1.GetWearRequest
 	(*Wear)(nil),                  // 1: rowdatum.v1.Wear
-	(*WearVisit)(nil),             // 2: rowdatum.v1.WearVisit
-	(*EdgeWear)(nil),              // 3: rowdatum.v1.EdgeWear
-	(*RowWear)(nil),               // 4: rowdatum.v1.RowWear
-	(*PartWear)(nil),              // 5: rowdatum.v1.PartWear
-	(LengthUnit)(0),               // 6: rowdatum.v1.LengthUnit
-	(AreaUnit)(0),                 // 7: rowdatum.v1.AreaUnit
-	(*timestamppb.Timestamp)(nil), // 8: google.protobuf.Timestamp
+	(*CommonWear)(nil),            // 2: rowdatum.v1.CommonWear
+	(*WearVisit)(nil),             // 3: rowdatum.v1.WearVisit
+	(*EdgeWear)(nil),              // 4: rowdatum.v1.EdgeWear
+	(*RowWear)(nil),               // 5: rowdatum.v1.RowWear
+	(*PartWear)(nil),              // 6: rowdatum.v1.PartWear
+	(LengthUnit)(0),               // 7: rowdatum.v1.LengthUnit
+	(AreaUnit)(0),                 // 8: rowdatum.v1.AreaUnit
+	(*timestamppb.Timestamp)(nil), // 9: google.protobuf.Timestamp
 }
 var file_rowdatum_v1_wear_proto_depIdxs = []int32{
-	2, // 0: rowdatum.v1.Wear.visits:type_name -> rowdatum.v1.WearVisit
-	4, // 1: rowdatum.v1.Wear.rows:type_name -> rowdatum.v1.RowWear
-	5, // 2: rowdatum.v1.Wear.parts:type_name -> rowdatum.v1.PartWear
-	3, // 3: rowdatum.v1.Wear.edge:type_name -> rowdatum.v1.EdgeWear
-	6, // 4: rowdatum.v1.Wear.length_unit:type_name -> rowdatum.v1.LengthUnit
-	7, // 5: rowdatum.v1.Wear.area_unit:type_name -> rowdatum.v1.AreaUnit
-	8, // 6: rowdatum.v1.WearVisit.sign_time:type_name -> google.protobuf.Timestamp
-	0, // 7: rowdatum.v1.WearService.GetWear:input_type -> rowdatum.v1.GetWearRequest
-	1, // 8: rowdatum.v1.WearService.GetWear:output_type -> rowdatum.v1.Wear
-	8, // [8:9] is the sub-list for method output_type
-	7, // [7:8] is the sub-list for method input_type
-	7, // [7:7] is the sub-list for extension type_name
-	7, // [7:7] is the sub-list for extension extendee
-	0, // [0:7] is the sub-list for field type_name
+	3, // 0: rowdatum.v1.Wear.visits:type_name -> rowdatum.v1.WearVisit
+	5, // 1: rowdatum.v1.Wear.rows:type_name -> rowdatum.v1.RowWear
+	6, // 2: rowdatum.v1.Wear.parts:type_name -> rowdatum.v1.PartWear
+	4, // 3: rowdatum.v1.Wear.edge:type_name -> rowdatum.v1.EdgeWear
+	7, // 4: rowdatum.v1.Wear.length_unit:type_name -> rowdatum.v1.LengthUnit
+	8, // 5: rowdatum.v1.Wear.area_unit:type_name -> rowdatum.v1.AreaUnit
+	2, // 6: rowdatum.v1.Wear.common:type_name -> rowdatum.v1.CommonWear
+	9, // 7: rowdatum.v1.WearVisit.sign_time:type_name -> google.protobuf.Timestamp
+	0, // 8: rowdatum.v1.WearService.GetWear:input_type -> rowdatum.v1.GetWearRequest
+	1, // 9: rowdatum.v1.WearService.GetWear:output_type -> rowdatum.v1.Wear
+	9, // [9:10] is the sub-list for method output_type
+	8, // [8:9] is the sub-list for method input_type
+	8, // [8:8] is the sub-list for extension type_name
+	8, // [8:8] is the sub-list for extension extendee
+	0, // [0:8] is the sub-list for field type_name
 }
 
 func init() { file_rowdatum_v1_wear_proto_init() }
@@ -714,15 +863,15 @@ func file_rowdatum_v1_wear_proto_init() {
 	}
 	file_rowdatum_v1_unit_proto_init()
 	file_rowdatum_v1_wear_proto_msgTypes[0].OneofWrappers = []any{}
-	file_rowdatum_v1_wear_proto_msgTypes[4].OneofWrappers = []any{}
 	file_rowdatum_v1_wear_proto_msgTypes[5].OneofWrappers = []any{}
+	file_rowdatum_v1_wear_proto_msgTypes[6].OneofWrappers = []any{}
 	type x struct{}
 	out := protoimpl.TypeBuilder{
 		File: protoimpl.DescBuilder{
 			GoPackagePath: reflect.TypeOf(x{}).PkgPath(),
 			RawDescriptor: unsafe.Slice(unsafe.StringData(file_rowdatum_v1_wear_proto_rawDesc), len(file_rowdatum_v1_wear_proto_rawDesc)),
 			NumEnums:      0,
-			NumMessages:   6,
+			NumMessages:   7,
 			NumExtensions: 0,
 			NumServices:   1,
 		},
