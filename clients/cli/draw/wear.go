@@ -3,6 +3,8 @@ package draw
 import (
 	"cmp"
 	"fmt"
+	"math"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -17,6 +19,7 @@ func Wear(planter *rowdatumv1.Planter, w *rowdatumv1.Wear) string {
 	d.visits()
 	d.cautions(w.GetCautions())
 	d.rows()
+	d.found()
 	d.reasons()
 	d.parts()
 	d.edge()
@@ -87,11 +90,39 @@ func (d *worn) rows() {
 		if row.DriftMmPerHectare != nil {
 			drift = d.rate(row.GetDriftMmPerHectare())
 			interval = fmt.Sprintf("%s to %s", d.rate(row.GetDriftFromMmPerHectare()), d.rate(row.GetDriftToMmPerHectare()))
-			lasts = d.areaLeft(row.HectaresLeftFrom, row.HectaresLeftTo)
+			if d.wear.GetCommon() != nil {
+				lasts = d.areaLeft(row.HectaresLeftFrom, row.HectaresLeftTo)
+			}
 		}
 		d.line("%s%3d %6d  %s  %s  %s", mark, row.GetRow(), row.GetVisits(), right(drift, 7), left(interval, 18), lasts)
 	}
 	d.wrapped("", "Above 0 is deeper. > wears unlike the rest.")
+}
+
+// found draws each row as found against how it was last left.
+func (d *worn) found() {
+	if !slices.ContainsFunc(d.wear.GetRows(), func(r *rowdatumv1.RowWear) bool { return r.FoundChangeMm != nil }) {
+		return
+	}
+	d.title(fmt.Sprintf("FOUND AGAINST LAST LEFT, %s below the planter's median row", d.scale().word()))
+	d.line(" row  last left    found   change  interval")
+	for _, r := range d.wear.GetRows() {
+		if r.FoundChangeMm != nil {
+			d.line(" %3d  %s  %s  %s  %s to %s", r.GetRow(), right(d.signed(r.GetLastLeftMm()), 9), right(d.signed(r.GetFoundMm()), 7), right(d.signed(r.GetFoundChangeMm()), 7), d.signed(r.GetFoundChangeFromMm()), d.signed(r.GetFoundChangeToMm()))
+		}
+	}
+}
+
+// signed writes a small length with its sign; nothing has none.
+func (d *worn) signed(mm float64) string {
+	text := d.scale().hundredths(math.Abs(mm))
+	switch {
+	case strings.Trim(text, "0.") == "":
+		return text
+	case mm < 0:
+		return "−" + text
+	}
+	return "+" + text
 }
 
 // rate writes a drift by the hundred hectares or acres, with its sign: to 0.01 mm or 0.0001 in.

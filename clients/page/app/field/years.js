@@ -21,8 +21,8 @@ class Years extends FieldPage {
     const told = w.rows.some((r) => r.driftMmPerHectare !== undefined);
     put(this, whose(planter), warned(w.cautions),
       told ? h("figure", null, intervals(w.rows.map((r) => drift(r, w)), t("years.picture"), unitOf(w)), h("figcaption", null, t("years.caption"))) : null,
-      told ? h("section", null, h("h2", null, t("years.left")), factList(w.rows.map((r) => [t("row", { n: r.row }), r.driftMmPerHectare === undefined ? t("years.short") : lasts(r, w)]))) : null,
-      told ? words(w.rows) : null, edge(w), parts(w), visits(w), h("details", null, h("summary", null, t("how")), h("p", null, w.method)));
+      told && w.common ? h("section", null, h("h2", null, t("years.left")), factList(w.rows.map((r) => [t("row", { n: r.row }), r.driftMmPerHectare === undefined ? t("years.short") : lasts(r, w)]))) : null,
+      told || w.rows.some((r) => r.foundChangeMm !== undefined) ? words(w.rows) : null, edge(w), parts(w), visits(w), h("details", null, h("summary", null, t("how")), h("p", null, w.method)));
   }
 }
 
