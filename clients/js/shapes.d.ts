@@ -607,7 +607,8 @@ export interface JobState {
   cautions: CautionState[];
   /** Marks once levelled, from the settings as they now stand. */
   marks: MechanismMarks[];
-  /** What to mind: surprising readings, rows with unknown settings. */
+  /** What to mind: surprising readings, rows with unknown settings, readings that scatter more than the fixture's
+   * repeatability lets them. */
   warnings: string[];
   /** The signature; absent while open. */
   signature?: Signature;

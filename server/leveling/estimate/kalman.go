@@ -118,6 +118,9 @@ const priorDegrees = 10
 type Pool struct {
 	SquaresMm2 float64 // sum over groups of the squared deviations from the group's mean
 	Degrees    int     // sum over groups of their sizes less one
+
+	together float64 // sum over groups of (k − 1)², k their size
+	shares   float64 // sum over groups of (k − 1)/k
 }
 
 // Add takes in readings of one place: one stay, one side.
@@ -126,6 +129,8 @@ func (p *Pool) Add(readingsMm []float64) {
 		sd := SD(readingsMm)
 		p.SquaresMm2 += sd * sd * float64(k-1)
 		p.Degrees += k - 1
+		p.together += float64((k - 1) * (k - 1))
+		p.shares += float64(k-1) / float64(k)
 	}
 }
 
@@ -133,6 +138,8 @@ func (p *Pool) Add(readingsMm []float64) {
 func (p *Pool) Join(q Pool) {
 	p.SquaresMm2 += q.SquaresMm2
 	p.Degrees += q.Degrees
+	p.together += q.together
+	p.shares += q.shares
 }
 
 // Repeatability is the repeatability that the fixture's own figure and the pooled readings come to, with

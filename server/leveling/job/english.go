@@ -41,6 +41,7 @@ var english = phrases{
 	strange:       "its moves gave far more or less than they should; check the count, then look for wear.",
 	worn:          "a part was found worn out.",
 	inchesTyped:   "All rows lie less than %s deep: was another unit meant than the one that was typed?",
+	scatters:      "Look how the fixture is set down and read, and study it: repeated readings scatter by %s (%d repeats), more than the %s that is stated of it. This job goes on with %s.",
 	nearlyFull:    "Sign this job soon, and go on in a new one: nine tenths of what a job holds are taken (%d entries, %d MiB).",
 	alsoOpen:      "Job %s of this planter was open already when this one was opened: work in one of the two and void the other. Where a row that both moved stands, nobody knows in the end.",
 	notTicked:     "This caution is not ticked: %s",

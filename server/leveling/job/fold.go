@@ -281,7 +281,10 @@ func (f *folder) derive() {
 		pool.Join(l.pool)
 	}
 	u, nu := pool.Repeatability(fixture)
-	f.RepeatabilityMm = u
+	f.RepeatabilityMm, f.Doubt = u, nil
+	if pool.Doubts(fixture) {
+		f.Doubt = &Doubt{pool.Scatter(fixture), pool.Degrees}
+	}
 	fixture.RepeatabilityMm = estimate.Inflated(u, nu, f.confidence())
 	d := newDeriver(f.State, gate, own, estimate.BudgetOf(fixture))
 	d.rows()

@@ -42,6 +42,7 @@ type phrases struct {
 	strange       string
 	worn          string
 	inchesTyped   string
+	scatters      string // scatter, repeats, stated, pooled
 	alsoOpen      string // the other job
 	nearlyFull    string // most entries, most MiB
 	notTicked     string // caution

@@ -41,6 +41,7 @@ var spanish = phrases{
 	strange:       "los ajustes dieron mucho más o mucho menos de lo debido; revise la cuenta y luego busque desgaste.",
 	worn:          "se encontró una pieza gastada.",
 	inchesTyped:   "Todos los surcos quedan a menos de %s: ¿se quiso escribir en otra unidad?",
+	scatters:      "Revise cómo se apoya y se lee el calibre, y estúdielo: las lecturas repetidas se dispersan %s (%d repeticiones), más que los %s que se declaran de él. Este trabajo sigue con %s.",
 	nearlyFull:    "Firme pronto este trabajo y siga en uno nuevo: ya están ocupadas nueve décimas partes de lo que cabe en un trabajo (%d anotaciones, %d MiB).",
 	alsoOpen:      "El trabajo %s de esta sembradora ya estaba abierto cuando se abrió este: trabaje en uno de los dos y anule el otro. Dónde queda un surco que movieron los dos, al final nadie lo sabe.",
 	notTicked:     "Falta confirmar esta precaución: %s",

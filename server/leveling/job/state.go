@@ -25,6 +25,7 @@ type State struct {
 	Found, Now          *Worth         // of all rows together: as first found, and as they stand; nil while fewer than two are known
 	Alike               *alike.Finding // rows that read unlike the rest together, as first found; nil: none
 	RepeatabilityMm     float64        // as pooled from this job
+	Doubt               *Doubt         // of the fixture's stated repeatability; nil: none
 	Issued              *Issued        // the plan last issued
 	PlanRevision        int            // that issued it, 0 before the first
 
@@ -88,6 +89,12 @@ type RowState struct {
 type Worth struct {
 	TrueSpread worth.Spread // of their true depths
 	Chance     *float64     // that all which are neither stuck nor excepted are within tolerance of the datum at once; nil without a datum
+}
+
+// Doubt is what speaks against the fixture's stated repeatability.
+type Doubt struct {
+	ScatterMm float64 // of this job's repeated readings alone, before the ruling rounds them
+	Repeats   int     // their degrees of freedom, 6 at least
 }
 
 // Depth is a depth with its standard uncertainty.

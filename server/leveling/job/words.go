@@ -213,6 +213,10 @@ func (w words) warnings() []string {
 	if read && small {
 		out = append(out, fmt.Sprintf(w.inchesTyped, w.Length(inchesBelowMm)))
 	}
+	if d := w.s.Doubt; d != nil {
+		stated := w.s.Opened.Fixture.Figures.RepeatabilityMm
+		out = append(out, fmt.Sprintf(w.scatters, w.Fine(d.ScatterMm), d.Repeats, w.Fine(stated), w.Fine(w.s.RepeatabilityMm)))
+	}
 	if other := w.s.Opened.AlsoOpen; other != "" && w.s.Stage == StageOpen {
 		out = append(out, fmt.Sprintf(w.alsoOpen, other))
 	}

@@ -674,7 +674,8 @@ type JobState struct {
 	Cautions []*CautionState `protobuf:"bytes,9,rep,name=cautions,proto3" json:"cautions,omitempty"`
 	// Marks once levelled, from the settings as they now stand.
 	Marks []*MechanismMarks `protobuf:"bytes,10,rep,name=marks,proto3" json:"marks,omitempty"`
-	// What to mind: surprising readings, rows with unknown settings.
+	// What to mind: surprising readings, rows with unknown settings, readings that scatter more than the fixture's
+	// repeatability lets them.
 	Warnings []string `protobuf:"bytes,11,rep,name=warnings,proto3" json:"warnings,omitempty"`
 	// The signature; absent while open.
 	Signature *Signature `protobuf:"bytes,12,opt,name=signature,proto3" json:"signature,omitempty"`
