@@ -192,7 +192,9 @@ func rowStateProto(r job.RowState) (*pb.RowState, error) {
 // no answer should.
 func rounded(x float64) *float64 {
 	const decimals = 1e9
-	x = math.Round(x*decimals) / decimals
+	if x = math.Round(x*decimals) / decimals; x == 0 {
+		x = 0 // never -0
+	}
 	return &x
 }
 
