@@ -265,7 +265,7 @@ test("over the years: figures no finer than they are known, and one word where n
   const figures = left.flatMap((text) => text.match(/[\d,]+/g) ?? []);
   assert.ok(figures.length > 0, `no hectares are told: ${left}`);
   for (const figure of figures) assert.match(figure.replaceAll(",", ""), /^\d{1,2}0*$/, figure);
-  await page.getByText(/^Rows .* drift (deeper|shallower) than the others by \d/).waitFor();
+  await page.locator("p").getByText(/^Rows .* drift (deeper|shallower) than the others by \d/).first().waitFor();
 
   const { planter: young } = await openJob(service, 2);
   await page.goto(`${service.url}/#/${young.name}/years`);
