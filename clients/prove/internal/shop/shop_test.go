@@ -64,7 +64,7 @@ func equalSpread(t *testing.T, tables []proof.Table) {
 }
 
 func rulings(t *testing.T, tables []proof.Table) {
-	if len(tables) != 3 || len(tables[0].Rows) != 6 || len(tables[1].Rows) != 3 || len(tables[2].Rows) != 6 {
+	if len(tables) != 3 || len(tables[0].Rows) != 8 || len(tables[1].Rows) != 3 || len(tables[2].Rows) != 8 {
 		t.Fatalf("%d tables", len(tables))
 	}
 	for i, table := range tables {
