@@ -74,25 +74,26 @@ func (s *Style) checkLanguages() []string {
 
 // texts are all that people read of a style apart from its schemas.
 func (t Text) texts() []string {
-	out := slices.Concat([]string{t.Title, t.CountUnit.One, t.CountUnit.Other}, t.Cautions)
-	for _, p := range t.InspectionPoints {
-		out = append(out, p.Title, p.Guidance)
-	}
+	var out []string
+	t.reword(func(text string) string {
+		out = append(out, text)
+		return text
+	})
 	return out
 }
 
-// in gives the texts in one language.
-func (t Text) in(l Language) Text {
-	t.Title = l.in(t.Title)
-	t.CountUnit = CountUnit{One: l.in(t.CountUnit.One), Other: l.in(t.CountUnit.Other)}
+// reword gives the texts with each of them changed.
+func (t Text) reword(change func(string) string) Text {
+	t.Title = change(t.Title)
+	t.CountUnit = CountUnit{One: change(t.CountUnit.One), Other: change(t.CountUnit.Other)}
 	t.InspectionPoints = slices.Clone(t.InspectionPoints)
 	for i := range t.InspectionPoints {
 		p := &t.InspectionPoints[i]
-		p.Title, p.Guidance = l.in(p.Title), l.in(p.Guidance)
+		p.Title, p.Guidance = change(p.Title), change(p.Guidance)
 	}
 	t.Cautions = slices.Clone(t.Cautions)
 	for i, c := range t.Cautions {
-		t.Cautions[i] = l.in(c)
+		t.Cautions[i] = change(c)
 	}
 	return t
 }

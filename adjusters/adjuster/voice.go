@@ -34,7 +34,8 @@ func (s *Style) voices() ([]voice, error) {
 
 // voice puts a style's words into a language and a unit.
 func (s *Style) voice(language Language, inches bool) (voice, error) {
-	v := voice{language: language, inches: inches, text: s.English.in(language).inUnit(inches)}
+	v := voice{language: language, inches: inches}
+	v.text = s.English.reword(func(text string) string { return inUnit(language.in(text), inches) })
 	var err error
 	if v.figuresSchema, err = v.worded(s.FiguresSchema); err != nil {
 		return v, fmt.Errorf("the figures' schema of %s: %w", s.ID, err)
@@ -78,19 +79,4 @@ func inUnit(text string, inches bool) string {
 		return lengths.ReplaceAllString(text, "$2")
 	}
 	return lengths.ReplaceAllString(text, "$1")
-}
-
-// inUnit gives the texts with their lengths in one unit.
-func (t Text) inUnit(inches bool) Text {
-	t.Title = inUnit(t.Title, inches)
-	t.InspectionPoints = slices.Clone(t.InspectionPoints)
-	for i := range t.InspectionPoints {
-		p := &t.InspectionPoints[i]
-		p.Title, p.Guidance = inUnit(p.Title, inches), inUnit(p.Guidance, inches)
-	}
-	t.Cautions = slices.Clone(t.Cautions)
-	for i, c := range t.Cautions {
-		t.Cautions[i] = inUnit(c, inches)
-	}
-	return t
 }

@@ -117,12 +117,14 @@ func (p *page) fieldRows(planter *rowdatumv1.Planter, move *rowdatumv1.FieldMove
 }
 
 // change writes a change with its sign, without the unit.
-func (s scale) change(mm float64) string {
-	text := s.short(math.Abs(mm))
+func (s scale) change(mm float64) string { return withSign(s.short(math.Abs(mm)), mm) }
+
+// withSign puts the sign of x before the text of its size; a text of nothing has none.
+func withSign(text string, x float64) string {
 	switch {
-	case text == s.short(0):
+	case strings.Trim(text, "0.") == "":
 		return text
-	case mm < 0:
+	case x < 0:
 		return "−" + text
 	}
 	return "+" + text

@@ -234,15 +234,11 @@ func moveWords(move *rowdatumv1.Move) string {
 
 // signed writes a count with its sign, as a fraction where it is one of quarters or eighths.
 func signed(count float64) string {
-	sign := "+"
-	if count < 0 {
-		sign = "−"
-	}
 	eighths := math.Abs(count) * 8
 	if eighths != math.Trunc(eighths) {
-		return sign + strconv.FormatFloat(math.Abs(count), 'f', -1, 64)
+		return withSign(strconv.FormatFloat(math.Abs(count), 'f', -1, 64), count)
 	}
-	return sign + length.Inches(math.Abs(count)*25.4, 8)
+	return withSign(length.Inches(math.Abs(count)*25.4, 8), count)
 }
 
 // steps gives the full words for every row that is moved, what is common to all of them said once.

@@ -113,31 +113,17 @@ func (d *worn) found() {
 	}
 }
 
-// signed writes a small length with its sign; nothing has none.
-func (d *worn) signed(mm float64) string {
-	text := d.scale().hundredths(math.Abs(mm))
-	switch {
-	case strings.Trim(text, "0.") == "":
-		return text
-	case mm < 0:
-		return "−" + text
-	}
-	return "+" + text
-}
+// signed writes a small length with its sign.
+func (d *worn) signed(mm float64) string { return withSign(d.scale().hundredths(math.Abs(mm)), mm) }
 
 // rate writes a drift by the hundred hectares or acres, with its sign: to 0.01 mm or 0.0001 in.
 func (d *worn) rate(mmPerHectare float64) string {
-	text := strconv.FormatFloat(hundred*d.haPerArea()*mmPerHectare, 'f', 2, 64)
+	mm := hundred * d.haPerArea() * math.Abs(mmPerHectare)
+	text := strconv.FormatFloat(mm, 'f', 2, 64)
 	if d.scale().inches {
-		text = strconv.FormatFloat(hundred*d.haPerArea()*mmPerHectare/25.4, 'f', 4, 64)
+		text = strconv.FormatFloat(mm/25.4, 'f', 4, 64)
 	}
-	switch {
-	case strings.Trim(text, "-0.") == "":
-		return strings.TrimPrefix(text, "-")
-	case mmPerHectare < 0:
-		return "−" + text[1:]
-	}
-	return "+" + text
+	return withSign(text, mmPerHectare)
 }
 
 // areaLeft writes how long something lasts.

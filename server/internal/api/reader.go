@@ -20,28 +20,28 @@ func (g *gate) refusalVoice(ctx context.Context, key flow.Key, req any) leveling
 	if r, ok := req.(interface{ GetFixture() *pb.Fixture }); ok && r.GetFixture().GetResolutionMm() > 0 {
 		return fixtureVoice(v.Language, leveling.Fixture{ResolutionMm: r.GetFixture().GetResolutionMm()})
 	}
-	of := strings.Split(requestedName(req), "/") // planters/P, planters/P/jobs/J, planters/P/digs/D, fixtures/F
-	if len(of) < 2 || isShare(key) {
+	if isShare(key) {
 		return v
 	}
-	who := flow.Caller{Shop: key.Shop}
-	if of[0] == "fixtures" {
-		if known, err := g.flow.Fixture(ctx, who, of[1]); err == nil {
-			return fixtureVoice(v.Language, known.Figures)
-		}
-		return v
-	}
-	if of[0] != "planters" {
-		return v
-	}
-	job := ""
-	if len(of) == 4 && of[2] == "jobs" {
-		job = of[3]
-	}
-	if known, err := g.flow.VoiceOf(ctx, who, of[1], job, v.Language); err == nil {
+	if known, err := g.voiceOf(ctx, flow.Caller{Shop: key.Shop}, requestedName(req), v.Language); err == nil {
 		return known
 	}
 	return v
+}
+
+// voiceOf is how a kept thing is spoken of: planters/P, planters/P/jobs/J, planters/P/digs/D or fixtures/F.
+func (g *gate) voiceOf(ctx context.Context, who flow.Caller, name string, l leveling.Language) (leveling.Voice, error) {
+	of := strings.Split(name, "/")
+	switch {
+	case len(of) == 2 && of[0] == "fixtures":
+		x, err := g.flow.Fixture(ctx, who, of[1])
+		return fixtureVoice(l, x.Figures), err
+	case len(of) == 4 && of[0] == "planters" && of[2] == "jobs":
+		return g.flow.VoiceOf(ctx, who, of[1], of[3], l)
+	case len(of) >= 2 && of[0] == "planters":
+		return g.flow.VoiceOf(ctx, who, of[1], "", l)
+	}
+	return leveling.Voice{Language: l}, nil
 }
 
 // fixtureVoice speaks in the unit that a fixture is ruled in.

@@ -67,7 +67,8 @@ func tooSlow() error {
 		Message: "News were not taken in time. Connect again from the last revision that was seen."}
 }
 
-// watchProto has the job only where it has the last of the events: a job with all its notes is as large as all of them.
+// watchProto has the job only where it has the last of the events: before them it would have to be folded from the first
+// event again, for every reader.
 func watchProto(news flow.Appended, l leveling.Language) (*pb.WatchJobResponse, error) {
 	if news.More {
 		events, err := happenedProto(news)

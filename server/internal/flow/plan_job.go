@@ -127,8 +127,8 @@ func (f *Flow) catchUp(ctx context.Context, key JobKey, after int, pause func() 
 	}
 }
 
-// How many watchers are sent what they have missed at once: of jobs whose log is over largeJob bytes few, since the last
-// message holds all of it, in several copies on its way.
+// How many watchers are sent what they have missed at once. Of jobs whose log is over largeJob bytes it is one: each of
+// their messages is as large as one may be, and is there several times on its way.
 const (
 	mostCatching      = 32
 	mostCatchingLarge = 1

@@ -24,14 +24,14 @@ import (
 	"rowdatum/proto/httprules"
 )
 
-// How many malformed requests are sent, five of six over HTTP, and how.
+// How many malformed requests are sent, and how.
 const (
-	bodies       = 60_000
-	bodiesQuick  = 1_200
-	overHTTPOf6  = 5
+	requests     = 60_000
+	quickly      = 1_200 // requests in the short form
+	perGRPC      = 6     // every sixth goes over gRPC, the others over HTTP
 	senders      = 4
 	bodyMost     = 10 * time.Second // for an answer to one
-	targetEvery  = 250              // bodies of one sender; then a new job is their target, for the old one may be void by now
+	targetEvery  = 250              // requests of one sender; then a new job is their target, for the old one may be void by now
 	streamOpen   = 50 * time.Millisecond
 	memoryGrowth = 1.5 // from after the first fifth of the bodies to the end
 )
@@ -44,19 +44,19 @@ func malformed(ctx context.Context, p *prover, o *outcome) error {
 	}
 	defer s.end()
 	m := &malformer{scene: s, rules: httprules.All()}
-	count := bodies
+	count := requests
 	if p.Quick {
-		count = bodiesQuick
+		count = quickly
 	}
 	o.times = 1
 	err = s.rounds(ctx, o, func(ctx context.Context, _ *load) (time.Time, error) {
 		return time.Now(), m.sendAll(ctx, count)
 	})
 	o.times = count
-	o.kept = append(o.kept, kept{must: "a malformed body is refused with a code of the caller's (or is harmless, and answered)", asked: m.sent, good: m.sent - len(m.wrong), comment: m.summary()})
+	o.kept = append(o.kept, kept{must: "a malformed request is refused with a code of the caller's (or is harmless, and answered)", asked: m.sent, good: m.sent - len(m.wrong), comment: m.summary()})
 	const mebi = 1 << 20
 	if m.memoryAfter > 0 {
-		o.kept = append(o.kept, kept{must: "memory, MiB: after a fifth of the bodies, and after all", asked: int(m.memoryBefore / mebi), good: int(m.memoryAfter / mebi), atMost: memoryGrowth})
+		o.kept = append(o.kept, kept{must: "memory, MiB: after a fifth of them, and after all", asked: int(m.memoryBefore / mebi), good: int(m.memoryAfter / mebi), atMost: memoryGrowth})
 	}
 	alive, healthErr := s.get(ctx, "/healthz")
 	health := kept{must: "/healthz answers afterwards", asked: 1}
@@ -67,7 +67,7 @@ func malformed(ctx context.Context, p *prover, o *outcome) error {
 	return err
 }
 
-// malformer sends malformed bodies and counts what came back.
+// malformer sends malformed requests and counts what came back.
 type malformer struct {
 	scene *scene
 	rules []*httprules.Rule
@@ -81,7 +81,7 @@ type malformer struct {
 	memoryBefore, memoryAfter float64 // resident, bytes
 }
 
-// sendAll sends so many bodies; memory is looked at on the way.
+// sendAll sends so many requests; memory is looked at on the way.
 func (m *malformer) sendAll(ctx context.Context, count int) (err error) {
 	m.by = map[string]int{}
 	if err := m.send(ctx, 0, count/5); err != nil {
@@ -97,7 +97,7 @@ func (m *malformer) sendAll(ctx context.Context, count int) (err error) {
 	return err
 }
 
-// send sends the bodies from one number to another, each a function of its number.
+// send sends the requests from one number to another, each a function of its number.
 func (m *malformer) send(ctx context.Context, from, to int) error {
 	var sending sync.WaitGroup
 	for sender := range senders {
@@ -131,19 +131,19 @@ func (m *malformer) target(ctx context.Context) (string, error) {
 	return m.scene.newJob(ctx, planter)
 }
 
-// one sends one body and judges what comes back.
+// one sends one request and judges what comes back.
 func (m *malformer) one(ctx context.Context, n int, target string) {
 	random := rand.New(rand.NewPCG(uint64(n), 10_000))
-	rule := m.rules[n/6%len(m.rules)]
+	rule := m.rules[n/perGRPC%len(m.rules)]
 	ctx, cancel := context.WithTimeout(ctx, bodyMost)
 	defer cancel()
 	request := (&filler{random: random, target: target}).request(rule)
 	var name, what string
 	var err error
-	if n%6 < overHTTPOf6 {
-		what, err = m.overHTTP(ctx, random, rule, request)
-	} else {
+	if n%perGRPC == 0 {
 		what, err = m.overGRPC(ctx, random, rule, request)
+	} else {
+		what, err = m.overHTTP(ctx, random, rule, request)
 	}
 	if name = "answered"; err != nil {
 		name = judged(err)
@@ -153,13 +153,13 @@ func (m *malformer) one(ctx context.Context, n int, target string) {
 	m.sent++
 	m.by[name]++
 	if !callers[name] {
-		m.wrong = append(m.wrong, fmt.Sprintf("body %d, %s, %s: %.300v", n, rule.FullMethod(), what, err))
+		m.wrong = append(m.wrong, fmt.Sprintf("request %d, %s, %s: %.300v", n, rule.FullMethod(), what, err))
 	}
 }
 
 // callers are what somebody may be told who sends nonsense.
 var callers = map[string]bool{"answered": true, "INVALID_ARGUMENT": true, "NOT_FOUND": true, "FAILED_PRECONDITION": true, "ABORTED": true, "ALREADY_EXISTS": true,
-	"RESOURCE_EXHAUSTED": true, "UNAUTHENTICATED": true, "PERMISSION_DENIED": true, "UNIMPLEMENTED": true, "4xx of HTTP itself": true} // UNIMPLEMENTED is 405 over HTTP
+	"RESOURCE_EXHAUSTED": true, "UNAUTHENTICATED": true, "PERMISSION_DENIED": true, "405": true, "400 of HTTP itself": true}
 
 func judged(err error) string {
 	if s, ok := status.FromError(err); ok {
@@ -268,7 +268,7 @@ func (m *malformer) deliver(ctx context.Context, random *rand.Rand, rule *httpru
 		return what, nil // it would have gone on
 	case err != nil:
 		return what, err
-	case answer.code < 400:
+	case answer.code < 300:
 		return what, nil
 	}
 	return what, answer.err()
@@ -281,12 +281,15 @@ type answer struct {
 }
 
 func (a answer) err() error {
+	if a.code == http.StatusMethodNotAllowed {
+		return httpOnly("405")
+	}
 	err := refusal(a.code, a.text)
 	if _, ok := status.FromError(err); ok && a.code < 500 {
 		return err
 	}
-	if a.code < 500 {
-		return httpOnly("4xx of HTTP itself")
+	if a.code == http.StatusBadRequest {
+		return httpOnly("400 of HTTP itself")
 	}
 	return httpOnly(fmt.Sprintf("HTTP status %d: %.200s", a.code, a.text))
 }

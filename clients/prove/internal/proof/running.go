@@ -15,8 +15,14 @@ type Running struct {
 }
 
 // Start runs a service; the caller ends it.
-func (s Setting) Start(ctx context.Context) (*Running, error) {
-	running, err := service.Start(ctx, service.Options{Program: filepath.Join(s.Programs, "rowdatumd")})
+func (s Setting) Start(ctx context.Context) (*Running, error) { return s.StartIn(ctx, "", "") }
+
+// Program is the service's program.
+func (s Setting) Program() string { return filepath.Join(s.Programs, "rowdatumd") }
+
+// StartIn runs a service on the store of a folder, a new one where it is empty, and speaks to it with a key.
+func (s Setting) StartIn(ctx context.Context, folder, key string) (*Running, error) {
+	running, err := service.Start(ctx, service.Options{Program: s.Program(), Folder: folder})
 	if err != nil {
 		return nil, err
 	}
@@ -24,7 +30,7 @@ func (s Setting) Start(ctx context.Context) (*Running, error) {
 		running.End()
 		return nil, err
 	}
-	client, err := rowdatum.Dial(running.GRPC, rowdatum.Options{})
+	client, err := rowdatum.Dial(running.GRPC, rowdatum.Options{Key: key})
 	if err != nil {
 		running.End()
 		return nil, err

@@ -26,15 +26,11 @@ type ruled struct {
 
 // Rulings levels planters with tapes of three rulings, and says what came out.
 func Rulings(ctx context.Context, setting proof.Setting) ([]proof.Table, error) {
-	running, err := setting.Start(ctx)
+	t, end, err := begin(ctx, setting)
 	if err != nil {
 		return nil, err
 	}
-	defer running.End()
-	t := &trial{client: running.Client, size: long(), say: setting.Say}
-	if setting.Quick {
-		t.size = quick()
-	}
+	defer end()
 	var all []*ruled
 	for _, at := range []struct {
 		fixture

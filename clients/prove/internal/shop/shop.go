@@ -11,15 +11,11 @@ import (
 
 // Run levels planters in all ways and says what came out.
 func Run(ctx context.Context, setting proof.Setting) ([]proof.Table, error) {
-	running, err := setting.Start(ctx)
+	t, end, err := begin(ctx, setting)
 	if err != nil {
 		return nil, err
 	}
-	defer running.End()
-	t := &trial{client: running.Client, size: long(), say: setting.Say}
-	if setting.Quick {
-		t.size = quick()
-	}
+	defer end()
 	return t.tables(ctx)
 }
 
@@ -57,6 +53,19 @@ type trial struct {
 	client *rowdatum.Client
 	size
 	say func(format string, args ...any)
+}
+
+// begin starts the service of a run; the caller ends it.
+func begin(ctx context.Context, setting proof.Setting) (t *trial, end func(), err error) {
+	running, err := setting.Start(ctx)
+	if err != nil {
+		return nil, nil, err
+	}
+	t = &trial{client: running.Client, size: long(), say: setting.Say}
+	if setting.Quick {
+		t.size = quick()
+	}
+	return t, running.End, nil
 }
 
 // compared are the ways of working on the planters of one scene.

@@ -11,12 +11,11 @@ import (
 
 // Whole levels planters by the service and says whether what it says of all rows together comes true.
 func Whole(ctx context.Context, setting proof.Setting) ([]proof.Table, error) {
-	running, err := setting.Start(ctx)
+	t, end, err := begin(ctx, setting)
 	if err != nil {
 		return nil, err
 	}
-	defer running.End()
-	t := &trial{client: running.Client, say: setting.Say}
+	defer end()
 	planters := 1000
 	if setting.Quick {
 		planters = 24
@@ -45,7 +44,7 @@ func Whole(ctx context.Context, setting proof.Setting) ([]proof.Table, error) {
 	return []proof.Table{spreads, chances}, nil
 }
 
-// signed has the planters of a scene leveled by the service at the usual tolerance.
+// signed has the planters of a scene leveled by the service at a tolerance.
 func (t *trial) signed(ctx context.Context, s scene, toleranceMm float64) ([]worked, error) {
 	return s.each(ctx, toleranceMm, func(ctx context.Context, p *planter) (finished, error) {
 		return byService(ctx, t.client, p, settings{toleranceMm, rowdatumv1.Job_MOVED})
